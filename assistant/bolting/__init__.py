@@ -1,0 +1,1 @@
+"""Bolting engineering: pure functions with units, each formula with its source."""

@@ -1,0 +1,1 @@
+"""Files and folders a person may change: joint files, settings, paths."""

@@ -1,0 +1,1 @@
+"""Edges: microphones, speakers, voice activity, recogniser engines."""

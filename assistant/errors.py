@@ -1,0 +1,116 @@
+"""What a person, a file or a device did wrong: one tree, each leaf with its code, exit status and remedy.
+
+What somebody *said* is never an exception; a refused reading is an event. Only `cli` catches `AssistantError`.
+Exit statuses are DESIGN 9's: 2 bad input, 3 a device or model is missing, 4 interrupted but safely stored.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+
+class AssistantError(Exception):
+    """Base of the tree; raise a leaf, never this class.
+
+    Args:
+        message: what is wrong: file, field, value.
+        remedy: what is allowed, or what to do next.
+    """
+
+    code: ClassVar[str]
+    exit_status: ClassVar[int]
+
+    def __init__(self, message: str, *, remedy: str) -> None:
+        super().__init__(message)
+        self.message = message
+        self.remedy = remedy
+
+
+class BadInput(AssistantError):
+    """A file, a field or an argument that cannot be worked with (exit 2); raise a leaf."""
+
+    exit_status = 2
+
+
+class Missing(AssistantError):
+    """A device, model or package that the command needs is not there (exit 3); raise a leaf."""
+
+    exit_status = 3
+
+
+class Interrupted(AssistantError):
+    """Work stopped, everything recorded so far is safe (exit 4); raise a leaf."""
+
+    exit_status = 4
+
+
+class BadQuantity(BadInput):
+    """A number with a unit that is missing, unknown, of the wrong kind, or not a plain finite number."""
+
+    code = "bad-quantity"
+
+
+class BadJointFile(BadInput):
+    """A joint file that is missing, not TOML, or breaks the schema."""
+
+    code = "bad-joint-file"
+
+
+class UnsafeJoint(BadInput):
+    """A joint file whose figures would do harm: stress over yield, wrench out of its range, a tool out of date."""
+
+    code = "unsafe-joint"
+
+
+class BadBolting(BadInput):
+    """An engineering input that has no meaning: unknown thread, class, condition, or a value out of its range."""
+
+    code = "bad-bolting"
+
+
+class BadAudio(BadInput):
+    """An audio file that cannot be read as sound."""
+
+    code = "bad-audio"
+
+
+class BadSession(BadInput):
+    """A session folder that is missing, foreign, or damaged beyond the last line."""
+
+    code = "bad-session"
+
+
+class BadSettings(BadInput):
+    """A settings file or command-line option that is not understood."""
+
+    code = "bad-settings"
+
+
+class DeviceMissing(Missing):
+    """A microphone, loudspeaker or system library is not there or does not open."""
+
+    code = "device-missing"
+
+
+class ModelMissing(Missing):
+    """Recogniser weights, a voice, or a part of them is missing or damaged."""
+
+    code = "model-missing"
+
+
+class RecordNotWritable(Interrupted):
+    """The session folder does not take a write any more; guiding stopped, what was recorded is safe."""
+
+    code = "record-not-writable"
+
+
+class SpeakerFailed(Interrupted):
+    """A prompt could not be spoken, twice; the session is stored and can be resumed."""
+
+    code = "speaker-failed"
+
+
+class StoppedByHand(Interrupted):
+    """The keyboard interrupted the session; it is stored and can be resumed."""
+
+    code = "stopped-by-hand"

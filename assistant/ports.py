@@ -1,0 +1,109 @@
+"""What the session needs of the outside, as Protocols with their promises. `cli` alone joins ports and devices."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from assistant.speech.grammar import Grammar
+from assistant.speech.heard import Reading
+
+Samples = npt.NDArray[np.int16]  # shape (n,), mono, 16 000 Hz
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A stretch of microphone sound. `at_sample` is the number of its first sample, counted from the microphone's start."""
+
+    samples: Samples
+    at_sample: int
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """One typed line in place of an utterance."""
+
+    text: str
+    at_sample: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """Sound that never arrived (overrun, unplugged, dead): `samples` are counted so that time stays true."""
+
+    reason: str
+    at_sample: int
+    samples: int
+
+
+class Microphone(Protocol):
+    """Source of sound or typed lines."""
+
+    name: str
+
+    def read(self) -> Block | Typed | Lost | None:
+        """Next piece in order, waiting for it; None at the end of the source. Pieces have no gaps: each `at_sample` is
+        the end of the one before.
+        """
+
+    def close(self) -> None:
+        """Stop; further `read` answers None. May be called twice."""
+
+
+class Recogniser(Protocol):
+    """An engine that reads one utterance within a grammar."""
+
+    name: str
+
+    def hear(self, samples: Samples, grammar: Grammar) -> Reading:
+        """Read the whole utterance. Never raises for odd sound (silence, clipping, noise): then no candidates."""
+
+
+class Activity(Protocol):
+    """Voice activity: how likely is speech in each 32 ms frame."""
+
+    frame_samples: int
+
+    def probability(self, frame: Samples) -> float:
+        """Probability of speech (0..1) in exactly `frame_samples` samples; keeps state between calls."""
+
+    def reset(self) -> None:
+        """Forget what was heard."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """When a prompt sounded, in samples of the microphone's clock."""
+
+    start_sample: int
+    end_sample: int
+    cut_short: bool = False
+
+
+class Speaker(Protocol):
+    """A voice."""
+
+    name: str
+
+    def prepare(self, texts: Sequence[str]) -> None:
+        """Render ahead, in the background; never raises, never waits."""
+
+    def say(self, text: str, at_sample: int) -> Spoken:
+        """Speak now and return when the last sample has left. Raises SpeakerFailed after one retry."""
+
+    def close(self) -> None:
+        """Let go of the device. May be called twice."""
+
+
+class Renderer(Protocol):
+    """Turns text into sound."""
+
+    name: str
+
+    def render(self, text: str, path: Path) -> Path:
+        """Write a new WAV file at `path` and return it. Raises SpeakerFailed, ModelMissing."""

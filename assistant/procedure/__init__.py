@@ -1,0 +1,1 @@
+"""The procedure as tables: decide, evolve, effects, and the acceptance rule. Pure."""

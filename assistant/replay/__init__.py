@@ -1,0 +1,1 @@
+"""Reading a session back: state and transcript rebuilt from the journal alone."""

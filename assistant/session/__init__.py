@@ -1,0 +1,1 @@
+"""The one loop that joins microphone, listeners, procedure, journal and speaker; and the rehearsal."""

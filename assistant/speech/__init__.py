@@ -1,0 +1,1 @@
+"""Understanding and wording of torque talk: grammar, numbers, endpointing, beam search. Pure."""
