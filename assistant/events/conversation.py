@@ -1,0 +1,92 @@
+"""The session itself, and everything heard and said in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, ClassVar
+
+from assistant.events.records import Alternative, Event
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionOpened(Event):
+    """A new session began on a joint."""
+
+    kind: ClassVar[str] = "session-opened"
+    joint: str
+    joint_sha256: str
+    plan_sha256: str
+    product: str
+    listeners: tuple[str, ...]
+    speaker: str
+    settings: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionResumed(Event):
+    """An unfinished session was opened again, at the item where it stopped."""
+
+    kind: ClassVar[str] = "session-resumed"
+    product: str
+    listeners: tuple[str, ...]
+    speaker: str
+    torn_bytes: int = 0  # bytes of a half-written last line that were set aside
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionLeft(Event):
+    """The session ended before the joint was finished; it can be resumed."""
+
+    kind: ClassVar[str] = "session-left"
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionClosed(Event):
+    """Every item is done and the closing phrase was spoken; nothing follows but the seal."""
+
+    kind: ClassVar[str] = "session-closed"
+    utterance: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UtteranceHeard(Event):
+    """One stretch of speech (or noise), kept with its audio whatever came of it."""
+
+    kind: ClassVar[str] = "utterance-heard"
+    utterance: str  # "0007", also the name of its audio file
+    start_sample: int
+    end_sample: int
+    audio_sha256: str | None  # of audio/NNNN.flac; None when it was typed
+    alternatives: tuple[Alternative, ...]  # best first; empty when nothing in the grammar fits
+    fit: float | None  # log-likelihood of the best in-grammar reading minus that of free wording
+    free_text: str  # what free wording would make of it
+    listeners: dict[str, str]  # listener -> its own best text
+    agreed: bool  # all listeners present read the same meaning
+    decision: str  # accept | ask | reject, by the calibrated thresholds alone
+    accept_at: float  # probability from which this utterance would have been accepted
+    state: str = ""  # dialogue state it was heard in
+    snr_db: float | None = None  # estimated, over the steady noise
+    clipped: bool = False
+    while_speaking: bool = False  # begun while the assistant itself spoke (headset only)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PromptSpoken(Event):
+    """Something was said to the person; written when its last sample left."""
+
+    kind: ClassVar[str] = "prompt-spoken"
+    text: str
+    start_sample: int
+    end_sample: int
+    cut_short: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoundLost(Event):
+    """Samples never arrived: queue overrun, microphone gone, dead or muted."""
+
+    kind: ClassVar[str] = "sound-lost"
+    reason: str
+    at_sample: int
+    samples: int
