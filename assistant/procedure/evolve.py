@@ -118,7 +118,9 @@ def _take_back(state: State, event: EntryTakenBack) -> State:
 
 
 def _doubted(state: State, event: ReadingDoubted) -> State:
-    return replace(state, pending=Pending(heard=event.heard, other=event.other, utterance=event.utterance))
+    again = 1 if state.pending is not None and not state.pending.reason else 0  # asked twice in a row: a failure
+    pending = Pending(heard=event.heard, other=event.other, utterance=event.utterance)
+    return replace(state, pending=pending, misses=state.misses + again)
 
 
 def _outside(state: State, event: ReadingOutside) -> State:

@@ -64,7 +64,7 @@ ROWS = (
     Row("reading-outside", ANSWERING, "off-window"),
     Row("reading-impossible", ANSWERING, "guiding"),
     Row("other-bolt-named", ANSWERING, "guiding"),
-    Row("reading-taken-back", ("asking", "choosing"), "guiding"),  # a no: nothing was recorded
+    Row("reading-taken-back", ("asking", "choosing", "reasoning", "noting"), "guiding"),  # a no: nothing was recorded
     Row("retighten-agreed", ("off-window",), "guiding"),
     Row("not-understood", ANSWERING, None),
     Row("figures-asked", ANSWERING, "figures"),

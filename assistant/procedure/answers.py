@@ -1,0 +1,231 @@
+"""What is recorded, or asked, for one answer to the current item. Pure: state and answer in, events out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from assistant.events import (
+    Alternative,
+    BoltHeld,
+    BoltMoved,
+    BoltSnugged,
+    ClickedAtSetting,
+    EntryTakenBack,
+    Event,
+    Measured,
+    OtherBoltNamed,
+    Pass,
+    QuestionAnswered,
+    QuestionRefused,
+    ReadingAccepted,
+    ReadingDoubted,
+    ReadingImpossible,
+    ReadingOutside,
+    Told,
+)
+from assistant.procedure.acceptance import judge
+from assistant.procedure.evolve import fold
+from assistant.procedure.state import State
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """One answer to the current item.
+
+    Args:
+        heard: what was heard, the reading or command.
+        other: the next likely meaning, where there is one.
+        decision: "accept" or "ask".
+        utterance: the utterance it was first heard in.
+        confirmed_by: the utterance that confirmed it; "" when it is the same.
+    """
+
+    heard: Alternative
+    other: Alternative | None
+    decision: str
+    utterance: str
+    confirmed_by: str = ""
+
+
+def reading(state: State, answer: Answer) -> tuple[Event, ...]:
+    """Judge a spoken value for the bolt that is due.
+
+    A value said as a correction ('correction three ten') takes the last entry back first; when it is not sure, the
+    question comes before anything is taken back.
+    """
+    heard = answer.heard
+    before: tuple[Event, ...] = ()
+    last = state.last_entry
+    if heard.corrected and last is not None and last.bolt is not None and state.pending is None:
+        if answer.decision != "accept":
+            return (_doubt(answer),)
+        before = (EntryTakenBack(taken_back=last.number, utterance=answer.utterance),)
+        state = fold(state, before)
+    if heard.bolt is not None and heard.bolt != state.bolt:
+        return (*before, OtherBoltNamed(announced=state.bolt, named=heard.bolt, utterance=answer.utterance))
+    due = state.current_pass
+    verdict = judge(heard, answer.decision, due=due, last_setting=_last_setting(state))
+    if verdict.reason == "no-reading-due" and answer.decision != "accept":
+        return before  # a doubtful number while none is due: most likely noise or talk
+    if verdict.kind == "impossible":
+        wrong = ReadingImpossible(
+            bolt=state.bolt, heard=heard, reason=verdict.reason, hint=verdict.hint, utterance=answer.utterance
+        )
+        return (*before, wrong)
+    if due is None or state.bolt is None or verdict.reading is None:
+        return before
+    if verdict.kind == "ask":
+        return (*before, _doubt(answer))
+    if verdict.kind == "outside" and verdict.by is not None:
+        outside = ReadingOutside(
+            bolt=state.bolt,
+            heard=heard,
+            side=verdict.side,
+            by=verdict.by,
+            hint=verdict.hint,
+            utterance=answer.utterance,
+        )
+        return (*before, outside)
+    old = state.entry_of(state.bolt)
+    if old is not None:  # stepped back to, or read again: the new entry replaces the old one
+        taken = EntryTakenBack(taken_back=old.number, utterance=answer.utterance)
+        before, state = (*before, taken), fold(state, (taken,))
+    assert state.bolt is not None
+    accepted = ReadingAccepted(
+        entry=len(state.entries) + 1,
+        stage=state.stage,
+        round=state.round,
+        pass_number=due.number,
+        bolt=state.bolt,
+        achieved=verdict.reading,
+        utterance=answer.utterance,
+        confirmed_by=answer.confirmed_by,
+        probability=heard.probability,
+    )
+    return (*before, accepted)
+
+
+def report(state: State, answer: Answer) -> tuple[Event, ...]:
+    """A report without a value: done, clicked, snug, moved, did not move, same."""
+    name, due = answer.heard.command or "", state.current_pass
+    if due is None or state.bolt is None:
+        return (Told(what="not-now", utterance=answer.utterance),)
+    if answer.heard.bolt is not None and answer.heard.bolt != state.bolt:
+        return (OtherBoltNamed(announced=state.bolt, named=answer.heard.bolt, utterance=answer.utterance),)
+    if name == "same":
+        return _same(state, answer)
+    refusal = _not_a_report(name, due, state)
+    if refusal:
+        return (Told(what=refusal, utterance=answer.utterance),)
+    if answer.decision != "accept":
+        return (_doubt(answer),)
+    before: tuple[Event, ...] = ()
+    old = state.entry_of(state.bolt)
+    if old is not None and not state.movement_due:
+        before = (EntryTakenBack(taken_back=old.number, utterance=answer.utterance),)
+        state = fold(state, before)
+    assert state.bolt is not None
+    place = {"entry": len(state.entries) + 1, "stage": state.stage, "round": state.round, "bolt": state.bolt}
+    return (*before, _recorded(name, due, place, answer.utterance))
+
+
+def _not_a_report(name: str, due: Pass, state: State) -> str:
+    if due.kind == "snug":
+        return "" if name in ("snug", "done") else "not-now"
+    if due.kind == "circular" and name in ("moved", "did not move"):
+        return ""
+    if state.movement_due or (due.kind == "circular" and name == "done"):
+        return "moved-or-not"
+    if name in ("clicked", "done"):
+        return "" if due.clicks else "not-clicked" if name == "clicked" else "say-the-reading"
+    return "not-now"
+
+
+def _recorded(name: str, due: Pass, place: dict[str, int], utterance: str) -> Event:
+    if due.kind == "snug":
+        return BoltSnugged(**place, utterance=utterance)
+    if name == "moved":
+        return BoltMoved(**place, utterance=utterance)
+    if name == "did not move":
+        return BoltHeld(**place, utterance=utterance)
+    assert due.setting is not None
+    return ClickedAtSetting(**place, pass_number=due.number, setting=due.setting, utterance=utterance)
+
+
+def _same(state: State, answer: Answer) -> tuple[Event, ...]:
+    """'Same' is the last reading of this pass, by its number; without one it is refused."""
+    last = next(
+        (e for e in reversed(state.entries) if e.valid and e.stage == state.stage and e.reading is not None), None
+    )
+    if last is None or last.reading is None:
+        return (Told(what="nothing-same", utterance=answer.utterance),)
+    value = replace(answer.heard, kind="value", command=None, value=last.reading.value, unit=last.reading.unit)
+    return reading(state, replace(answer, heard=value))
+
+
+def phrase(state: State, answer: Answer) -> tuple[Event, ...]:
+    """The answer to a question: its agreed phrase passes it, anything else does not."""
+    question, said = state.question, answer.heard.command or ""
+    if question is None:
+        return (Told(what="not-now", utterance=answer.utterance),)
+    if said == question.phrase and answer.decision == "accept":
+        return (
+            QuestionAnswered(
+                entry=len(state.entries) + 1,
+                stage=state.stage,
+                name=question.name,
+                phrase=question.phrase,
+                role=question.role,
+                hold=question.hold,
+                utterance=answer.utterance,
+            ),
+        )
+    if said in question.refused and answer.decision != "accept":
+        return (_doubt(answer),)
+    return (QuestionRefused(stage=state.stage, name=question.name, answer=said, utterance=answer.utterance),)
+
+
+def _doubt(answer: Answer) -> ReadingDoubted:
+    return ReadingDoubted(
+        bolt=answer.heard.bolt, heard=answer.heard, other=answer.other, utterance=answer.utterance
+    )
+
+
+def _last_setting(state: State) -> Measured | None:
+    """Setting of the pass before in the same group, where the figure differs from this one's."""
+    due = state.current_pass
+    if due is None:
+        return None
+    before = [
+        p
+        for p in state.work.passes
+        if p.group == due.group and p.number == due.number - 1 and p.setting is not None and p.setting != due.setting
+    ]
+    return before[-1].setting if before else None
+
+
+def confirmed_probability(first: float, second: float) -> float:
+    """Probability of a meaning that was heard twice: the odds multiply (independent hearings; never above 0.999)."""
+    first, second = (min(max(p, 1e-6), 1 - 1e-6) for p in (first, second))
+    both, neither = first * second, (1 - first) * (1 - second)
+    return min(both / (both + neither), 0.999)
+
+
+def same_reading(one: Alternative, two: Alternative) -> bool:
+    """Both say the same value (a unit left out once is no difference) or the same command."""
+    if one.value is None and two.value is None:
+        return one.command is not None and one.command == two.command and one.bolt == two.bolt
+    units_agree = one.unit is None or two.unit is None or one.unit == two.unit
+    return one.value == two.value and units_agree
+
+
+def with_unit(one: Alternative, two: Alternative) -> Alternative:
+    """The second hearing, with the unit (and bolt) of whichever named one."""
+    return replace(two, unit=two.unit or one.unit, bolt=two.bolt or one.bolt, corrected=one.corrected)
+
+
+def choice(number: Decimal, choices: tuple[Alternative, ...]) -> Alternative | None:
+    """The offered alternative of that number (1..), or None."""
+    index = int(number) - 1
+    return choices[index] if number == number.to_integral_value() and 0 <= index < len(choices) else None

@@ -1,0 +1,224 @@
+"""Commands and free speech: what each leads to. Pure: state and answer in, events out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from assistant.events import (
+    Alternative,
+    BoltSkipped,
+    EntryTakenBack,
+    Event,
+    FiguresAsked,
+    Measured,
+    NoteAsked,
+    NoteKept,
+    NotUnderstood,
+    OtherBoltNamed,
+    QuestionRefused,
+    ReadingDoubted,
+    ReadingKept,
+    ReadingTakenBack,
+    ReasonAsked,
+    RetightenAgreed,
+    SteppedBack,
+    SteppedOn,
+    Told,
+    UtteranceHeard,
+)
+from assistant.procedure import answers
+from assistant.procedure.answers import Answer
+from assistant.procedure.state import State
+
+REPORTS = frozenset({"done", "clicked", "snug", "moved", "did not move", "same"})
+INFORMATION = frozenset({"status", "help", "why", "target", "say again"})
+TIGHTEN_AGAIN = "tighten again"
+
+
+def command(state: State, answer: Answer) -> tuple[Event, ...]:
+    """Events for a command, a report, or a phrase."""
+    name = answer.heard.command or ""
+    if name in INFORMATION:
+        return (Told(what=name, utterance=answer.utterance),)
+    if name in _COMMANDS:
+        return _COMMANDS[name](state, answer)
+    if state.question is not None:
+        return answers.phrase(state, answer)
+    if name in REPORTS:
+        return answers.report(state, answer)
+    if answer.heard.bolt is not None and answer.heard.bolt != state.bolt:
+        return (OtherBoltNamed(announced=state.bolt, named=answer.heard.bolt, utterance=answer.utterance),)
+    return (Told(what="say-the-reading" if state.current_pass else "not-now", utterance=answer.utterance),)
+
+
+def _sure(change: Callable[[State, Answer], tuple[Event, ...]]) -> Callable[[State, Answer], tuple[Event, ...]]:
+    """A command that changes the record is read back as a question unless it is sure."""
+
+    def asked_first(state: State, answer: Answer) -> tuple[Event, ...]:
+        if answer.decision != "accept":
+            return (
+                ReadingDoubted(bolt=state.bolt, heard=answer.heard, other=answer.other, utterance=answer.utterance),
+            )
+        return change(state, answer)
+
+    return asked_first
+
+
+@_sure
+def _correction(state: State, answer: Answer) -> tuple[Event, ...]:
+    last = state.last_entry
+    if last is None:
+        return (Told(what="nothing-to-correct", utterance=answer.utterance),)
+    return (EntryTakenBack(taken_back=last.number, utterance=answer.utterance),)
+
+
+def _skip(state: State, answer: Answer) -> tuple[Event, ...]:
+    if state.current_pass is None or state.bolt is None or state.movement_due:
+        return (Told(what="cannot-skip", utterance=answer.utterance),)
+    if answer.heard.bolt is not None and answer.heard.bolt != state.bolt:
+        return (OtherBoltNamed(announced=state.bolt, named=answer.heard.bolt, utterance=answer.utterance),)
+    return _skip_sure(state, answer)
+
+
+@_sure
+def _skip_sure(state: State, answer: Answer) -> tuple[Event, ...]:
+    reason = answer.heard.text.strip()
+    assert state.bolt is not None
+    if not reason or reason == answer.heard.command:
+        return (ReasonAsked(purpose="skip", utterance=answer.utterance),)
+    return (
+        BoltSkipped(
+            stage=state.stage, round=state.round, bolt=state.bolt, reason=reason, utterance=answer.utterance
+        ),
+    )
+
+
+def _note(state: State, answer: Answer) -> tuple[Event, ...]:
+    text = answer.heard.text.strip()
+    if not text or text == "note":
+        return (NoteAsked(utterance=answer.utterance),)
+    return (NoteKept(bolt=state.bolt, text=text, utterance=answer.utterance),)
+
+
+def _go_back(state: State, answer: Answer) -> tuple[Event, ...]:
+    here = [e for e in state.entries if e.valid and (e.stage, e.round) == (state.stage, state.round)]
+    before = [e.bolt for e in reversed(here) if e.bolt is not None and e.bolt not in state.ahead]
+    if not before or state.current_pass is None:
+        return (Told(what="nothing-back", utterance=answer.utterance),)
+    return (SteppedBack(bolt=before[0], utterance=answer.utterance),)
+
+
+def _next(state: State, answer: Answer) -> tuple[Event, ...]:
+    bolt = state.bolt
+    if bolt is not None and bolt in state.ahead and bolt in state.done(state.stage, state.round):
+        return (SteppedOn(bolt=bolt, utterance=answer.utterance),)
+    return (Told(what="say-the-reading" if state.current_pass else "not-now", utterance=answer.utterance),)
+
+
+def _keep(state: State, answer: Answer) -> tuple[Event, ...]:
+    if state.dialogue != "off-window":
+        return (Told(what="not-now", utterance=answer.utterance),)
+    if answer.decision != "accept":
+        return (NotUnderstood(utterance=answer.utterance, aloud=True),)
+    return (ReasonAsked(purpose="keep", utterance=answer.utterance),)
+
+
+def _tighten_again(state: State, answer: Answer) -> tuple[Event, ...]:
+    if state.dialogue != "off-window" or state.bolt is None:
+        return (Told(what="not-now", utterance=answer.utterance),)
+    return (RetightenAgreed(bolt=state.bolt, utterance=answer.utterance),)
+
+
+def _figures(state: State, answer: Answer) -> tuple[Event, ...]:
+    if state.current_pass is None or state.current_pass.kind == "snug":
+        return (Told(what="not-now", utterance=answer.utterance),)
+    return (FiguresAsked(utterance=answer.utterance),)
+
+
+def _yes(state: State, answer: Answer) -> tuple[Event, ...]:
+    question = state.question
+    if question is not None:
+        return (QuestionRefused(stage=state.stage, name=question.name, answer="yes", utterance=answer.utterance),)
+    if state.dialogue == "off-window":
+        return (Told(what="keep-or-retighten", utterance=answer.utterance),)
+    return (Told(what="moved-or-not" if state.movement_due else "say-the-reading", utterance=answer.utterance),)
+
+
+def _no(state: State, answer: Answer) -> tuple[Event, ...]:
+    """A bare no where nothing was asked may contest the read-back just given: ask whether to take it back."""
+    if state.question is not None:
+        return _yes(state, replace(answer, heard=replace(answer.heard, command="no")))
+    if state.dialogue == "guiding" and state.last_entry is not None and answer.decision == "accept":
+        take_back = Alternative(kind="command", text="correction", command="correction", probability=0.5)
+        return (ReadingDoubted(bolt=state.bolt, heard=take_back, other=None, utterance=answer.utterance),)
+    return (Told(what="say-the-reading", utterance=answer.utterance),)
+
+
+def _all(state: State, answer: Answer) -> tuple[Event, ...]:
+    del state
+    return (Told(what="one-at-a-time", utterance=answer.utterance),)
+
+
+def _resume(state: State, answer: Answer) -> tuple[Event, ...]:
+    del state
+    return (Told(what="say again", utterance=answer.utterance),)
+
+
+_COMMANDS: dict[str, Callable[[State, Answer], tuple[Event, ...]]] = {
+    "correction": _correction,
+    "skip": _skip,
+    "note": _note,
+    "go back": _go_back,
+    "next": _next,
+    "keep": _keep,
+    TIGHTEN_AGAIN: _tighten_again,
+    "figures": _figures,
+    "yes": _yes,
+    "no": _no,
+    "all": _all,
+    "resume": _resume,
+}
+
+
+def free_speech(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """A note or a reason in free words: kept as text and audio, never read as a value.
+
+    Without any words there is nothing to keep: it is asked for again. A question for information alone ('help') is
+    answered; 'no', 'correction' or 'go back' alone leaves without a note or reason.
+    """
+    best = heard.alternatives[0] if heard.alternatives else None
+    alone = best.command if best is not None and heard.decision == "accept" else None
+    if alone in INFORMATION:
+        return (Told(what=alone, utterance=heard.utterance),)
+    if alone in ("no", "correction", "go back"):
+        return (ReadingTakenBack(utterance=heard.utterance),)
+    text = heard.free_text.strip()
+    if not text:
+        return (Told(what="say again", utterance=heard.utterance),)
+    if state.dialogue == "noting" or state.bolt is None:
+        return (NoteKept(bolt=state.bolt, text=text, utterance=heard.utterance),)
+    if state.purpose == "skip":
+        return (
+            BoltSkipped(stage=state.stage, round=state.round, bolt=state.bolt, reason=text, utterance=heard.utterance),
+        )
+    return _kept(state, text, heard.utterance)
+
+
+def _kept(state: State, reason: str, utterance: str) -> tuple[Event, ...]:
+    due, pending = state.current_pass, state.pending
+    if due is None or due.setting is None or pending is None or pending.heard.value is None or state.bolt is None:
+        return (Told(what="not-now", utterance=utterance),)
+    return (
+        ReadingKept(
+            entry=len(state.entries) + 1,
+            stage=state.stage,
+            round=state.round,
+            pass_number=due.number,
+            bolt=state.bolt,
+            achieved=Measured(pending.heard.value, pending.heard.unit or due.setting.unit),
+            reason=reason,
+            utterance=pending.utterance,
+            reason_utterance=utterance,
+        ),
+    )

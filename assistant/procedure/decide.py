@@ -1,0 +1,180 @@
+"""What an utterance leads to. `decide(state, heard) -> events`: knows every rule, changes nothing, may refuse.
+
+Order of precedence: stop and pause (even when only middling sure: standing still harms nobody); free speech where a
+note or a reason is awaited; commands; then the answer to what is due, which depends on the state of the dialogue.
+An empty tuple means: stay silent, the utterance is in the journal all the same.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from assistant.events import (
+    Alternative,
+    ChoiceOffered,
+    Event,
+    FiguresAsked,
+    HelperAsked,
+    NotUnderstood,
+    Paused,
+    ReadingTakenBack,
+    Resumed,
+    SessionClosed,
+    Stopped,
+    Told,
+    UtteranceHeard,
+)
+from assistant.procedure import answers, commands
+from assistant.procedure.announce import go_on
+from assistant.procedure.answers import Answer
+from assistant.procedure.evolve import fold
+from assistant.procedure.state import State
+
+LISTEN_AGAIN = 0.3
+"""A rejected utterance whose best meaning is at least this likely was probably meant for us: it counts as a miss."""
+MOVES_ON = frozenset(
+    "question-answered bolt-snugged reading-accepted reading-kept clicked-at-setting bolt-held bolt-moved "
+    "entry-taken-back bolt-skipped stepped-back stepped-on resumed note-kept session-resumed work-laid-out "
+    "reading-taken-back retighten-agreed".split()
+)
+"""Events after which the due item is announced."""
+ASK_FIGURES, OFFER_CHOICE, ASK_HELPER = 3, 4, 5
+"""Failures in a row after which the way of asking changes."""
+
+
+def begin(event: Event, state: State) -> tuple[Event, ...]:
+    """What follows the opening or resuming event: the first announcement. `state` is the state after `event`."""
+    return go_on(state) if event.kind in MOVES_ON else ()
+
+
+def decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """Events that this utterance leads to, in order; every one has its row in the table.
+
+    Args:
+        state: before the utterance (whose own event changes no state).
+        heard: the utterance as recorded, alternatives best first.
+    """
+    events = _decide(state, heard)
+    after = fold(state, events)
+    if any(e.kind in MOVES_ON for e in events):
+        events = (*events, *go_on(after))
+        after = fold(state, events)
+    if after.finished and after.dialogue == "guiding":
+        return (*events, SessionClosed(utterance=heard.utterance))
+    return (*events, *_escalate(after, events, heard))
+
+
+def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
+    if state.dialogue in ("opening", "closed"):
+        return ()
+    best = heard.alternatives[0] if heard.alternatives else None
+    name = best.command if best is not None and heard.decision != "reject" else None
+    if name in ("stop", "pause", "hand over") and state.dialogue not in ("paused", "stopped"):
+        return _stand_still(name, heard)
+    if heard.while_speaking:
+        return ()  # only 'stop' and 'pause' get through while the assistant speaks
+    if state.dialogue in ("paused", "stopped"):
+        return _standing(state, heard, name)
+    if state.dialogue in ("noting", "reasoning"):
+        return commands.free_speech(state, heard)
+    if best is None or heard.decision == "reject":
+        return _missed(state, heard, best)
+    answer = Answer(
+        heard=best,
+        other=heard.alternatives[1] if len(heard.alternatives) > 1 else None,
+        decision=heard.decision,
+        utterance=heard.utterance,
+    )
+    if state.dialogue == "asking" and (events := _confirm(state, answer, heard)) is not None:
+        return events
+    if state.dialogue == "choosing" and best.value is not None:
+        chosen = answers.choice(best.value, state.choices)
+        if chosen is not None and answer.decision == "accept":
+            return _apply(
+                replace(state, choices=()),
+                replace(answer, heard=replace(chosen, corrected=False), confirmed_by=heard.utterance),
+            )
+    return _apply(state, answer)
+
+
+def _apply(state: State, answer: Answer) -> tuple[Event, ...]:
+    """A value, a report, a phrase or a command."""
+    if answer.heard.value is not None:
+        return answers.reading(state, answer)
+    return commands.command(state, answer)
+
+
+def _confirm(state: State, answer: Answer, heard: UtteranceHeard) -> tuple[Event, ...] | None:
+    """The answer to a read-back: yes, no, the same again, or None for anything else."""
+    pending, name = state.pending, answer.heard.command
+    if pending is None:
+        return None
+    settled = replace(state, pending=None)
+    if name == "yes":
+        if answer.decision != "accept":
+            return (NotUnderstood(utterance=heard.utterance, aloud=True),)
+        sure = Answer(
+            heard=pending.heard,
+            other=None,
+            decision="accept",
+            utterance=pending.utterance,
+            confirmed_by=heard.utterance,
+        )
+        return _apply(settled, sure)
+    if name in ("no", "correction"):
+        return (ReadingTakenBack(utterance=heard.utterance),)
+    if answers.same_reading(pending.heard, answer.heard):
+        together = answers.confirmed_probability(pending.heard.probability, answer.heard.probability)
+        sure_now = answer.decision == "accept" or together >= heard.accept_at
+        fresh = replace(answers.with_unit(pending.heard, answer.heard), probability=together)
+        repeated = replace(
+            answer, heard=fresh, decision="accept" if sure_now else "ask", confirmed_by=heard.utterance
+        )
+        return _apply(settled, repeated)
+    if answer.heard.value is not None and pending.heard.value is not None:
+        # a fresh value: what was asked about no longer stands, the new one is judged for the same bolt
+        fresh = replace(answer.heard, corrected=pending.heard.corrected)
+        return _apply(settled if fresh.corrected else state, replace(answer, heard=fresh))
+    return None
+
+
+def _stand_still(name: str, heard: UtteranceHeard) -> tuple[Event, ...]:
+    if name == "stop":
+        return (Stopped(utterance=heard.utterance),)
+    return (Paused(reason="hand-over" if name == "hand over" else "asked", utterance=heard.utterance),)
+
+
+def _standing(state: State, heard: UtteranceHeard, name: str | None) -> tuple[Event, ...]:
+    """Paused or stopped: resume goes on, stop stops a pause; a few questions are answered; all else is ignored."""
+    if name == "resume":
+        if heard.decision == "accept":
+            return (Resumed(utterance=heard.utterance),)
+        return (Told(what="say-resume", utterance=heard.utterance),)
+    if name == "stop" and state.dialogue == "paused":
+        return (Stopped(utterance=heard.utterance),)
+    if name in ("status", "help", "say again"):
+        return (Told(what=name, utterance=heard.utterance),)
+    return ()
+
+
+def _missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tuple[Event, ...]:
+    """Noise and talk stay unanswered; what was probably meant for us counts, and from the second time is asked for."""
+    if best is None or best.probability < LISTEN_AGAIN or heard.clipped:
+        return ()
+    return (NotUnderstood(utterance=heard.utterance, aloud=state.misses > 0 or state.dialogue != "guiding"),)
+
+
+def _escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> tuple[Event, ...]:
+    """After repeated failures the way of asking changes: figures, then two choices, then a helper."""
+    failed = {"reading-impossible", "not-understood", "reading-taken-back", "reading-doubted"}
+    if not any(e.kind in failed for e in events) or after.current_pass is None or after.current_pass.kind == "snug":
+        return ()
+    if after.misses >= ASK_HELPER and after.dialogue != "helper":
+        return (HelperAsked(utterance=heard.utterance),)
+    if after.misses == OFFER_CHOICE:
+        readings = tuple(a for a in heard.alternatives if a.value is not None)[:2]
+        if len(readings) == 2:
+            return (ChoiceOffered(choices=readings, utterance=heard.utterance),)
+    if after.misses == ASK_FIGURES:
+        return (FiguresAsked(utterance=heard.utterance),)
+    return ()
