@@ -1,0 +1,91 @@
+"""`assistant verify`: whether session folders are what was recorded."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Collection
+from pathlib import Path
+from typing import Any
+
+from assistant.errors import BadSession
+from assistant.journal.findings import Report
+from assistant.journal.verify import Rebuild, verify
+
+_EPILOG = """\
+Checks that no byte of the journal changed, that no line is missing or added, the seal and its
+signature, every recording against the journal, the joint file and the plan, and that the state
+can be rebuilt from the journal alone. Says what looks like a crash and what like tampering.
+
+example:
+  assistant verify sessions/20261125T101500Z-north-sluice-dn150-flange
+
+exit codes: 0 all good, 1 something was found, 2 not a session
+"""
+
+
+def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to `assistant`'s own."""
+    parser = subparsers.add_parser(
+        "verify",
+        help="check that session folders are what was recorded",
+        description="Check that session folders are what was recorded: all of it and nothing else.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("sessions", metavar="SESSION", nargs="+", type=Path, help="a session folder")
+    parser.add_argument("--json", action="store_true", help="print one JSON document: a list, one object a session")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace, *, rebuild: Rebuild | None = None, known_keys: Collection[str] = ()) -> int:
+    """Verify each session and print what was found.
+
+    Args:
+        args: `sessions` (paths) and `json`.
+        rebuild: folds events into the state.
+        known_keys: public keys (hex) of this installation.
+
+    Returns:
+        0 all good, 1 something was found, 2 one of them is not a session (the others are still looked at).
+    """
+    status = 0
+    documents: list[dict[str, Any]] = []
+    for folder in args.sessions:
+        try:
+            report = verify(folder, rebuild=rebuild, known_keys=known_keys)
+        except BadSession as bad:
+            status = 2
+            documents.append({"session": str(folder), "good": False, "error": _as_json(bad)})
+            print(f"{bad.message}\n  {bad.remedy}", file=sys.stderr)
+            continue
+        status = max(status, 0 if report.good else 1)
+        documents.append(report.as_json())
+        if not args.json:
+            _show(report)
+    if args.json:
+        print(json.dumps(documents, indent=2))
+    return status
+
+
+def _as_json(bad: BadSession) -> dict[str, str]:
+    return {"code": bad.code, "message": bad.message, "remedy": bad.remedy}
+
+
+def _show(report: Report) -> None:
+    print(_printable(report.folder))
+    for finding in report.findings:
+        sign = f" [{finding.sign}]" if finding.severity != "note" and finding.sign != "none" else ""
+        print(_printable(f"  {finding.severity:8}{finding.where}: {finding.message}{sign}"))
+    answer = "good" if report.good else "NOT as recorded"
+    print(f"  {answer}: {report.lines} lines, {report.utterances} recordings, {report.status}{_signs(report)}")
+
+
+def _signs(report: Report) -> str:
+    words = {"tampering": "signs of tampering", "damage": "signs of damage", "crash": "signs of a crash"}
+    return "".join(f"; {words[sign]}" for sign in report.signs)
+
+
+def _printable(text: str) -> str:
+    return "".join(letter if letter.isprintable() else f"\\u{ord(letter):04x}" for letter in text)

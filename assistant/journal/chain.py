@@ -1,0 +1,143 @@
+"""One line of the journal and the chain that binds the lines. Pure.
+
+A line is canonical JSON, ASCII, ended by "\\n", with these keys:
+
+| key | what |
+|---|---|
+| seq | 1, 2, 3 ... without a gap |
+| utc | when it was written, by the wall clock |
+| sample | when it happened, in samples at 16 000 Hz from the session's start, >= 0 |
+| kind, version, payload | the event |
+| previous | SHA-256 of the line before, without its line end, in hex; of the first: 64 zeros |
+| check | the first 16 hex figures of the SHA-256 of this line's canonical JSON without `check` |
+
+`previous` binds a line to all before it. `check` finds a damaged byte also in the last line, which no other line binds
+yet, and tells damage (a line that contradicts itself) from an exchanged line (whole, but not the one that was bound).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from assistant.journal.clock import utc_read, utc_text
+from assistant.journal.strict_json import MAX_INT, NotStrictJson, canonical, canonical_document
+
+FIRST_PREVIOUS = "0" * 64
+_KEYS = {"seq", "utc", "sample", "kind", "version", "payload", "previous", "check"}
+_SHA256 = re.compile("[0-9a-f]{64}")
+
+
+class DamagedLine(ValueError):
+    """A line that does not hold what it says of itself; the message says what is wrong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """The end of a chain, to which the next line is bound: its sequence number and hash."""
+
+    seq: int
+    sha256: str
+
+
+START = Link(0, FIRST_PREVIOUS)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """One line, read. `sha256` is its own hash, to which the next line is bound."""
+
+    seq: int
+    utc: datetime
+    sample: int
+    kind: str
+    version: int
+    payload: dict[str, Any]
+    previous: str
+    sha256: str
+
+    @property
+    def link(self) -> Link:
+        """The record as the end of its chain."""
+        return Link(self.seq, self.sha256)
+
+
+def make_line(
+    after: Link, utc: datetime, *, sample: int, kind: str, version: int, payload: dict[str, Any]
+) -> tuple[bytes, Record]:
+    """The line that follows `after`, without its line end, and the record that reading it will give.
+
+    Raises:
+        ValueError: the sample is below zero, or the time has no zone (our bug).
+    """
+    if not 0 <= sample <= MAX_INT:
+        raise ValueError(f"at_sample is {sample}, not a count from the session's start")
+    body = {
+        "seq": after.seq + 1,
+        "utc": utc_text(utc),
+        "sample": sample,
+        "kind": kind,
+        "version": version,
+        "payload": payload,
+        "previous": after.sha256,
+    }
+    raw = canonical({**body, "check": _check(body)})
+    return raw, read_line(raw)
+
+
+def read_line(raw: bytes) -> Record:
+    """The record in a line (without its line end), after checking it against itself; not against its neighbours.
+
+    Raises:
+        DamagedLine: not strict canonical JSON, a key missing or unknown or of the wrong type, or the check is wrong.
+    """
+    try:
+        line = canonical_document(raw)
+    except NotStrictJson as error:
+        raise DamagedLine(str(error)) from None
+    if type(line) is not dict or line.keys() != _KEYS:
+        raise DamagedLine("not a journal line: the keys are not those of one")
+    if line.pop("check") != _check(line):
+        raise DamagedLine("its check figure does not fit its content")
+    try:
+        utc = utc_read(line["utc"])
+    except ValueError as error:
+        raise DamagedLine(str(error)) from None
+    for key, least in (("seq", 1), ("sample", 0), ("version", 1)):
+        if type(line[key]) is not int or line[key] < least:
+            raise DamagedLine(f"{key} is {str(line[key])[:40]}, not a whole number from {least}")
+    if type(line["kind"]) is not str or type(line["payload"]) is not dict:
+        raise DamagedLine("kind is not text, or payload is not an object")
+    if type(line["previous"]) is not str or not _SHA256.fullmatch(line["previous"]):
+        raise DamagedLine("previous is not a SHA-256")
+    return Record(**{**line, "utc": utc, "sha256": line_sha256(raw)})
+
+
+def broken_link(after: Link, record: Record) -> str | None:
+    """Why `record` cannot follow `after`, in plain words; None when it can."""
+    if record.seq != after.seq + 1:
+        return f"it is number {record.seq}, expected was {after.seq + 1}"
+    if record.previous != after.sha256:
+        return "it was written after another line than the one that stands before it"
+    return None
+
+
+def split_lines(raw: bytes) -> tuple[list[bytes], bytes]:
+    """Whole lines (without line ends) and the rest after the last line end, which is torn when not empty.
+
+    Only "\\n" ends a line: `bytes.splitlines` would also break at "\\r".
+    """
+    *lines, rest = raw.split(b"\n")
+    return lines, rest
+
+
+def line_sha256(raw: bytes) -> str:
+    """SHA-256 of a line without its line end, in hex."""
+    return hashlib.sha256(raw).hexdigest()
+
+
+def _check(body: dict[str, Any]) -> str:
+    return hashlib.sha256(canonical(body)).hexdigest()[:16]

@@ -1,0 +1,154 @@
+"""Verification of the journal's lines: each against itself, against the one before, and as an event. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from assistant.errors import BadSession
+from assistant.events import Event, SessionClosed, SessionOpened, SessionResumed
+from assistant.journal.chain import START, DamagedLine, Link, Record, broken_link, line_sha256, read_line, split_lines
+from assistant.journal.encoding import EVENT_FORMAT, EventFormat
+from assistant.journal.findings import Finding, error, note, warning
+from assistant.journal.tape import JOURNAL_NAME
+
+_SMALL_STEP_S = 2.0  # a computer's clock is set back by less than this in ordinary correction; our own choice
+
+
+@dataclass(slots=True)
+class Lines:
+    """A journal looked through.
+
+    Args:
+        hashes: SHA-256 of each whole line as it stands.
+        events: (line number, event) of each line that could be read.
+        torn: bytes after the last line end.
+        damaged: numbers of the lines that contradict themselves.
+        gapless: every line was read, so `events` can be folded.
+    """
+
+    hashes: list[str] = field(default_factory=list)
+    events: list[tuple[int, Event]] = field(default_factory=list)
+    torn: bytes = b""
+    damaged: list[int] = field(default_factory=list)
+    gapless: bool = True
+    findings: list[Finding] = field(default_factory=list)
+
+    @property
+    def closed(self) -> bool:
+        """Whether the last line closes the session."""
+        return bool(self.events) and self.events[-1][0] == len(self.hashes) and _closes(self.events[-1][1])
+
+
+def examine_lines(raw: bytes, *, event_format: EventFormat = EVENT_FORMAT) -> Lines:
+    """Look at every line; what is wrong with one does not hide what is wrong with another."""
+    lines, torn = split_lines(raw)
+    found = Lines(torn=torn)
+    before: Link | None = START  # None: the line before is damaged, so what it was bound as is not known
+    earlier: datetime | None = None
+    for number, line in enumerate(lines, start=1):
+        found.hashes.append(line_sha256(line))
+        where = f"{JOURNAL_NAME} line {number}"
+        try:
+            record = read_line(line)
+        except DamagedLine as damage:
+            found.findings.append(
+                error("line-damaged", where, f"The line contradicts itself: {damage}. Some of it changed.", "damage")
+            )
+            found.damaged.append(number)
+            found.gapless, before = False, None
+            continue
+        found.findings += _links(before, record, number=number, where=where)
+        found.findings += _clock(earlier, record.utc, where=where)
+        try:
+            event = event_format.decode(record.kind, record.version, record.payload, where=where)
+            found.events.append((number, event))
+        except BadSession as bad:
+            message = f"The event is not one that this version knows: {bad.message}."
+            found.findings.append(error("event-unreadable", where, message, "none"))
+            found.gapless = False
+        before, earlier = record.link, record.utc
+    found.findings += _order(found)
+    return found
+
+
+def _links(before: Link | None, record: Record, *, number: int, where: str) -> Iterator[Finding]:
+    if before is None:
+        if record.seq != number:
+            message = f"It is numbered {record.seq} but stands at place {number}: the lines before it run together."
+            yield error("sequence-broken", where, message, "damage")
+        return
+    wrong = broken_link(before, record)
+    if wrong is None:
+        return
+    if record.seq != before.seq + 1:
+        message = f"It is numbered {record.seq} after number {before.seq}: lines are missing, added or moved."
+        yield error("sequence-broken", where, message, "tampering")
+    else:
+        message = (
+            "The line is whole, but it was written after another line than the one that stands before it now. "
+            "One of the two was exchanged."
+        )
+        yield error("chain-broken", where, message, "tampering")
+
+
+def _clock(earlier: datetime | None, utc: datetime, *, where: str) -> Iterator[Finding]:
+    if earlier is None or utc >= earlier:
+        return
+    step_s = (earlier - utc).total_seconds()
+    message = f"The wall clock went back by {step_s:.1f} s before this line. The order of lines is not touched by it."
+    if step_s <= _SMALL_STEP_S:
+        yield note("clock-backwards", where, message)
+    else:
+        yield warning("clock-backwards", where, message + " Times around it cannot be trusted.", "none")
+
+
+def _order(found: Lines) -> Iterator[Finding]:
+    if found.events and found.events[0][0] == 1 and not isinstance(found.events[0][1], SessionOpened):
+        yield error("not-opened", f"{JOURNAL_NAME} line 1", "The first event is not session-opened.", "tampering")
+    closings = [number for number, event in found.events if _closes(event)]
+    if closings and closings[0] < len(found.hashes):
+        where = f"{JOURNAL_NAME} line {closings[0] + 1}"
+        message = f"The session was closed in line {closings[0]}, but lines follow. The assistant writes none there."
+        yield error("content-after-close", where, message, "tampering")
+
+
+def _closes(event: Event) -> bool:
+    return isinstance(event, SessionClosed)
+
+
+def torn_findings(found: Lines, *, set_aside_bytes: int, sealed: bool, in_use: bool) -> Iterator[Finding]:
+    """What the torn end, and torn pieces set aside earlier, have to say.
+
+    Args:
+        found: the lines.
+        set_aside_bytes: in all `journal.torn-N` files.
+        sealed: there is a seal.
+        in_use: the session is being written at this moment.
+    """
+    if found.torn and in_use:
+        yield note("line-in-the-making", JOURNAL_NAME, "A line is being written at this moment.")
+    elif found.torn and not sealed:
+        message = (
+            f"The last {len(found.torn)} bytes are a line that was never finished: the program or the machine stopped "
+            "while writing it. Nothing was acted on; going on with the session sets it aside."
+        )
+        yield warning("torn-tail", JOURNAL_NAME, message, "crash")
+    if not found.gapless:
+        return  # what the journal tells of torn pieces may be in a line that cannot be read
+    told = sum(event.torn_bytes for _, event in found.events if isinstance(event, SessionResumed))
+    if told == set_aside_bytes and told:
+        message = f"{told} bytes of half-written lines were set aside after a stop, as the journal says itself."
+        yield note("torn-set-aside", JOURNAL_NAME, message, "crash")
+    elif set_aside_bytes > told:
+        message = (
+            f"{set_aside_bytes - told} bytes of half-written lines are set aside that the journal tells nothing of."
+        )
+        if sealed:
+            yield warning("torn-untold", JOURNAL_NAME, message, "tampering")
+        else:
+            yield note("torn-untold", JOURNAL_NAME, message + " The next resume will.", "crash")
+    elif told > set_aside_bytes:
+        message = f"The journal tells of {told} bytes set aside, but the torn files hold {set_aside_bytes}."
+        yield warning("torn-missing", JOURNAL_NAME, message, "damage")

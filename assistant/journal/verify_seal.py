@@ -1,0 +1,81 @@
+"""Verification of the seal against the lines. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from assistant.errors import BadSession
+from assistant.journal.findings import Finding, error, note, warning
+from assistant.journal.seal import Seal, read_seal, signature_fits
+from assistant.journal.sessions import SEAL_NAME
+from assistant.journal.tape import JOURNAL_NAME
+from assistant.journal.verify_lines import Lines
+
+
+def examine_seal(raw: bytes | None, found: Lines, *, known_keys: Collection[str]) -> tuple[Seal | None, list[Finding]]:
+    """The seal when its signature fits, and what is to be said about it.
+
+    Args:
+        raw: content of `seal.json`; None when there is none.
+        found: the lines of the journal.
+        known_keys: public keys (hex) of this installation.
+    """
+    if raw is None:
+        return None, list(_no_seal(len(found.hashes), closed=found.closed))
+    try:
+        seal = read_seal(raw, name=SEAL_NAME)
+    except BadSession as bad:
+        return None, [error("seal-damaged", SEAL_NAME, f"The seal cannot be read: {bad.message}.", "damage")]
+    if not signature_fits(seal):
+        message = "The signature does not fit: the seal was changed, or was not made with the key that it names."
+        return None, [error("seal-signature", SEAL_NAME, message, "tampering")]
+    return seal, [*_against_lines(seal, found), _key(seal, known_keys)]
+
+
+def _no_seal(lines: int, *, closed: bool) -> Iterator[Finding]:
+    if closed:
+        message = (
+            "The session was closed but has no seal: the machine stopped in between, or the seal was removed. "
+            "Opening the session again can seal it."
+        )
+        yield warning("closed-not-sealed", SEAL_NAME, message, "crash")
+    elif lines == 0:
+        yield warning("empty", JOURNAL_NAME, "Nothing was recorded: the session stopped at its very start.", "crash")
+    else:
+        message = (
+            "The session is not finished, so it is not sealed yet: whole lines cut off its end would not be missed."
+        )
+        yield note("not-finished", JOURNAL_NAME, message)
+
+
+def _against_lines(seal: Seal, found: Lines) -> Iterator[Finding]:
+    lines, damaged = len(found.hashes), bool(found.damaged)
+    sealed_end = found.hashes[seal.count - 1] if 0 < seal.count <= lines else None
+    where = f"{JOURNAL_NAME} line {seal.count}"
+    if lines < seal.count:
+        cut = damaged or bool(found.torn)  # in the middle of a line: so ends a bad copy, or a flipped line end
+        message = f"{seal.count} lines were sealed, {lines} are there: " + (
+            "the end is cut." if cut else "some are gone."
+        )
+        yield error("lines-missing", JOURNAL_NAME, message, "damage" if cut else "tampering")
+        return
+    if sealed_end != seal.last_hash:
+        message = f"Line {seal.count} is not the one that was sealed. It, or something before it, was changed."
+        yield error("seal-broken", where, message, "damage" if damaged else "tampering")
+        return
+    if lines > seal.count:
+        message = f"{lines - seal.count} lines were added after the seal. The {seal.count} before are as sealed."
+        yield error("content-after-seal", f"{JOURNAL_NAME} line {seal.count + 1}", message, "tampering")
+    elif not found.closed and not damaged:
+        message = "There is a seal, but the last line does not close the session. The assistant seals closed ones only."
+        yield warning("sealed-not-closed", JOURNAL_NAME, message, "tampering")
+    if found.torn:
+        message = f"{len(found.torn)} bytes were added after the sealed lines."
+        yield error("content-after-seal", JOURNAL_NAME, message, "tampering")
+
+
+def _key(seal: Seal, known_keys: Collection[str]) -> Finding:
+    made = f"Sealed {seal.utc} by {seal.product}, key {seal.fingerprint}"
+    if seal.public_key in known_keys:
+        return note("sealed-here", SEAL_NAME, made + ": this installation's own key.")
+    return note("sealed-elsewhere", SEAL_NAME, made + ". Compare the key with the one of the installation that sealed.")
