@@ -32,8 +32,7 @@ def go_on(state: State) -> tuple[Event, ...]:
 
 def announcement(state: State) -> ItemAnnounced:
     """The event that asks for the item that is due."""
-    item = state.current_pass
-    first = item is not None and not state.done(state.stage, state.round) and not state.deferred and not state.ahead
+    first = state.current_pass is not None and state.announced != (state.stage, state.round)
     return ItemAnnounced(stage=state.stage, round=state.round, bolt=state.bolt, first_of_pass=first)
 
 

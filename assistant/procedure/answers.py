@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from decimal import Decimal
 
 from assistant.events import (
     Alternative,
@@ -187,9 +186,7 @@ def phrase(state: State, answer: Answer) -> tuple[Event, ...]:
 
 
 def _doubt(answer: Answer) -> ReadingDoubted:
-    return ReadingDoubted(
-        bolt=answer.heard.bolt, heard=answer.heard, other=answer.other, utterance=answer.utterance
-    )
+    return ReadingDoubted(bolt=answer.heard.bolt, heard=answer.heard, other=answer.other, utterance=answer.utterance)
 
 
 def _last_setting(state: State) -> Measured | None:
@@ -223,9 +220,3 @@ def same_reading(one: Alternative, two: Alternative) -> bool:
 def with_unit(one: Alternative, two: Alternative) -> Alternative:
     """The second hearing, with the unit (and bolt) of whichever named one."""
     return replace(two, unit=two.unit or one.unit, bolt=two.bolt or one.bolt, corrected=one.corrected)
-
-
-def choice(number: Decimal, choices: tuple[Alternative, ...]) -> Alternative | None:
-    """The offered alternative of that number (1..), or None."""
-    index = int(number) - 1
-    return choices[index] if number == number.to_integral_value() and 0 <= index < len(choices) else None

@@ -41,6 +41,8 @@ def command(state: State, answer: Answer) -> tuple[Event, ...]:
     name = answer.heard.command or ""
     if name in INFORMATION:
         return (Told(what=name, utterance=answer.utterance),)
+    if name.startswith("unclear-"):
+        return (Told(what=name, utterance=answer.utterance),)
     if name in _COMMANDS:
         return _COMMANDS[name](state, answer)
     if state.question is not None:
@@ -88,9 +90,7 @@ def _skip_sure(state: State, answer: Answer) -> tuple[Event, ...]:
     if not reason or reason == answer.heard.command:
         return (ReasonAsked(purpose="skip", utterance=answer.utterance),)
     return (
-        BoltSkipped(
-            stage=state.stage, round=state.round, bolt=state.bolt, reason=reason, utterance=answer.utterance
-        ),
+        BoltSkipped(stage=state.stage, round=state.round, bolt=state.bolt, reason=reason, utterance=answer.utterance),
     )
 
 

@@ -87,13 +87,8 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     )
     if state.dialogue == "asking" and (events := _confirm(state, answer, heard)) is not None:
         return events
-    if state.dialogue == "choosing" and best.value is not None:
-        chosen = answers.choice(best.value, state.choices)
-        if chosen is not None and answer.decision == "accept":
-            return _apply(
-                replace(state, choices=()),
-                replace(answer, heard=replace(chosen, corrected=False), confirmed_by=heard.utterance),
-            )
+    if state.dialogue == "choosing" and (events := _choose(state, answer)) is not None:
+        return events
     return _apply(state, answer)
 
 
@@ -127,15 +122,26 @@ def _confirm(state: State, answer: Answer, heard: UtteranceHeard) -> tuple[Event
         together = answers.confirmed_probability(pending.heard.probability, answer.heard.probability)
         sure_now = answer.decision == "accept" or together >= heard.accept_at
         fresh = replace(answers.with_unit(pending.heard, answer.heard), probability=together)
-        repeated = replace(
-            answer, heard=fresh, decision="accept" if sure_now else "ask", confirmed_by=heard.utterance
-        )
+        repeated = replace(answer, heard=fresh, decision="accept" if sure_now else "ask", confirmed_by=heard.utterance)
         return _apply(settled, repeated)
     if answer.heard.value is not None and pending.heard.value is not None:
         # a fresh value: what was asked about no longer stands, the new one is judged for the same bolt
         fresh = replace(answer.heard, corrected=pending.heard.corrected)
         return _apply(settled if fresh.corrected else state, replace(answer, heard=fresh))
     return None
+
+
+def _choose(state: State, answer: Answer) -> tuple[Event, ...] | None:
+    """The answer to two numbered choices; None for anything else. A choice that is not sure is no choice."""
+    name = answer.heard.command
+    if name not in ("choice one", "choice two", "neither"):
+        return None
+    if name == "neither":
+        return (ReadingTakenBack(utterance=answer.utterance),)
+    if answer.decision != "accept":
+        return (NotUnderstood(utterance=answer.utterance, aloud=True),)
+    chosen = replace(state.choices[0 if name == "choice one" else 1], corrected=False)
+    return _apply(replace(state, choices=()), replace(answer, heard=chosen, confirmed_by=answer.utterance))
 
 
 def _stand_still(name: str, heard: UtteranceHeard) -> tuple[Event, ...]:

@@ -12,7 +12,10 @@ from assistant.procedure.evolve import evolve
 from assistant.procedure.state import State
 from assistant.speech.vocabulary import Expecting
 
-REPLACES_ANNOUNCEMENT = frozenset({"figures-asked", "choice-offered", "helper-asked"})
+CHANGES_THE_ASKING = frozenset({"figures-asked", "choice-offered", "helper-asked"})
+_FREE = {"noting": ("note",), "reasoning": ("because",)}
+REPLACED = frozenset({"item-announced", "reading-doubted", "reading-impossible", "not-understood"})
+"""What is not said when the way of asking changes in the same breath."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +44,7 @@ def effects(state: State, events: Sequence[Event]) -> Effects:
     kinds = {e.kind for e in events}
     for event in events:
         after = evolve(state, event)
-        quiet = event.kind in ("item-announced", "reading-doubted") and kinds & REPLACES_ANNOUNCEMENT
+        quiet = event.kind in REPLACED and kinds & CHANGES_THE_ASKING
         if not quiet:
             parts.append(prompts.prompt(state, event, after))
         state = after
@@ -59,8 +62,9 @@ def expecting(state: State) -> Expecting:
     values = due is not None and due.kind != "snug" and state.dialogue not in ("paused", "stopped")
     return Expecting(
         values=values,
-        yes_no=state.dialogue in ("asking", "guiding", "reasoning", "noting"),
+        yes_no=state.dialogue in ("asking", "reasoning", "noting"),
         phrases=phrases,
+        free=_FREE.get(state.dialogue, ()),
         figures_only=state.dialogue == "figures",
         choices=state.dialogue == "choosing",
     )

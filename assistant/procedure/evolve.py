@@ -15,6 +15,7 @@ from assistant.events import (
     ClickedAtSetting,
     EntryTakenBack,
     Event,
+    ItemAnnounced,
     Measured,
     NotUnderstood,
     NoteKept,
@@ -69,9 +70,11 @@ def _laid_out(state: State, event: WorkLaidOut) -> State:
     return replace(state, work=event, stage=1, round=1)
 
 
-_Recording = (
-    QuestionAnswered | BoltSnugged | ReadingAccepted | ReadingKept | ClickedAtSetting | BoltHeld | BoltMoved
-)
+_Recording = QuestionAnswered | BoltSnugged | ReadingAccepted | ReadingKept | ClickedAtSetting | BoltHeld | BoltMoved
+
+
+def _announced(state: State, event: ItemAnnounced) -> State:
+    return replace(state, announced=(event.stage, event.round))
 
 
 def _record(state: State, event: _Recording) -> State:
@@ -94,6 +97,11 @@ def _record(state: State, event: _Recording) -> State:
         ahead=tuple(b for b in state.ahead if b != entry.bolt),
         deferred=tuple(b for b in state.deferred if b != entry.bolt),
     )
+
+
+def _introduce_again(state: State, event: Any) -> State:
+    del event
+    return replace(state, announced=(0, 0))
 
 
 def _finished(state: State, event: StageFinished) -> State:
@@ -176,6 +184,7 @@ def _closed(state: State, event: Any) -> State:
 
 _STEPS: dict[str, Callable[[State, Any], State]] = {
     "work-laid-out": _laid_out,
+    "item-announced": _announced,
     "question-answered": _record,
     "bolt-snugged": _record,
     "reading-accepted": _record,
@@ -197,5 +206,7 @@ _STEPS: dict[str, Callable[[State, Any], State]] = {
     "stepped-on": _stepped_on,
     "note-kept": _noted,
     "prompt-spoken": _spoken,
+    "resumed": _introduce_again,
+    "session-resumed": _introduce_again,
     "session-closed": _closed,
 }

@@ -10,7 +10,7 @@ from assistant.bolting import units
 from assistant.events import Alternative, Event, Measured, Pass, Question
 from assistant.procedure.state import Entry, State
 from assistant.speech import wording
-from assistant.speech.numbers import confusable_with
+from assistant.speech.confusable import confusable_with, teen_or_ten
 
 
 def prompt(before: State, event: Event, after: State) -> str:
@@ -21,7 +21,7 @@ def prompt(before: State, event: Event, after: State) -> str:
 
 def read_back(bolt: int, reading: Measured, due: Pass) -> str:
     """A recorded reading, read back in passing; confusable figures one by one, another unit in both."""
-    spell = bool(confusable_with(reading.value))
+    spell = spelled_out(reading.value, due)
     unit = due.setting.unit if due.setting is not None else reading.unit
     if reading.unit == unit:
         return wording.recorded(bolt, reading.value, spell=spell)
@@ -29,6 +29,19 @@ def read_back(bolt: int, reading: Measured, due: Pass) -> str:
     return wording.recorded(
         bolt, reading.value, spell=spell, other_unit=reading.unit, converted=wording.amount(there, unit)
     )
+
+
+def spelled_out(value: Decimal, due: Pass | None) -> bool:
+    """Whether a value is read back figure by figure: a teen/ten twin, or a rival that the window would let pass."""
+    if teen_or_ten(value):
+        return True
+    if due is None or due.low is None or due.high is None:
+        return False
+    return any(_nine_for_five(value, r) and due.low.value <= r <= due.high.value for r in confusable_with(value))
+
+
+def _nine_for_five(value: Decimal, rival: Decimal) -> bool:
+    return str(value).replace("9", "5") == str(rival).replace("9", "5")
 
 
 def next_bolt(due: Pass, bolt: int) -> str:
@@ -85,7 +98,7 @@ def _doubted(before: State, event: Any, after: State) -> str:
     again = before.pending is not None and before.pending.heard.value == heard.value
     if again:
         return wording.is_it_again(heard.value)
-    return wording.is_it(heard.value, spell=bool(confusable_with(heard.value)), unit=heard.unit or "")
+    return wording.is_it(heard.value, spell=spelled_out(heard.value, before.current_pass), unit=heard.unit or "")
 
 
 def _name(state: State, heard: Alternative) -> str:

@@ -57,6 +57,7 @@ class State:
         choices: the numbered choices on offer.
         purpose: why a reason is asked for: "skip", "keep" or "".
         last_prompt: what was said last, for 'say again'.
+        announced: stage and round of the last announcement, so that a pass is introduced once.
         skipped: (stage, bolt, reason) of every skip, in order.
     """
 
@@ -73,6 +74,7 @@ class State:
     misses: int = 0
     last_prompt: str = ""
     skipped: tuple[tuple[int, int, str], ...] = field(default=())
+    announced: tuple[int, int] = (0, 0)
     notes: int = 0
     closed: bool = False
 

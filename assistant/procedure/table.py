@@ -95,7 +95,11 @@ TRANSITIONS = tuple(
     {"trigger": row.event, "source": source, "dest": row.target or source} for row in ROWS for source in row.sources
 )
 _MACHINE = Machine(
-    model=None, states=list(STATES), transitions=[dict(t) for t in TRANSITIONS], initial="opening", auto_transitions=False
+    model=None,
+    states=list(STATES),
+    transitions=[dict(t) for t in TRANSITIONS],
+    initial="opening",
+    auto_transitions=False,
 )
 
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from assistant.speech.confusable import spelled
+
 ONES = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen".split()
 ONES += "seventeen eighteen nineteen".split()
 TENS = "- - twenty thirty forty fifty sixty seventy eighty ninety".split()
-RADIO = {"5": "fife", "9": "niner"}
-"""Figure words that radio practice uses where five and nine are mistaken (read: FAA AIM 4-2-8)."""
 UNIT_WORDS = {
     "N*m": "newton metres",
     "lbf*ft": "foot pounds",
@@ -46,10 +46,8 @@ def _whole(n: int) -> str:
 
 
 def figures(value: Decimal) -> str:
-    """A value figure by figure, five and nine as radio practice says them: 95 'niner, fife'."""
-    text = f"{value.normalize():f}"
-    words = ["point" if c == "." else RADIO.get(c, ONES[int(c)]) for c in text]
-    return ", ".join(words).replace(", point, ", " point ")
+    """A value figure by figure, five and nine as radio practice says them (read: FAA AIM 4-2-8): 95 'niner, fife'."""
+    return ", ".join(spelled(value).split())
 
 
 def amount(value: Decimal, unit: str) -> str:
@@ -334,6 +332,10 @@ TOLD = {
     "already-recorded": "Recorded already. Say correction to change it.",
     "say-resume": "Standing still. Say resume.",
     "nothing-same": "No reading to repeat. Say the value.",
+    "unclear-range": "One value, please, not a range.",
+    "unclear-about": "Not about. Say what it reads.",
+    "unclear-two-values": "That was two values. Say one.",
+    "unclear-grouping": "Unclear. Say the figures one by one.",
     "keep-or-retighten": "Tighten again, or say keep.",
 }
 """Fixed answers by name."""

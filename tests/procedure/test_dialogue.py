@@ -1,0 +1,384 @@
+"""The dialogue, situation by situation: what was heard, what is recorded, what is said."""
+
+from decimal import Decimal
+
+import pytest
+
+from assistant.events import Measured
+from tests.procedure.talk import Talk, command, newton_metres, value
+
+
+def test_a_session_begins_with_the_deference_line_and_the_lock_out():
+    talk = Talk.begun()
+    assert talk.said.startswith("Test flange. Maker's instruction and site rules come first.")
+    assert talk.said.endswith("Is the line locked out? Say: locked out and tried.")
+
+
+def test_yes_alone_passes_no_hold_point():
+    talk = Talk.begun()
+    events = talk.hear(command("yes"))
+    assert talk.kinds(events) == ["question-refused"]
+    assert talk.said == "I need the whole phrase: locked out and tried."
+    assert talk.state.question is not None and talk.state.question.name == "lock-out"
+
+
+def test_a_hold_phrase_that_is_not_sure_passes_nothing():
+    talk = Talk.begun()
+    assert talk.kinds(talk.hear(command("locked out and tried", 0.7), decision="ask")) == ["question-refused"]
+
+
+def test_a_wrong_thread_condition_stops_the_work():
+    talk = Talk.begun()
+    talk.hear(command("locked out and tried"))
+    talk.hear(command("dry"))
+    assert talk.said == "Dry? The plan needs anti seize. Stop and ask the lead."
+    assert talk.state.question is not None and talk.state.question.name == "thread condition"
+
+
+def test_a_sure_reading_inside_the_window_is_recorded_read_back_and_the_next_bolt_named():
+    talk = Talk.at_pass(1)
+    assert talk.said == "Four snug. Pass one. Set wrench to ninety newton metres. Bolt one. Ninety."
+    events = talk.hear(value("92"))
+    assert talk.kinds(events) == ["reading-accepted", "item-announced"]
+    assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("92")
+    assert talk.said == "One, ninety two. Bolt three. Ninety."
+
+
+def test_a_reading_that_is_not_sure_is_asked_and_a_yes_records_it():
+    talk = Talk.at_pass(2)
+    assert talk.kinds(talk.hear(value("180", 0.8), decision="ask")) == ["reading-doubted"]
+    assert talk.said == "One, eight, zero?"  # eighty and eighteen are easily confused: spelled
+    events = talk.hear(command("yes"))
+    assert talk.kinds(events)[0] == "reading-accepted"
+    assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("180")
+
+
+def test_a_no_records_nothing_and_asks_again():
+    talk = Talk.at_pass(1)
+    talk.hear(value("95", 0.8), decision="ask")
+    entries = talk.state.entries
+    talk.hear(command("no"))
+    assert talk.state.entries == entries
+    assert talk.said == "Bolt one. Ninety."
+
+
+def test_a_yes_that_is_not_sure_is_no_yes():
+    talk = Talk.at_pass(1)
+    talk.hear(value("90", 0.8), decision="ask")
+    assert talk.kinds(talk.hear(command("yes", 0.6), decision="ask")) == ["not-understood"]
+    assert talk.state.dialogue == "asking"
+
+
+def test_the_same_value_again_is_new_evidence():
+    talk = Talk.at_pass(1)
+    talk.hear(value("90", 0.85), decision="ask")
+    events = talk.hear(value("90", 0.85), decision="ask")
+    assert talk.kinds(events)[0] == "reading-accepted"
+
+
+def test_a_weak_repetition_is_asked_in_other_words():
+    talk = Talk.at_pass(1)
+    talk.hear(value("90", 0.6), decision="ask")
+    first = talk.said
+    talk.hear(value("90", 0.6), decision="ask")
+    assert talk.state.dialogue == "asking" and talk.said != first
+
+
+def test_a_fresh_value_in_answer_to_a_question_is_judged_anew():
+    talk = Talk.at_pass(1)
+    talk.hear(value("90", 0.8), decision="ask")
+    talk.hear(value("92"))
+    assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("92")
+
+
+def test_outside_the_window_is_never_recorded_by_itself():
+    talk = Talk.at_pass(2)
+    entries = talk.state.entries
+    assert talk.kinds(talk.hear(value("150"))) == ["reading-outside"]
+    assert talk.said == "One, one fifty. Low by twenty one. Tighten again, or say keep."
+    assert talk.state.entries == entries
+    talk.hear(value("180"))
+    assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("180")
+
+
+def test_above_the_window_nothing_is_backed_off():
+    talk = Talk.at_pass(2)
+    talk.hear(value("210"))
+    assert talk.said == "One, two ten. High by twenty one. Don't back off. Say the reading, or keep."
+
+
+def test_keeping_a_reading_needs_a_reason_in_words():
+    talk = Talk.at_pass(2)
+    talk.hear(value("165"))
+    talk.hear(command("keep"))
+    assert talk.said == "Why keep it? Say the reason."
+    events = talk.hear(decision="reject", free_text="nut face is damaged, lead agreed")
+    assert talk.kinds(events)[0] == "reading-kept"
+    assert talk.state.bolt == 3
+
+
+def test_the_setting_of_the_last_pass_is_pointed_out():
+    talk = Talk.at_pass(2)
+    talk.hear(value("90.5", unit="N*m"))
+    assert "last pass" not in talk.said
+    talk.hear(value("170"))
+    assert "Low by one." in talk.said
+
+
+@pytest.mark.parametrize(
+    ("number", "reason"),
+    [("18", "tool-range"), ("1800", "tool-range"), ("66", "far-off"), ("133", "unit")],
+)
+def test_impossible_values_are_never_recorded(number: str, reason: str):
+    talk = Talk.at_pass(2)
+    entries = talk.state.entries
+    for decision in ("accept", "ask"):
+        events = talk.hear(value(number), decision=decision)
+        wrong = events[0]
+        assert wrong.kind == "reading-impossible" and wrong.reason == reason  # type: ignore[attr-defined]
+        assert talk.state.entries == entries
+
+
+def test_foot_pounds_without_the_unit_are_recognised_and_with_it_honoured():
+    talk = Talk.at_pass(2)
+    talk.hear(value("133"))
+    assert talk.said == "I heard one thirty three. Is that foot pounds? Say the value with its unit."
+    events = talk.hear(value("133", unit="lbf*ft"))
+    assert talk.kinds(events)[0] == "reading-accepted"
+    assert talk.state.last_entry is not None
+    assert talk.state.last_entry.reading == Measured(Decimal("133"), "lbf*ft")
+    assert "foot pounds, that is one eighty newton metres." in talk.said
+
+
+def test_another_bolt_is_not_recorded():
+    talk = Talk.at_pass(1)
+    entries = talk.state.entries
+    talk.hear(value("90", bolt=2))
+    assert talk.said == "You said bolt two. Due is bolt one."
+    assert talk.state.entries == entries
+    talk.hear(value("90", bolt=1))
+    assert talk.state.bolt == 3
+
+
+def test_correction_takes_the_last_entry_back_and_says_which():
+    talk = Talk.at_pass(1)
+    talk.hear(value("90"))
+    talk.hear(command("correction"))
+    assert talk.said == "Taken back: bolt one, ninety. Bolt one. Ninety."
+    assert talk.state.bolt == 1
+
+
+def test_correction_with_a_value_replaces_the_last_entry():
+    talk = Talk.at_pass(1)
+    talk.hear(value("90"))
+    events = talk.hear(value("93", corrected=True))
+    assert talk.kinds(events) == ["entry-taken-back", "reading-accepted", "item-announced"]
+    assert talk.state.bolt == 3
+    assert [e.reading for e in talk.state.entries if e.valid and e.reading] == [newton_metres("93")]
+
+
+def test_a_correction_that_is_not_sure_takes_nothing_back():
+    talk = Talk.at_pass(1)
+    talk.hear(value("90"))
+    talk.hear(command("correction", 0.7), decision="ask")
+    assert talk.said == "Did you say: take back bolt one, ninety?"
+    talk.hear(command("no"))
+    assert talk.state.bolt == 3
+
+
+def test_correction_reaches_back_over_the_end_of_a_pass():
+    talk = Talk.at_pass(2)
+    talk.hear(command("correction"))
+    assert talk.state.current_pass is not None and talk.state.current_pass.number == 1
+    assert talk.state.bolt == 4
+    talk.hear(value("91"))
+    assert talk.state.current_pass is not None and talk.state.current_pass.number == 2
+
+
+def test_a_skipped_bolt_comes_back_at_the_end_of_its_pass():
+    talk = Talk.at_pass(1)
+    talk.hear(command("skip"))
+    talk.hear(decision="reject", free_text="socket does not fit")
+    assert talk.state.skipped[0][1:] == (1, "socket does not fit")
+    for _ in range(3):
+        talk.hear(value("90"))
+    assert talk.state.current_pass is not None and talk.state.current_pass.number == 1
+    assert talk.state.bolt == 1
+
+
+def test_a_hold_point_cannot_be_skipped():
+    talk = Talk.begun()
+    talk.hear(command("skip"))
+    assert talk.said == "This can't be skipped."
+
+
+def test_a_note_is_never_a_value():
+    talk = Talk.at_pass(1)
+    entries = talk.state.entries
+    talk.hear(command("note"))
+    talk.hear(value("90"), free_text="ninety")
+    assert talk.state.entries == entries and talk.state.notes == 1
+    assert talk.said.startswith("Noted.")
+
+
+def test_stop_needs_no_certainty_and_resume_does():
+    talk = Talk.at_pass(1)
+    talk.hear(command("stop", 0.6), decision="ask")
+    assert talk.state.dialogue == "stopped"
+    talk.hear(value("90"))
+    assert talk.state.last_entry is None or talk.state.last_entry.reading is None
+    talk.hear(command("resume", 0.6), decision="ask")
+    assert talk.state.dialogue == "stopped"
+    talk.hear(command("resume"))
+    assert talk.said == "Going on. Pass one. Set wrench to ninety newton metres. Bolt one. Ninety."
+
+
+def test_a_doubt_that_is_interrupted_is_dropped():
+    talk = Talk.at_pass(1)
+    talk.hear(value("95", 0.8), decision="ask")
+    talk.hear(command("pause"))
+    talk.hear(command("resume"))
+    talk.hear(command("yes"))
+    assert talk.state.bolt == 1 and not any(e.reading for e in talk.state.entries)
+
+
+def test_while_the_assistant_speaks_only_stop_gets_through():
+    talk = Talk.at_pass(1)
+    assert talk.hear(value("90"), while_speaking=True) == []
+    assert talk.kinds(talk.hear(command("stop"), while_speaking=True)) == ["stopped"]
+
+
+def test_after_three_failures_the_figures_are_asked_for_then_choices_then_a_helper():
+    talk = Talk.at_pass(2)
+    asked = []
+    for _ in range(5):
+        talk.hear(value("390"), value("398", 0.01))
+        asked.append(talk.state.dialogue)
+    assert asked == ["guiding", "guiding", "figures", "choosing", "helper"]
+    talk.hear(value("180", by_figures=True))
+    assert talk.state.bolt == 3 and talk.state.misses == 0
+
+
+def test_a_numbered_choice_is_judged_like_a_sure_reading():
+    talk = Talk.at_pass(2)
+    for _ in range(3):
+        talk.hear(value("390"))
+    talk.hear(value("390"), value("180", 0.3))
+    assert talk.state.dialogue == "choosing"
+    assert talk.said == "Say one for three, niner, zero. Say two for one, eight, zero."
+    assert talk.kinds(talk.hear(command("choice two", 0.7), decision="ask")) == ["not-understood", "helper-asked"]
+    events = talk.hear(value("180"))
+    assert talk.kinds(events)[0] == "reading-accepted"
+    assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("180")
+
+
+def test_a_sure_choice_is_recorded():
+    talk = Talk.at_pass(2)
+    for _ in range(3):
+        talk.hear(value("390"))
+    talk.hear(value("390"), value("180", 0.3))
+    events = talk.hear(command("choice two"))
+    assert talk.kinds(events)[0] == "reading-accepted"
+
+
+def test_noise_is_kept_and_answered_with_silence():
+    talk = Talk.at_pass(1)
+    assert talk.hear(decision="reject") == []
+    assert talk.said == "" and talk.state.misses == 0
+
+
+def test_a_click_is_recorded_as_a_click_and_only_with_a_click_wrench():
+    talk = Talk.at_pass(1, clicks=True)
+    assert talk.kinds(talk.hear(command("clicked")))[0] == "clicked-at-setting"
+    assert talk.said.startswith("One clicked, ninety.")
+    dial = Talk.at_pass(1)
+    dial.hear(command("clicked"))
+    assert dial.said == "This wrench does not click. Say the reading."
+    assert dial.state.bolt == 1
+
+
+def test_one_answer_never_counts_for_all_bolts():
+    talk = Talk.at_pass(1)
+    talk.hear(command("all"))
+    assert talk.said == "One bolt at a time. Say this bolt's reading."
+    assert talk.state.bolt == 1
+
+
+def test_go_back_takes_the_bolt_before_and_keeps_its_entry_until_a_new_one():
+    talk = Talk.at_pass(1)
+    talk.hear(value("90"))
+    talk.hear(command("go back"))
+    assert talk.state.bolt == 1 and talk.said == "Bolt one. Ninety."
+    talk.hear(command("next"))
+    assert talk.state.bolt == 3
+    talk.hear(command("go back"))
+    events = talk.hear(value("88"))
+    assert talk.kinds(events) == ["entry-taken-back", "reading-accepted", "item-announced"]
+    assert talk.state.bolt == 3
+
+
+def circular() -> Talk:
+    return Talk.at_pass(3)
+
+
+def test_circular_rounds_repeat_until_no_nut_moves():
+    talk = circular()
+    assert talk.said.endswith("Circular pass. Say moved, or did not move. One eighty newton metres. Bolt one.")
+    talk.hear(command("moved"))
+    for _ in range(3):
+        talk.hear(command("did not move"))
+    assert talk.state.round == 2 and "Circular round two" in talk.said
+    for _ in range(4):
+        talk.hear(command("did not move"))
+    assert talk.state.question is not None and talk.state.question.name == "close"
+
+
+def test_a_circular_reading_still_needs_the_movement():
+    talk = circular()
+    talk.hear(value("180"))
+    assert talk.said == "One, one, eight, zero. Bolt one. Did the nut move?"
+    talk.hear(command("did not move"))
+    assert talk.state.bolt == 2
+
+
+def test_after_the_last_round_a_competent_person_is_asked_for():
+    talk = circular()
+    for _ in range(2):
+        for _ in range(4):
+            talk.hear(command("moved"))
+    assert talk.state.dialogue == "stopped"
+    assert talk.said.endswith("Nuts still move. Stop. Call a competent person. Rounds done: two.")
+
+
+def test_the_joint_closes_only_by_its_phrase():
+    talk = circular()
+    for _ in range(4):
+        talk.hear(command("did not move"))
+    talk.hear(command("yes"))
+    assert not talk.state.closed
+    events = talk.hear(command("close the joint"))
+    assert talk.kinds(events) == ["question-answered", "stage-finished", "session-closed"]
+    assert talk.state.closed and talk.said.endswith("Joint closed and sealed.")
+
+
+def test_same_repeats_the_last_reading_of_this_pass_only():
+    talk = Talk.at_pass(2)
+    talk.hear(command("same"))
+    assert talk.said == "No reading to repeat. Say the value."
+    talk.hear(value("178"))
+    talk.hear(command("same"))
+    assert [e.reading for e in talk.state.entries if e.valid][-1] == newton_metres("178")
+
+
+def test_questions_of_the_person_change_nothing():
+    talk = Talk.at_pass(2)
+    before = talk.state
+    for name, said in {
+        "status": "Pass two, bolt one. Done zero of four.",
+        "target": "one eighty newton metres",
+        "why": "Half of the full value.",
+        "help": "Say the reading. Or: say again, correction, skip, note, pause, stop.",
+    }.items():
+        talk.hear(command(name))
+        assert talk.said == said
+    assert talk.state == before
