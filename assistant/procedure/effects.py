@@ -1,4 +1,4 @@
-"""What to do about events, as data: words to say, what to listen for, what to show. Done by `session` after the sync."""
+"""What to do about events, as data: words to say and what to listen for. Done by `session` after the sync."""
 
 from __future__ import annotations
 

@@ -17,8 +17,8 @@ from assistant.events import (
     Event,
     ItemAnnounced,
     Measured,
-    NotUnderstood,
     NoteKept,
+    NotUnderstood,
     PromptSpoken,
     QuestionAnswered,
     ReadingAccepted,
@@ -35,13 +35,8 @@ from assistant.events import (
 from assistant.procedure.state import Entry, Pending, State
 from assistant.procedure.table import next_state
 
-CLEARED = {
-    "guiding": {"pending": None, "choices": (), "purpose": ""},
-    "paused": {"pending": None, "choices": (), "purpose": ""},
-    "stopped": {"pending": None, "choices": (), "purpose": ""},
-    "noting": {"pending": None, "choices": (), "purpose": ""},
-}
-"""What is dropped on the way into a state: a doubt that was interrupted is never half-recorded."""
+CLEARS = frozenset({"guiding", "paused", "stopped", "noting"})
+"""States on the way into which a doubt is dropped: what was interrupted is never half-recorded."""
 
 
 def evolve(state: State, event: Event) -> State:
@@ -54,7 +49,7 @@ def evolve(state: State, event: Event) -> State:
         return state
     changed = replace(state, dialogue=dialogue)
     if dialogue != state.dialogue or event.kind not in ("utterance-heard", "prompt-spoken", "sound-lost"):
-        changed = replace(changed, **CLEARED.get(dialogue, {}))
+        changed = replace(changed, pending=None, choices=(), purpose="") if dialogue in CLEARS else changed
     step = _STEPS.get(event.kind)
     return step(changed, event) if step else changed
 

@@ -16,8 +16,8 @@ from assistant.procedure.table import OPEN, ROWS, STATES, next_state
 from tests.procedure.talk import Talk, command, value, work
 
 COMMANDS = (
-    "stop pause resume status help why correction skip note done clicked snug moved yes no same keep ready figures next all "
-    "target dry oiled"
+    "stop pause resume status help why correction skip note done clicked snug moved yes no same keep ready figures "
+    "next all target dry oiled"
 ).split()
 COMMANDS += ["say again", "go back", "hand over", "did not move", "tighten again", "locked out and tried", "anti seize"]
 COMMANDS += ["close the joint", "choice one", "choice two", "neither", "unclear-two-values"]
