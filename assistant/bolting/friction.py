@@ -1,0 +1,241 @@
+"""What is published on thread conditions: nut factors and friction coefficients, as ranges with their sources.
+
+A nut factor K (T = K d F) is not a friction coefficient. Sources disagree; every reading is kept, one of them is named
+as the value to calculate with, and the range is what a preload band must cover.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from assistant.bolting.torque import checked_nut_factor
+from assistant.errors import BadBolting
+
+_SHIGLEY = "Shigley, Mechanical Engineering Design, 9th ed. Table 8-15 (read)"
+_NEWSLETTER = "trade newsletter on nut factor (read)"
+_DATA_PAGE = "public engineering data page, maker not named (read)"
+_LIST = "structural engineers list archive, 1999 (read)"
+_IFI = "torque guide after IFI Technical Data N-12 (read)"
+_VESSEL = "Pressure Vessel Design Manual p. 61 (read)"
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One published nut factor: a single value (low equals high) or a range, and where it stands."""
+
+    low: float
+    high: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThreadCondition:
+    """One condition of thread and bearing face, with what is published on it.
+
+    Args:
+        name: our word for it. aliases: what people also write.
+        nut_factor: the value to calculate with, and `chosen`, why this one.
+        readings: every published nut factor; none may be dropped because it disagrees.
+        lubricated: whether the threads count as lubricated for instructions that only say "lubricated" or "dry".
+    """
+
+    name: str
+    aliases: tuple[str, ...]
+    nut_factor: float
+    chosen: str
+    readings: tuple[Reading, ...]
+    lubricated: bool
+
+    @property
+    def low(self) -> float:
+        """Smallest published nut factor: most preload for a torque."""
+        return min(reading.low for reading in self.readings)
+
+    @property
+    def high(self) -> float:
+        """Largest published nut factor: least preload for a torque."""
+        return max(reading.high for reading in self.readings)
+
+
+def _condition(
+    name: str,
+    nut_factor: float,
+    chosen: str,
+    *readings: Reading,
+    aliases: tuple[str, ...] = (),
+    lubricated: bool = False,
+) -> ThreadCondition:
+    return ThreadCondition(
+        name=name, aliases=aliases, nut_factor=nut_factor, chosen=chosen, readings=readings, lubricated=lubricated
+    )
+
+
+CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
+    {
+        one.name: one
+        for one in (
+            _condition(
+                "dry",
+                0.20,
+                "clean dry steel of the trade newsletter and of the IFI guide's plain column",
+                Reading(0.20, 0.20, _NEWSLETTER),
+                Reading(0.20, 0.20, _IFI),
+                Reading(0.18, 0.27, _DATA_PAGE),
+                aliases=("clean and dry", "plain", "as received", "dry steel"),
+            ),
+            _condition(
+                "black finish",
+                0.30,
+                "only value read",
+                Reading(0.30, 0.30, _SHIGLEY),
+                aliases=("nonplated black finish", "black oxide dry"),
+            ),
+            _condition(
+                "lubricated",
+                0.15,
+                "the smaller of the two single values read: it never asks for too much torque",
+                Reading(0.15, 0.15, _NEWSLETTER),
+                Reading(0.15, 0.15, _IFI),
+                Reading(0.18, 0.18, _SHIGLEY),
+                aliases=("lubed", "greased"),
+                lubricated=True,
+            ),
+            _condition(
+                "oiled",
+                0.15,
+                "value for lubricated threads; the range read for machine oil is wide",
+                Reading(0.10, 0.26, _DATA_PAGE),
+                Reading(0.18, 0.18, _SHIGLEY),
+                Reading(0.15, 0.15, _NEWSLETTER),
+                aliases=("machine oil", "light oil"),
+                lubricated=True,
+            ),
+            _condition(
+                "anti-seize",
+                0.12,
+                "textbook value, the low end of the range read",
+                Reading(0.12, 0.12, _SHIGLEY),
+                Reading(0.12, 0.16, "public fastening tutorial (read)"),
+                aliases=("antiseize", "anti seize", "anti-seize paste"),
+                lubricated=True,
+            ),
+            _condition(
+                "zinc plated",
+                0.20,
+                "textbook value; the newsletter's 0.17 lies inside the range read",
+                Reading(0.20, 0.20, _SHIGLEY),
+                Reading(0.17, 0.17, _NEWSLETTER),
+                Reading(0.17, 0.35, _DATA_PAGE),
+                aliases=("zinc-plated", "zinc"),
+            ),
+            _condition(
+                "cadmium plated",
+                0.16,
+                "textbook value, inside the range read",
+                Reading(0.16, 0.16, _SHIGLEY),
+                Reading(0.15, 0.19, _DATA_PAGE),
+                aliases=("cadmium-plated", "cadmium"),
+            ),
+            _condition(
+                "phosphate and oil",
+                0.18,
+                "about the middle of the only range read",
+                Reading(0.15, 0.22, _DATA_PAGE),
+                aliases=("phosphated and oiled", "phosphate oiled"),
+                lubricated=True,
+            ),
+            _condition(
+                "galvanised",
+                0.30,
+                "only value read for heavy galvanising",
+                Reading(0.30, 0.30, _LIST),
+                aliases=("galvanized", "hot-dip galvanised", "hot-dip galvanized"),
+            ),
+            _condition(
+                "dry plated",
+                0.25,
+                "only value read",
+                Reading(0.25, 0.25, _LIST),
+                aliases=("plated, poor lubricity",),
+            ),
+            _condition(
+                "stainless dry",
+                0.40,
+                "middle of the only range read; dry stainless threads gall, lubricate them",
+                Reading(0.30, 0.50, _DATA_PAGE),
+                aliases=("stainless on stainless", "dry stainless"),
+            ),
+            _condition(
+                "unknown",
+                0.20,
+                "Shigley 5th ed. sec. 8-8 for an unstated condition (read in a public page)",
+                Reading(0.20, 0.20, "Shigley 5th ed. sec. 8-8, quoted in a public page (read)"),
+                Reading(0.10, 0.35, "lowest and highest of oiled, dry and zinc plated steel in this table"),
+                aliases=("not known", "unstated"),
+            ),
+        )
+    }
+)
+
+# Friction coefficients (not nut factors) by whether the face is lubricated.
+FRICTION_COEFFICIENTS: Mapping[str, Reading] = MappingProxyType(
+    {"lubricated": Reading(0.075, 0.15, _VESSEL), "not lubricated": Reading(0.15, 0.25, _VESSEL)}
+)
+
+# Torque reduction against dry threads, in percent, as a public reference page prints it without a test basis (read):
+# larger than the nut factors say, so it serves to judge plausibility only.
+TORQUE_REDUCTIONS: Mapping[str, Reading] = MappingProxyType(
+    {
+        name: Reading(low, high, "public engineering reference page on lubricated bolts, no test basis (read)")
+        for name, low, high in (
+            ("graphite", 50.0, 55.0),
+            ("white grease", 35.0, 45.0),
+            ("SAE 30 oil", 35.0, 45.0),
+            ("SAE 40 oil", 30.0, 40.0),
+        )
+    }
+)
+
+
+def stated_condition(
+    name: str, *, nut_factor: float, low: float, high: float, source: str, lubricated: bool
+) -> ThreadCondition:
+    """A condition with a nut factor of the user's own, e.g. from the lubricant's data sheet.
+
+    Args:
+        name: what it is called on site.
+        nut_factor: K to calculate with, from low to high.
+        low: smallest K of the source.
+        high: largest K of the source.
+        source: where the K comes from; it must be named.
+        lubricated: whether the threads count as lubricated.
+
+    Raises:
+        BadBolting: no source, K outside its own range, or a number that cannot be a nut factor.
+    """
+    if not source.strip():
+        raise BadBolting(
+            f"nut factor of '{name}' has no source", remedy="Name the source: test, bolt size, temperature."
+        )
+    if not checked_nut_factor(low) <= checked_nut_factor(nut_factor) <= checked_nut_factor(high):
+        raise BadBolting(f"nut factor of '{name}' is {nut_factor:g}", remedy=f"It lies between {low:g} and {high:g}.")
+    reading = Reading(low, high, source)
+    return _condition(name, nut_factor, f"stated by {source}", reading, lubricated=lubricated)
+
+
+def thread_condition(name: str) -> ThreadCondition:
+    """The published data on a thread condition, by our word or an alias of it (case and spaces do not matter).
+
+    Raises:
+        BadBolting: unknown lubricant or condition; the remedy lists the known ones.
+    """
+    wanted = " ".join(name.lower().split()) if isinstance(name, str) else ""
+    for condition in CONDITIONS.values():
+        if wanted in (condition.name, *condition.aliases):
+            return condition
+    raise BadBolting(
+        f"thread condition is {name!r}: unknown",
+        remedy=f"One of: {', '.join(CONDITIONS)}; or give the nut factor of the lubricant's own data, with its source.",
+    )
