@@ -56,6 +56,7 @@ class Heard:
         free_text: what free wording makes of it.
         by_listener: listener -> its own best text ("" for nothing).
         agreed: all listeners present have the same best meaning.
+        accept_at: probability from which this utterance would have been accepted.
     """
 
     ranked: tuple[Ranked, ...]
@@ -64,3 +65,4 @@ class Heard:
     free_text: str
     by_listener: dict[str, str]
     agreed: bool
+    accept_at: float = 1.0

@@ -1,0 +1,147 @@
+"""All listeners on one utterance: they read it side by side, and their readings become one verdict."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from assistant.events import Alternative
+from assistant.ports import Recogniser, Samples
+from assistant.speech.grammar import Grammar
+from assistant.speech.heard import Candidate, Heard, Ranked, Reading
+from assistant.speech.meaning import Command, Note, Value
+from assistant.speech.typed import typed_words
+
+Combine = Callable[[Sequence[Reading], Samples], Heard]
+"""Readings of one utterance and its sound -> the verdict, by the calibrated thresholds."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listened:
+    """A verdict, how long it took, and whether the speaker is likely to go on.
+
+    Args:
+        heard: the verdict.
+        milliseconds: wall time from the sound being there to the verdict.
+        patience_ms: silence after the last word until the utterance counts as over.
+    """
+
+    heard: Heard
+    milliseconds: float
+    patience_ms: int
+
+
+class Hearing:
+    """Runs the recognisers, each in its own thread (engines are not made for several), and combines their readings.
+
+    Args:
+        recognisers: one or two; their order does not matter.
+        combine: the calibrated vote.
+    """
+
+    def __init__(self, recognisers: Sequence[Recogniser], combine: Combine) -> None:
+        self.names = tuple(r.name for r in recognisers)
+        self._workers = [(r, ThreadPoolExecutor(max_workers=1, thread_name_prefix=r.name)) for r in recognisers]
+        self._combine = combine
+
+    def prepare(self, grammar: Grammar) -> None:
+        """Let engines that want it build what they need for a grammar, in their own threads, without waiting."""
+        for recogniser, worker in self._workers:
+            prepare = getattr(recogniser, "prepare", None)
+            if prepare is not None:
+                worker.submit(prepare, grammar)
+
+    def listen(self, samples: Samples, grammar: Grammar) -> Listened:
+        """Read an utterance within a grammar."""
+        start = time.perf_counter()
+        jobs = [worker.submit(recogniser.hear, samples, grammar) for recogniser, worker in self._workers]
+        heard = self._combine([job.result() for job in jobs], samples)
+        return Listened(
+            heard=heard,
+            milliseconds=1000 * (time.perf_counter() - start),
+            patience_ms=patience_ms(heard, grammar),
+        )
+
+    def transcribe(self, samples: Samples) -> str:
+        """Free speech as text, by the first engine that can."""
+        for recogniser, worker in self._workers:
+            transcribe = getattr(recogniser, "transcribe", None)
+            if transcribe is not None:
+                return str(worker.submit(transcribe, samples).result())
+        return ""
+
+    def close(self) -> None:
+        """Let the threads end."""
+        for _, worker in self._workers:
+            worker.shutdown(wait=False, cancel_futures=True)
+
+
+AT_ONCE_MS, USUAL_MS, NUMBER_MS, MORE_TO_COME_MS = 192, 608, 320, 896
+"""Silence that ends an utterance: nothing can follow; nothing understood; a number that might go on; surely unfinished.
+People pause less than 0.2 s inside a number that they read off (common practice, no source)."""
+HALF_SAID = frozenset({"hundred", "thousand", "point", "double", "and", "oh"})
+
+
+def patience_ms(heard: Heard, grammar: Grammar) -> int:
+    """How much silence to wait for, given what was understood so far: the grammar knows what may follow."""
+    if not heard.ranked or heard.decision == "reject":
+        return USUAL_MS
+    best = heard.ranked[0]
+    words = typed_words(best.text) or ()
+    follows = grammar.patience(words) if words else "may"
+    if follows == "over" and heard.decision == "accept":
+        return AT_ONCE_MS
+    if follows == "must" or (words and words[-1] in HALF_SAID):
+        return MORE_TO_COME_MS
+    return NUMBER_MS if heard.decision == "accept" else USUAL_MS
+
+
+def alternative(ranked: Ranked) -> Alternative:
+    """A ranked meaning as the journal keeps it."""
+    meaning, text, probability = ranked.meaning, ranked.text, min(1.0, max(0.0, ranked.probability))
+    if isinstance(meaning, Value):
+        return Alternative(
+            kind="value",
+            text=text,
+            probability=probability,
+            value=Decimal(meaning.number),
+            unit=meaning.unit,
+            bolt=meaning.bolt,
+            corrected=meaning.corrected,
+            by_figures=meaning.by_figures,
+        )
+    if isinstance(meaning, Command):
+        return Alternative(
+            kind="command", text=text, probability=probability, command=meaning.name, bolt=meaning.bolt
+        )
+    return Alternative(kind="note", text=meaning.text, probability=probability, command=meaning.opening)
+
+
+def typed(text: str, grammar: Grammar) -> Heard:
+    """A typed line as a verdict: sure when it is a sentence of the grammar, else nothing."""
+    meaning = grammar.parse(text)
+    ranked = () if meaning is None else (Ranked(meaning, text, 1.0),)
+    return Heard(
+        ranked=ranked,
+        decision="accept" if ranked else "reject",
+        fit=None,
+        free_text=text,
+        by_listener={"typed": text},
+        agreed=True,
+    )
+
+
+def with_note_text(heard: Heard, text: str) -> Heard:
+    """The verdict with the free speech of its note replaced by a full transcript."""
+    if not heard.ranked or not isinstance(heard.ranked[0].meaning, Note):
+        return replace(heard, free_text=text or heard.free_text)
+    first = heard.ranked[0]
+    opening = first.meaning.opening if isinstance(first.meaning, Note) else "note"
+    kept = Ranked(Note(opening, text), text, first.probability)
+    return replace(heard, ranked=(kept, *heard.ranked[1:]), free_text=text or heard.free_text)
+
+
+__all__ = ["Candidate", "Combine", "Hearing", "Listened", "alternative", "patience_ms", "typed", "with_note_text"]

@@ -1,0 +1,314 @@
+"""The only loop: sound in, events on disk, then words out. Joins microphone, listeners, procedure, journal and speaker.
+
+Order of everything that is heard: audio on disk, events appended and synced, state folded, and only then something is
+said. While the assistant speaks (and for its echo's tail) sound is not read at all; with a headset it is read, but
+only 'stop' and 'pause' count. Time is counted in samples of the microphone; the wall clock is the journal's.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from assistant.events import SAMPLE_RATE_HZ, Event, Paused, PromptSpoken, SessionLeft, SoundLost, UtteranceHeard
+from assistant.journal.reading import Entry
+from assistant.journal.recording import Recording
+from assistant.ports import Activity, Block, Lost, Microphone, Samples, Speaker, Typed
+from assistant.procedure.decide import begin, decide
+from assistant.procedure.effects import Effects, effects, expecting
+from assistant.procedure.evolve import fold
+from assistant.procedure.state import State
+from assistant.session.hearing import Hearing, Listened, alternative, typed, with_note_text
+from assistant.speech.endpoint import Endpointer, EndpointEvent, EndpointSettings
+from assistant.speech.heard import Heard
+from assistant.speech.utterance import InputDead, SpeechEnded, SpeechPaused, SpeechResumed, Utterance
+from assistant.speech.vocabulary import grammar_for
+
+PER_MS = SAMPLE_RATE_HZ // 1000
+NO_SOUND = np.zeros(0, np.int16)
+CLIPPED_SHARE = 0.02
+"""Above this share of full-scale samples an utterance counts as overdriven."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """Timing of one answered utterance, for the budgets.
+
+    Args:
+        utterance: its name.
+        end_sample: last sample of speech by the endpointer.
+        reply_ms: from there to the first sound of the reply, on the sample clock plus what was computed meanwhile.
+    """
+
+    utterance: str
+    end_sample: int
+    reply_ms: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Manner:
+    """How the loop treats sound around its own prompts.
+
+    Args:
+        headset: the microphone does not hear the speaker: 'stop' counts while a prompt sounds.
+        tail_ms: after a prompt the microphone stays closed for its echo.
+        real_time: the microphone and the speaker share a running clock; otherwise computing time is added to the
+            sample clock when replies are timed.
+    """
+
+    headset: bool = False
+    tail_ms: int = 160
+    real_time: bool = True
+
+
+@dataclass(slots=True)
+class _ReadAhead:
+    """What was made of an utterance when its speaker paused."""
+
+    speech_end: int
+    listened: Listened
+    paused_at: int
+
+
+class Session:
+    """One session at one joint, from its first prompt to its seal or its leaving.
+
+    Args:
+        recording: open, new or resumed; `state` is the fold of its entries.
+        watch: told of every entry after it is on disk (transcript, glance board).
+    """
+
+    def __init__(
+        self,
+        *,
+        recording: Recording,
+        state: State,
+        microphone: Microphone,
+        speaker: Speaker,
+        hearing: Hearing,
+        activity: Activity,
+        manner: Manner,
+        endpoint: EndpointSettings | None = None,
+        watch: Callable[[Sequence[Entry]], None] = lambda _entries: None,
+    ) -> None:
+        self.recording, self.state, self.manner = recording, state, manner
+        self.turns: list[Turn] = []
+        self._microphone, self._speaker, self._hearing, self._watch = microphone, speaker, hearing, watch
+        self._base = recording.entries[-1].sample if recording.entries else 0
+        self._now = 0  # samples of the microphone that were taken in
+        self._closed_until = 0  # the microphone is not heard before this sample
+        self._spoke = (0, 0)
+        self._endpointer = Endpointer(activity, endpoint)
+        self._ahead: _ReadAhead | None = None
+        self._rounds = EndpointSettings().patience_ms if endpoint is None else endpoint.patience_ms
+
+    # --------------------------------------------------------------------------------------------------- running
+    def run(self, first: Sequence[Event]) -> State:
+        """Record the opening events, say what they call for, then listen until the joint is closed or sound ends.
+
+        Args:
+            first: `SessionOpened` and `WorkLaidOut`, or `SessionResumed`.
+
+        Returns:
+            The last state; `state.closed` tells whether the joint was finished.
+
+        Raises:
+            RecordNotWritable, SpeakerFailed: guiding stopped; everything recorded is safe.
+        """
+        for event in first:
+            after = fold(self.state, (event,))
+            self._settle((event, *begin(event, after)) if event is first[-1] else (event,))
+        while not self.state.closed:
+            piece = self._microphone.read()
+            if piece is None:
+                for event in list(self._endpointer.finish()):
+                    self._endpoint(event)
+                break
+            self._take(piece)
+        return self.state
+
+    def leave(self, reason: str) -> None:
+        """Record that the session ends before the joint is finished. Nothing is said."""
+        if not self.state.closed:
+            self._append((SessionLeft(reason=reason),))
+
+    @property
+    def at_sample(self) -> int:
+        """Samples since the session's start."""
+        return self._base + self._now
+
+    def _take(self, piece: Block | Typed | Lost) -> None:
+        if isinstance(piece, Typed):
+            self._now = max(self._now, piece.at_sample)
+            self._typed(piece.text)
+        elif isinstance(piece, Lost):
+            self._now = piece.at_sample + piece.samples
+            self._lost(piece)
+        else:
+            self._block(piece)
+
+    def _block(self, block: Block) -> None:
+        samples, start = block.samples, block.at_sample
+        self._now = start + len(samples)
+        hidden = 0 if self.manner.headset else min(len(samples), max(0, self._closed_until - start))
+        if hidden:
+            self._endpointer.skip(hidden)
+            self._ahead = None
+        for event in self._endpointer.feed(samples[hidden:]):
+            self._endpoint(event)
+            if self.state.closed:
+                return
+
+    def _endpoint(self, event: EndpointEvent) -> None:
+        if isinstance(event, SpeechPaused):
+            listened = self._listen(event.utterance)
+            self._ahead = _ReadAhead(event.utterance.speech_end, listened, self._now)
+            self._endpointer.patience_ms = listened.patience_ms
+        elif isinstance(event, SpeechResumed):
+            self._ahead = None
+        elif isinstance(event, InputDead):
+            self._pause_for("microphone silent", event.at_sample, 0)
+        elif isinstance(event, SpeechEnded):
+            self._ended(event.utterance)
+            self._endpointer.patience_ms = self._rounds
+
+    def _listen(self, utterance: Utterance) -> Listened:
+        return self._hearing.listen(utterance.samples, grammar_for(expecting(self.state)))
+
+    # --------------------------------------------------------------------------------------------------- hearing
+    def _ended(self, utterance: Utterance) -> None:
+        ahead, self._ahead = self._ahead, None
+        if ahead is not None and ahead.speech_end == utterance.speech_end:
+            ready = max(self._now, ahead.paused_at + round(ahead.listened.milliseconds * PER_MS))
+            listened = ahead.listened
+        else:
+            listened = self._listen(utterance)
+            ready = self._now + round(listened.milliseconds * PER_MS)
+        start = time.perf_counter()
+        heard = self._free_speech(utterance, listened.heard)
+        name, digest = self.recording.audio.keep(utterance.samples)
+        speaking = self.manner.headset and self._spoke[0] <= utterance.speech_start < self._spoke[1]
+        event = self._event(
+            heard,
+            name=name,
+            digest=digest,
+            start=utterance.speech_start,
+            end=utterance.speech_end,
+            whole=utterance.whole,
+            snr_db=utterance.snr_db,
+            clipped=utterance.clipped > CLIPPED_SHARE,
+            while_speaking=speaking,
+        )
+        before_speech = self._settle((event, *decide(self.state, event)))
+        if before_speech is not None:
+            spoken, said_at = before_speech
+            if self.manner.real_time:
+                waited = (spoken - utterance.speech_end) / PER_MS
+            else:
+                waited = (ready - utterance.speech_end) / PER_MS + 1000 * (said_at - start)
+            self.turns.append(Turn(utterance=name, end_sample=utterance.speech_end, reply_ms=waited))
+
+    def _free_speech(self, utterance: Utterance, heard: Heard) -> Heard:
+        """In a note or a reason the whole utterance is written down, by unconstrained decoding of the same weights."""
+        wants_text = self.state.dialogue in ("noting", "reasoning")
+        opens_note = bool(heard.ranked) and alternative(heard.ranked[0]).kind == "note"
+        return with_note_text(heard, self._hearing.transcribe(utterance.samples)) if wants_text or (
+            opens_note and heard.decision != "reject" and not alternative(heard.ranked[0]).text
+        ) else heard
+
+    def _typed(self, text: str) -> None:
+        name, digest = self.recording.audio.keep(NO_SOUND)
+        heard = typed(text, grammar_for(expecting(self.state)))
+        event = self._event(heard, name=name, digest=digest, start=self._now, end=self._now)
+        self._settle((event, *decide(self.state, event)))
+
+    def _event(
+        self,
+        heard: Heard,
+        *,
+        name: str,
+        digest: str | None,
+        start: int,
+        end: int,
+        whole: bool = True,
+        snr_db: float | None = None,
+        clipped: bool = False,
+        while_speaking: bool = False,
+    ) -> UtteranceHeard:
+        decision = heard.decision
+        if not whole and decision == "accept":
+            decision = "ask"  # words may be missing: never believed without a question
+        return UtteranceHeard(
+            utterance=name,
+            start_sample=self._base + start,
+            end_sample=self._base + end,
+            audio_sha256=digest,
+            alternatives=tuple(alternative(r) for r in heard.ranked),
+            fit=heard.fit,
+            free_text=heard.free_text,
+            listeners=dict(heard.by_listener),
+            agreed=heard.agreed,
+            decision=decision,
+            accept_at=heard.accept_at,
+            state=self.state.dialogue,
+            snr_db=None if snr_db is None else round(snr_db, 1),
+            clipped=clipped,
+            while_speaking=while_speaking,
+        )
+
+    def _lost(self, lost: Lost) -> None:
+        for event in self._endpointer.lost(lost.samples):
+            self._endpoint(event)
+        if lost.reason == "overrun":
+            self._append((SoundLost(reason=lost.reason, at_sample=lost.at_sample, samples=lost.samples),))
+        else:
+            self._pause_for(lost.reason, lost.at_sample, lost.samples)
+
+    def _pause_for(self, reason: str, at_sample: int, samples: int) -> None:
+        """A microphone that is gone or dead: recorded, and guiding pauses, so that nobody talks to a deaf assistant."""
+        lost = SoundLost(reason=reason, at_sample=self._base + at_sample, samples=samples)
+        standing = self.state.dialogue in ("paused", "stopped", "closed", "opening")
+        self._settle((lost,) if standing else (lost, Paused(reason=reason, utterance="")))
+
+    # ------------------------------------------------------------------------------------------ recording, speaking
+    def _settle(self, events: Sequence[Event]) -> tuple[int, float] | None:
+        """Record, then act. Returns the sample and the clock at which the reply began to sound, None for silence."""
+        wanted = effects(self.state, events)
+        self._append(events)
+        self._hearing.prepare(grammar_for(wanted.listen))
+        if not wanted.say:
+            self._speaker.prepare(wanted.prepare)
+            return None
+        return self._say(wanted)
+
+    def _say(self, wanted: Effects) -> tuple[int, float]:
+        begun = time.perf_counter()
+        spoken = self._speaker.say(wanted.say, self._now)
+        said_at = time.perf_counter() if not self.manner.real_time else begun
+        self._spoke = (spoken.start_sample, spoken.end_sample)
+        if spoken.end_sample > spoken.start_sample:
+            self._closed_until = spoken.end_sample + self.manner.tail_ms * PER_MS
+        if not self.state.closed:
+            self._append(
+                (
+                    PromptSpoken(
+                        text=wanted.say,
+                        start_sample=self._base + spoken.start_sample,
+                        end_sample=self._base + spoken.end_sample,
+                        cut_short=spoken.cut_short,
+                    ),
+                )
+            )
+        self._speaker.prepare(wanted.prepare)
+        return spoken.start_sample, said_at
+
+    def _append(self, events: Sequence[Event]) -> None:
+        entries = self.recording.append(events, self.at_sample)
+        self.state = fold(self.state, events)
+        self._watch(entries)
+
+
+__all__ = ["Manner", "Samples", "Session", "Turn"]
