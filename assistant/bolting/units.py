@@ -23,6 +23,22 @@ from assistant.bolting.unit_kinds import AMBIGUOUS, CONVERT_ONLY, KINDS, TORQUE_
 from assistant.errors import BadQuantity
 from assistant.events import Measured
 
+__all__ = [
+    "KINDS",
+    "REGISTRY",
+    "TORQUE_UNITS",
+    "UNITS",
+    "Quantity",
+    "convert",
+    "magnitude",
+    "measured",
+    "of",
+    "quantity",
+    "rounded",
+    "show",
+    "torque",
+]
+
 REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
 Quantity: TypeAlias = "pint.Quantity[float]"
 
