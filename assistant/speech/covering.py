@@ -1,72 +1,55 @@
-"""A list of phrases that shows an engine every pair of neighbouring words of a grammar, each in a whole sentence.
-
-Engines that take a list of phrases learn from it which word may follow which. A list that covers every pair once
-gives each the same chance, and no value a better one than another.
-"""
+"""Phrases for an engine that learns from a list which word may follow which: examples, and what they leave out."""
 
 from __future__ import annotations
 
-import itertools
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from assistant.speech.grammar import Grammar
 
-TWINS = {"meters": "metres", "meter": "metre", "o": "oh", "tree": "three", "naught": "nought", "handover": "hand"}
+TWINS = {"meters": "metres", "meter": "metre", "o": "oh", "tree": "three", "okay": "ok"}
 """Second spellings of one sound -> the spelling to use where an engine should know only one."""
 
 Path = tuple[str, ...]
+Arc = tuple[int, str, int]
 
 
-def covering_sentences(grammar: Grammar, words: frozenset[str] | None = None) -> tuple[str, ...]:
-    """Sentences of `grammar` in which every allowed pair of neighbouring spoken words occurs, sorted.
+def covering_sentences(grammar: Grammar, examples: Iterable[str], words: frozenset[str] | None) -> tuple[str, ...]:
+    """The examples that the engine has the words for, then for each spoken word left one shortest sentence with it.
 
     Args:
-        grammar: any.
-        words: the words that the engine knows; None: all. Numerals and second spellings (`TWINS`) are left out, unless
-            the engine does not know the first.
+        grammar: whose words are to be covered; numerals are not.
+        examples: sentences of it.
+        words: the words that the engine knows; None: all.
     """
     allowed = grammar.vocabulary() if words is None else grammar.vocabulary() & words
-    allowed -= {w for w, first in TWINS.items() if first in allowed}
-    arcs = [(a, w, b) for a, out in grammar.arcs.items() for w, b in out if w in allowed and w is not None]
-    to, onward = _shortest_to(grammar, arcs), _shortest_from(grammar, arcs)
-    after: dict[int, list[tuple[str, int]]] = {}
+    twins = {w: first for w, first in TWINS.items() if first in allowed}
+    allowed -= twins.keys()
+    made = []
+    for example in examples:
+        sentence = [twins.get(w, w) for w in example.split()]
+        if allowed.issuperset(sentence):
+            made.append(" ".join(sentence))
+    left = allowed - {w for sentence in made for w in sentence.split()}
+    return (*made, *_shortest_with(grammar, left, allowed))
+
+
+def _shortest_with(grammar: Grammar, wanted: frozenset[str], allowed: frozenset[str]) -> list[str]:
+    """For each wanted word the shortest sentence of allowed words that holds it, if there is one."""
+    arcs = [(a, w, b) for a, out in grammar.arcs.items() for w, b in out if w is not None and w in allowed]
+    to, onward = _words_to(grammar, arcs), _words_from(grammar, arcs)
+    best: dict[str, Path] = {}
     for a, w, b in arcs:
-        after.setdefault(a, []).append((w, b))
-    seen: set[tuple[str, str]] = set()
-    made: dict[str, None] = {}
-    for sentence in _candidates(grammar, arcs, after, to, onward, seen):
-        made[" ".join(sentence)] = None
-        padded = ("", *sentence, "")
-        seen.update(itertools.pairwise(padded))
-    return tuple(sorted(made))
+        if w in wanted and a in to and b in onward:
+            sentence = (*to[a], w, *onward[b])
+            if w not in best or (len(sentence), sentence) < (len(best[w]), best[w]):
+                best[w] = sentence
+    return sorted({" ".join(sentence) for sentence in best.values()})
 
 
-def _candidates(
-    grammar: Grammar,
-    arcs: list[tuple[int, str, int]],
-    after: dict[int, list[tuple[str, int]]],
-    to: dict[int, Path],
-    onward: dict[int, Path],
-    seen: set[tuple[str, str]],
-) -> Iterator[Path]:
-    """A sentence for every pair that is not among `seen` when its turn comes."""
-    for a, w, b in arcs:
-        if a not in to:
-            continue
-        if not to[a] and ("", w) not in seen and b in onward:
-            yield (w, *onward[b])
-        if (w, "") not in seen and grammar.closure(b) & grammar.final:
-            yield (*to[a], w)
-        for c in grammar.closure(b):
-            for w2, d in after.get(c, ()):
-                if (w, w2) not in seen and d in onward:
-                    yield (*to[a], w, w2, *onward[d])
-
-
-def _shortest_to(grammar: Grammar, arcs: list[tuple[int, str, int]]) -> dict[int, Path]:
+def _words_to(grammar: Grammar, arcs: list[Arc]) -> dict[int, Path]:
     """State -> the fewest words that lead to it."""
     out: dict[int, list[tuple[str, int]]] = {}
     for a, w, b in arcs:
@@ -75,14 +58,13 @@ def _shortest_to(grammar: Grammar, arcs: list[tuple[int, str, int]]) -> dict[int
     todo: deque[tuple[int, Path]] = deque((s, ()) for s in sorted(grammar.closure(grammar.start)))
     while todo:
         state, path = todo.popleft()
-        if state in best:
-            continue
-        best[state] = path
-        todo.extend((s, (*path, w)) for w, b in out.get(state, ()) for s in sorted(grammar.closure(b)))
+        if state not in best:
+            best[state] = path
+            todo.extend((s, (*path, w)) for w, b in out.get(state, ()) for s in sorted(grammar.closure(b)))
     return best
 
 
-def _shortest_from(grammar: Grammar, arcs: list[tuple[int, str, int]]) -> dict[int, Path]:
+def _words_from(grammar: Grammar, arcs: list[Arc]) -> dict[int, Path]:
     """State -> the fewest words that lead from it to an end."""
     into: dict[int, list[tuple[str | None, int]]] = {}
     for a, w, b in arcs:
@@ -98,9 +80,9 @@ def _shortest_from(grammar: Grammar, arcs: list[tuple[int, str, int]]) -> dict[i
         if state in best:
             continue
         best[state] = path
-        for before, a in into.get(state, ()):
-            if before is None:
+        for word, a in into.get(state, ()):
+            if word is None:
                 todo.appendleft((a, path))
             else:
-                todo.append((a, (before, *path)))
+                todo.append((a, (word, *path)))
     return best

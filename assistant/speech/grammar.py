@@ -14,17 +14,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from types import MappingProxyType
 
+from assistant.speech.covering import covering_sentences
 from assistant.speech.meaning import Command, Meaning, Note, Value
 from assistant.speech.typed import typed_words
 
 Mark = tuple[str, "int | str"]
 Marks = tuple[Mark, ...]
 Read = Callable[[Marks], "Meaning | None"]
+Examples = Callable[[], "tuple[str, ...]"]
 Arcs = Mapping[int, tuple[tuple["str | None", int], ...]]
 
 START = 0
+KEPT_MEANINGS = 20_000  # sentences whose meaning is remembered
+LONGEST_OPENING = 4  # words that may open free speech
 AMBIGUOUS = Command("unclear-grouping")  # the words can be read as two different things
-ASIDE = "aside"  # kind of mark on words that only open an afterthought ('no', 'sorry', 'to', 'or')
 
 
 class Grammar:
@@ -36,7 +39,7 @@ class Grammar:
         arcs: state -> ((word or None, next state), ...); every state has an entry, final ones may have none.
         final: states in which a sentence may end.
         free: final states behind which any free speech may follow ('note ...', 'skip ...'). What follows is text, never
-            a value. If `start` is among them the whole utterance may be free speech.
+            a value. If one is in the closure of `start` the whole utterance may be free speech.
     """
 
     start = START
@@ -48,12 +51,16 @@ class Grammar:
         *,
         final: Iterable[int],
         free: Iterable[int],
+        aside: Iterable[int],
         read: Read,
+        examples: Examples = tuple,
     ) -> None:
         self.name = name
         self.arcs: Arcs = MappingProxyType({s: tuple((w, b) for w, b, _ in out) for s, out in steps.items()})
         self.final = frozenset(final)
         self.free = frozenset(free)
+        self._examples = examples
+        self._aside = frozenset(aside)
         self._steps = dict(steps)
         self._read = read
         self._closures: dict[int, frozenset[int]] = {}
@@ -83,17 +90,15 @@ class Grammar:
         return frozenset(w for w in words if w is not None and w[0] != "+" and not w[0].isdigit())
 
     def sentences(self, words: frozenset[str] | None = None) -> tuple[str, ...]:
-        """Phrases for an engine that learns word pairs from a list (a Vosk run-time grammar).
+        """Phrases for an engine that learns word pairs from a list (a Vosk run-time grammar), some more than once.
 
-        Every pair of neighbouring spoken words that the grammar allows, and every first and last word, occurs in at
-        least one phrase, each with the shortest way to it and from it. No numerals.
+        They are the examples that the grammar was built with, and one sentence more for each spoken word that is in
+        none of them. No numerals; of two spellings of one sound only one.
 
         Args:
-            words: the words that the engine knows; arcs with other words are left out. None: all of them.
+            words: the words that the engine knows; sentences with others are left out. None: it knows all.
         """
-        from assistant.speech.covering import covering_sentences
-
-        return covering_sentences(self, words)
+        return covering_sentences(self, self._examples(), words)
 
     # ------------------------------------------------------------------------------------------------- for meaning
     def meaning(self, words: tuple[str, ...]) -> Meaning | None:
@@ -102,11 +107,14 @@ class Grammar:
         A sentence that can be read in two ways is `Command("unclear-grouping")`; the other refusals that a person
         should be told of are commands too, their names all begin with 'unclear-' (see `speech.intent`).
         """
-        if words not in self._meanings:
-            if len(self._meanings) > 20_000:
-                self._meanings.clear()
-            self._meanings[words] = self._meaning(words)
-        return self._meanings[words]
+        try:
+            return self._meanings[words]
+        except KeyError:
+            found = self._meaning(words)
+        if len(self._meanings) >= KEPT_MEANINGS:
+            self._meanings.clear()
+        self._meanings[words] = found
+        return found
 
     def note(self, words: tuple[str, ...], text: str) -> Note | None:
         """The note that `words`, ending in a `free` state, open for the free speech `text`; None if they open none."""
@@ -121,14 +129,12 @@ class Grammar:
         """What a typed line means, or None. Case, punctuation, hyphens, figures ("310.5") and written units ("N*m",
         "ft-lb") are understood; a comma inside figures is refused, because it has two meanings in the world.
         """
-        words = typed_words(text)
-        if words is None or not words:
-            return None
-        found = self.meaning(words)
-        if found is not None:
-            return found
         raw = text.split()
-        for cut in range(min(4, len(raw)), -1, -1):
+        words = typed_words(text)
+        found = self.meaning(words) if words else None
+        if found is not None or not raw:
+            return found
+        for cut in range(min(LONGEST_OPENING, len(raw)), -1, -1):
             head = typed_words(" ".join(raw[:cut]))
             note = None if head is None else self.note(head, " ".join(raw[cut:]))
             if note is not None:
@@ -141,7 +147,7 @@ class Grammar:
         for state, _ in self._walk(words):
             ends = ends or state in self.final
             more = more or state in self.free
-            more = more or any(w is not None and (m is None or m[0] != ASIDE) for w, _, m in self._steps[state])
+            more = more or (state not in self._aside and any(w is not None for w, _ in self.arcs[state]))
         return "must" if not ends else "may" if more else "over"
 
     def paths(self, words: tuple[str, ...]) -> Iterator[tuple[int, Marks]]:
@@ -185,7 +191,7 @@ class Grammar:
         return tuple(here)
 
     def _meaning(self, words: tuple[str, ...]) -> Meaning | None:
-        if not words and START not in self.free:
+        if not words and not self.closure(START) & self.free:
             return None
         read = (self._read(marks) for state, marks in self._walk(words) if state in self.final)
         found = dict.fromkeys(m for m in read if m is not None)
@@ -219,6 +225,7 @@ class GrammarBuilder:
         self._out: list[dict[tuple[str | None, int, Mark | None], None]] = [{}]
         self._final: set[int] = set()
         self._free: set[int] = set()
+        self._aside: set[int] = set()
 
     def state(self) -> int:
         """A new state."""
@@ -248,14 +255,22 @@ class GrammarBuilder:
         if free:
             self._free.add(state)
 
-    def build(self, name: str, read: Read) -> Grammar:
+    def aside(self, state: int) -> int:
+        """A new state behind `state` without a word, from which only an afterthought goes on ('no, ...', 'to ...')."""
+        there = self.state()
+        self.skip(state, there)
+        self._aside.add(there)
+        return there
+
+    def build(self, name: str, read: Read, examples: Examples = tuple) -> Grammar:
         """The finished grammar, without the states that no sentence passes."""
         useful = self._useful()
         number = {s: i for i, s in enumerate(sorted(useful | {START}))}
         steps = {i: tuple((w, number[b], m) for w, b, m in self._out[s] if b in useful) for s, i in number.items()}
         ends = (number[s] for s in self._final & useful)
         free = (number[s] for s in self._free & useful)
-        return Grammar(name, steps, final=ends, free=free, read=read)
+        aside = (number[s] for s in self._aside & useful)
+        return Grammar(name, steps, final=ends, free=free, aside=aside, read=read, examples=examples)
 
     def _useful(self) -> set[int]:
         forward = _closure({START}, {s: [b for _, b, _ in out] for s, out in enumerate(self._out)})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 
@@ -15,14 +15,15 @@ class Value:
         unit: a key of `bolting.units.TORQUE_UNITS`, or None when no unit was spoken.
         bolt: the bolt named before the value, or None.
         corrected: the value replaces the one said just before ('correction three ten', 'no, three twenty').
-        by_figures: said figure by figure ('three one zero').
+        by_figures: said figure by figure ('three one zero'). How a value was said is no part of what it means: two
+            values that differ in nothing else are equal, so that their probabilities add up.
     """
 
     number: Decimal
     unit: str | None = None
     bolt: int | None = None
     corrected: bool = False
-    by_figures: bool = False
+    by_figures: bool = field(default=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,6 @@ _SPELLINGS = {
     "naught": "nought",
     "fourty": "forty",
     "ninty": "ninety",
-    "okay": "ok",
     "didnt": "didn't",
     "whats": "what's",
     "thats": "that's",

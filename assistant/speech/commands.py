@@ -1,0 +1,79 @@
+"""The commands by canonical name, with the ways to say each. Our own wording; common practice of the trade, no source.
+
+Of two commands that sound alike the one that does less harm has the shorter wording. 'okay' means nothing: it is said
+to oneself too often to confirm anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        # understood in every state
+        "stop": ("stop", "stop stop", "stop stop stop", "stop now", "no stop", "hey stop"),
+        "pause": ("pause", "hold on", "one moment", "take a break"),
+        "resume": ("resume", "carry on", "continue"),
+        "say again": ("say again", "say that again", "repeat", "repeat that", "what was that", "pardon"),
+        "status": ("status", "where are we", "where am i", "where was i", "how many left"),
+        "help": ("help", "help me", "what can i say"),
+        "why": ("why", "why is that", "why that", "tell me why"),
+        "go back": ("go back", "go back one", "previous bolt", "back one bolt"),
+        "correction": ("correction", "scratch that", "undo that", "take that back"),
+        "hand over": ("hand over", "handover", "shift change"),
+        # reports and answers
+        "done": ("done", "finished", "that's done", "that is done"),
+        "clicked": ("clicked", "click", "it clicked", "i got a click", "got the click"),
+        "snug": ("snug", "it's snug", "snug now"),
+        "moved": ("moved", "it moved", "the nut moved", "it turned", "the nut turned"),
+        "did not move": (
+            *("did not move", "didn't move", "it did not move", "it didn't move", "the nut did not move"),
+            *("no movement", "not moved", "did not turn", "didn't turn", "held", "it held"),
+        ),
+        "same": ("same", "same again", "the same", "the same again", "same as before", "same value"),
+        "keep": ("keep", "keep it", "keep that", "leave it"),
+        "ready": ("ready", "i'm ready", "i am ready", "ready now"),
+        "figures": ("figures", "figure by figure", "digits", "digit by digit"),
+        "next": ("next", "next bolt", "next one"),
+        "target": ("target", "what's the target", "what is the target", "target value", "what torque"),
+        "all": (
+            *("all good", "all at value", "all done", "all the same", "all of them", "all bolts done", "all finished"),
+            *("all clicked", "all snug", "all tight", "the rest are done", "everything done"),
+        ),
+    }
+)
+ALWAYS = tuple(COMMANDS)[:10]
+"""Understood in every state, by DESIGN 5; 'note' and 'skip' besides."""
+
+WRONG = ("wrong", "that's wrong", "that is wrong")
+"""To a question a no; otherwise a correction of the last entry."""
+
+YES = (
+    *("affirmative", "correct", "that's correct", "that is correct", "that's right", "that is right", "confirmed"),
+    *("yes correct", "yes confirmed", "yes it is", "yes that's correct", "yes that's right", "yes that is right"),
+)
+NO = (
+    *("negative", "no no", "no it's not", "no it is not", "no that's wrong", "no wrong", "incorrect", "not correct"),
+    *("that's not correct", "that is not correct", "that's not right", "that is not right", "no it isn't"),
+)
+SHORT_YES = ("yes", "yes yes", "yeah", "yep")
+SHORT_NO = ("no", "nope")
+"""The shortest words attract noise: taken only where a question waits."""
+
+CHOICES: Mapping[int, tuple[str, ...]] = MappingProxyType(
+    {
+        1: ("first", "the first", "first one", "the first one", "number one", "option one", "choice one"),
+        2: ("second", "the second", "second one", "the second one", "number two", "option two", "choice two"),
+    }
+)
+"""Of two numbered choices; 'one' and 'two' alone are values like any other. Both mean the value 1 or 2."""
+NEITHER = ("neither", "neither one", "none of them")
+
+OPENINGS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "note": ("note", "take a note", "make a note", "note that"),
+        "skip": ("skip", "skip it", "skip this", "skip this bolt", "skip this one", "skip because"),
+    }
+)
+"""Words behind which free speech may follow."""
