@@ -39,6 +39,7 @@ class ThreadCondition:
         nut_factor: the value to calculate with, and `chosen`, why this one.
         readings: every published nut factor; none may be dropped because it disagrees.
         lubricated: whether the threads count as lubricated for instructions that only say "lubricated" or "dry".
+        tested: the range comes from tests of this very lubricant; published ranges do not.
     """
 
     name: str
@@ -47,6 +48,7 @@ class ThreadCondition:
     chosen: str
     readings: tuple[Reading, ...]
     lubricated: bool
+    tested: bool = False
 
     @property
     def low(self) -> float:
@@ -221,8 +223,15 @@ def stated_condition(
         )
     if not checked_nut_factor(low) <= checked_nut_factor(nut_factor) <= checked_nut_factor(high):
         raise BadBolting(f"nut factor of '{name}' is {nut_factor:g}", remedy=f"It lies between {low:g} and {high:g}.")
-    reading = Reading(low, high, source)
-    return _condition(name, nut_factor, f"stated by {source}", reading, lubricated=lubricated)
+    return ThreadCondition(
+        name=name,
+        aliases=(),
+        nut_factor=nut_factor,
+        chosen=f"stated by {source}",
+        readings=(Reading(low, high, source),),
+        lubricated=lubricated,
+        tested=True,
+    )
 
 
 def thread_condition(name: str) -> ThreadCondition:
