@@ -114,9 +114,7 @@ def alternative(ranked: Ranked) -> Alternative:
             by_figures=meaning.by_figures,
         )
     if isinstance(meaning, Command):
-        return Alternative(
-            kind="command", text=text, probability=probability, command=meaning.name, bolt=meaning.bolt
-        )
+        return Alternative(kind="command", text=text, probability=probability, command=meaning.name, bolt=meaning.bolt)
     return Alternative(kind="note", text=meaning.text, probability=probability, command=meaning.opening)
 
 

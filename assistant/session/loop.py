@@ -124,8 +124,8 @@ class Session:
         while not self.state.closed:
             piece = self._microphone.read()
             if piece is None:
-                for event in list(self._endpointer.finish()):
-                    self._endpoint(event)
+                for last in self._endpointer.finish():
+                    self._endpoint(last)
                 break
             self._take(piece)
         return self.state
@@ -215,9 +215,11 @@ class Session:
         """In a note or a reason the whole utterance is written down, by unconstrained decoding of the same weights."""
         wants_text = self.state.dialogue in ("noting", "reasoning")
         opens_note = bool(heard.ranked) and alternative(heard.ranked[0]).kind == "note"
-        return with_note_text(heard, self._hearing.transcribe(utterance.samples)) if wants_text or (
-            opens_note and heard.decision != "reject" and not alternative(heard.ranked[0]).text
-        ) else heard
+        return (
+            with_note_text(heard, self._hearing.transcribe(utterance.samples))
+            if wants_text or (opens_note and heard.decision != "reject" and not alternative(heard.ranked[0]).text)
+            else heard
+        )
 
     def _typed(self, text: str) -> None:
         name, digest = self.recording.audio.keep(NO_SOUND)
