@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -14,6 +15,7 @@ from assistant.journal.encoding import EVENT_FORMAT, EventFormat
 from assistant.journal.tape import JOURNAL_NAME
 
 _LINE_BEGINS = b'{"check":"'
+_RUN_TOGETHER = re.compile(rb'\}[^,:\[]\{"check":"')  # a line end changed into another byte: no stop does that
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +66,8 @@ def load_journal(raw: bytes, *, name: str, event_format: EventFormat = EVENT_FOR
     lines, rest = split_lines(raw)
     if not lines and not _may_be_torn_first(rest):
         raise BadSession(f"{name} is not a journal of the assistant", remedy="name a session folder")
+    if _RUN_TOGETHER.search(rest):
+        raise BadSession(f"{name} line {len(lines) + 1} is damaged: two lines run together", remedy=_SEE)
     entries: list[Entry] = []
     end, whole = START, 0
     for number, line in enumerate(lines, start=1):
@@ -71,7 +75,7 @@ def load_journal(raw: bytes, *, name: str, event_format: EventFormat = EVENT_FOR
         try:
             record = read_line(line)
         except DamagedLine as damage:
-            if 1 < number == len(lines) and not rest:
+            if 1 < number == len(lines) and not rest and not _RUN_TOGETHER.search(line):
                 break
             raise BadSession(f"{where} is damaged: {damage}", remedy=_SEE) from None
         wrong = broken_link(end, record)
