@@ -33,7 +33,7 @@ from tests.journal.short_record import (
 
 
 class RecordingContract:
-    """What every recording promises. `make` begins one; `again` opens the same one anew; `raw` is its journal's bytes."""
+    """What every recording promises. `make` begins one, `again` opens the same anew, `raw` is its journal's bytes."""
 
     def make(self, folder):
         raise NotImplementedError

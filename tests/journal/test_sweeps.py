@@ -52,7 +52,7 @@ def test_whichever_operation_fails_what_was_acknowledged_is_there(tmp_path, how)
         except RecordNotWritable as refused:
             assert refused.remedy
         else:
-            assert os.path.exists(next(sessions.iterdir()) / "seal.json")
+            assert (next(sessions.iterdir()) / "seal.json").exists()
         assert disk.raised
         folders = (
             [path for path in sessions.iterdir() if (path / "journal.jsonl").exists()] if sessions.exists() else []
@@ -128,12 +128,17 @@ def test_no_flipped_bit_of_a_journal_ever_becomes_another_value(tmp_path):
     last = raw.rindex(b"\n", 0, -1) + 1
     for at in range(len(raw)):
         for bit in (at % 8, (at + 3) % 8):
-            try:
-                loaded = load_journal(flipped(raw, at, bit), name="journal")
-            except BadSession as bad:
-                assert "line" in bad.message or "not a journal" in bad.message
-            else:
+            loaded = loaded_or_refused(flipped(raw, at, bit))
+            if loaded is not None:
                 assert at >= last and loaded.entries == whole[:-1] and loaded.torn_bytes == len(raw) - last
+
+
+def loaded_or_refused(raw):
+    try:
+        return load_journal(raw, name="journal")
+    except BadSession as bad:
+        assert "line" in bad.message or "not a journal" in bad.message
+        return None
 
 
 def test_every_flipped_byte_of_an_unsealed_journal_is_found(tmp_path):
