@@ -1,0 +1,232 @@
+"""The joint file as frozen models: what is tightened, to what, with what, by whom. Shapes and contradictions only.
+
+Whether the figures are safe (stress, wrench range, calibration) is computed in `limits`; reading from disk is
+`config.joint_file`'s job. Paths in messages count lists from 1, as people do.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from typing import Annotated, Literal
+
+from pydantic import Field, StrictInt, field_validator, model_validator
+
+from assistant.bolting import friction, passes, ring_orders, strength, threads, units
+from assistant.bolting.joint_fields import Finding, Length, Part, Text, checked, refuse_all
+from assistant.bolting.joint_parts import Flange, Gasket, Instruction, NutFactor, Target, Tightening
+from assistant.bolting.joint_people import Check, HoldPoint, Person, Recheck, Settings
+from assistant.bolting.joint_tools import Extension, Multiplier, TorqueUnit, Wrench
+from assistant.errors import AssistantError
+
+JointKind = Literal["gasketed flange", "split clamp coupling", "machine base", "girth flange", "plain pattern"]
+NEEDS_GASKET = ("gasketed flange", "girth flange")
+NO_GASKET = ("machine base",)
+LOCK_OUT = "lock-out"
+"""Name of the hold point that every joint must have."""
+
+
+class BoltGroup(Part):
+    """Bolts tightened as one pattern to one target with one kind of tool; numbered 1..count by location."""
+
+    name: Text
+    count: Annotated[StrictInt, Field(ge=1, le=ring_orders.MOST_BOLTS)]
+    thread: Text
+    """As people write it: M20, M20x1.5, 3/4-10 UNC."""
+    grade: Text
+    """Property class (8.8) or material grade (A193 B7)."""
+    length: Length
+    """Nominal length of the bolt or stud."""
+    condition: Text
+    """Thread condition at assembly: dry, oiled, anti-seize ..."""
+    nut_factor: NutFactor | None = None
+    """Own nut factor of this condition, from the lubricant's maker or a test; left out, published ranges are used."""
+    target: Target
+    wrench: Text
+    """Name of one of `wrenches`."""
+    multiplier: Text | None = None
+    """Name of one of `multipliers`."""
+    extension: Text | None = None
+    """Name of one of `extensions`."""
+    tools_at_once: Literal[1, 2, 4, 8] = 1
+    """How many like tools pull together."""
+    tightening: Tightening | None = None
+    """This group's own; left out, the joint's."""
+
+    @field_validator("thread")
+    @classmethod
+    def _known_thread(cls, value: str) -> str:
+        checked(lambda: threads.thread(value), value=value)
+        return value
+
+    @model_validator(mode="after")
+    def _goes_together(self) -> BoltGroup:
+        checked(lambda: strength.material(self.grade, threads.thread(self.thread)), field="grade", value=self.grade)
+        checked(lambda: self.thread_condition, field="condition", value=self.condition)
+        return self
+
+    @property
+    def thread_condition(self) -> friction.ThreadCondition:
+        """What is known of the group's thread condition: its own nut factor, or the published ones."""
+        own = self.nut_factor
+        if own is None:
+            return friction.thread_condition(self.condition)
+        value, low, high = (units.magnitude(each, "", name="nut factor") for each in (own.value, own.low, own.high))
+        return friction.stated_condition(
+            self.condition, nut_factor=value, low=low, high=high, source=own.source, lubricated=own.lubricated
+        )
+
+
+class Joint(Part):
+    """A whole joint file."""
+
+    name: Text
+    place: Text
+    tag: Text | None = None
+    """What stands on the joint's tag."""
+    kind: JointKind
+    torque_unit: TorqueUnit
+    """The joint's own unit: of all targets and windows in the plan."""
+    instruction: Instruction
+    groups: Annotated[tuple[BoltGroup, ...], Field(min_length=1, max_length=12)]
+    """Bolt groups in the order in which they are tightened."""
+    tightening: Tightening | None = None
+    """For every group that has none of its own."""
+    gasket: Gasket | None = None
+    flange: Flange | None = None
+    wrenches: Annotated[tuple[Wrench, ...], Field(min_length=1)]
+    multipliers: tuple[Multiplier, ...] = ()
+    extensions: tuple[Extension, ...] = ()
+    hold_points: Annotated[tuple[HoldPoint, ...], Field(min_length=1)]
+    checks: tuple[Check, ...] = ()
+    rechecks: tuple[Recheck, ...] = ()
+    people: Annotated[tuple[Person, ...], Field(min_length=1)]
+    settings: Settings = Settings()
+
+    def tightening_of(self, group: BoltGroup) -> Tightening:
+        """The group's own tightening, or the joint's."""
+        found = group.tightening or self.tightening
+        assert found is not None, "checked when the joint was made"
+        return found
+
+    def wrench_of(self, group: BoltGroup) -> Wrench:
+        """The wrench that the group names."""
+        return next(each for each in self.wrenches if each.name == group.wrench)
+
+    def multiplier_of(self, group: BoltGroup) -> Multiplier | None:
+        """The multiplier that the group names, if any."""
+        return next((each for each in self.multipliers if each.name == group.multiplier), None)
+
+    def extension_of(self, group: BoltGroup) -> Extension | None:
+        """The adapter that the group names, if any."""
+        return next((each for each in self.extensions if each.name == group.extension), None)
+
+    @model_validator(mode="after")
+    def _holds_together(self) -> Joint:
+        findings = [
+            *_twice(self),
+            *_references(self),
+            *_questions(self),
+            *_gasket(self),
+            *_flange(self),
+            *_orders(self),
+        ]
+        if findings:
+            refuse_all(findings)
+        return self
+
+
+def _twice(joint: Joint) -> Iterator[Finding]:
+    """Names that must tell things apart but do not."""
+    for table in ("groups", "wrenches", "multipliers", "extensions", "hold_points", "checks"):
+        yield from _repeated(table, "name", [each.name for each in getattr(joint, table)])
+    yield from _repeated("people", "role", [each.role for each in joint.people])
+    phrases = [each.phrase for each in joint.hold_points]
+    yield from _repeated("hold_points", "phrase", phrases)
+    for at, check in enumerate(joint.checks, start=1):
+        if check.answer in phrases:
+            yield Finding(f"checks[{at}].answer", repr(check.answer), "a hold point's phrase", "another answer")
+
+
+def _repeated(table: str, key: str, values: Sequence[str]) -> Iterator[Finding]:
+    plain = [value.casefold() for value in values]
+    for at, value in enumerate(values, start=1):
+        if Counter(plain)[value.casefold()] > 1:
+            yield Finding(f"{table}[{at}].{key}", repr(value), "it stands there twice", "a different one for each")
+
+
+def _references(joint: Joint) -> Iterator[Finding]:
+    """Names that point to nothing."""
+    for at, group in enumerate(joint.groups, start=1):
+        for key, table in (("wrench", "wrenches"), ("multiplier", "multipliers"), ("extension", "extensions")):
+            known = [each.name for each in getattr(joint, table)]
+            name = getattr(group, key)
+            if name is not None and name not in known:
+                listed = f"one of the {table}: {', '.join(known)}" if known else f"a table [[{table}]] of that name"
+                yield Finding(f"groups[{at}].{key}", repr(name), f"not in {table}", listed)
+        if group.tightening is None and joint.tightening is None:
+            yield Finding(f"groups[{at}].tightening", "", "missing", "[tightening] for the joint, or one for the group")
+    roles = [each.role for each in joint.people]
+    for at, hold in enumerate(joint.hold_points, start=1):
+        if hold.released_by not in roles:
+            field = f"hold_points[{at}].released_by"
+            yield Finding(field, repr(hold.released_by), "no such role", f"one of the people: {', '.join(roles)}")
+
+
+def _questions(joint: Joint) -> Iterator[Finding]:
+    """The lock-out hold point is there, and is asked before anything is touched."""
+    found = [hold for hold in joint.hold_points if hold.name.casefold() == LOCK_OUT]
+    if not found:
+        names = ", ".join(hold.name for hold in joint.hold_points)
+        remedy = f"every joint has a hold point named '{LOCK_OUT}' in phase 'prepare'"
+        yield Finding("hold_points", names, f"no {LOCK_OUT} hold point", remedy)
+    elif found[0].phase != "prepare":
+        at = joint.hold_points.index(found[0]) + 1
+        yield Finding(f"hold_points[{at}].phase", repr(found[0].phase), "too late for lock-out", "'prepare'")
+
+
+def _gasket(joint: Joint) -> Iterator[Finding]:
+    if joint.gasket is None and joint.kind in NEEDS_GASKET:
+        yield Finding("gasket", "", f"missing, and kind is '{joint.kind}'", "a [gasket] table, or another kind")
+    if joint.gasket is not None and joint.kind in NO_GASKET:
+        yield Finding("gasket", repr(joint.gasket.type), f"kind is '{joint.kind}'", "no [gasket], or another kind")
+    if joint.flange is not None and joint.kind not in NEEDS_GASKET:
+        yield Finding("flange", repr(joint.flange.size), f"kind is '{joint.kind}'", "no [flange], or another kind")
+
+
+def _flange(joint: Joint) -> Iterator[Finding]:
+    """The standard's bolt count and size against the file's."""
+    if joint.flange is None:
+        return
+    wanted, group = joint.flange.bolting, joint.groups[0]
+    named = f"{wanted.standard} {wanted.size} {wanted.rating}"
+    if sum(each.count for each in joint.groups) != wanted.bolts:
+        yield Finding("groups[1].count", str(group.count), f"{named} has {wanted.bolts} bolts", "count the holes first")
+    if threads.thread(group.thread).diameter != threads.thread(wanted.thread).diameter:
+        why = f"{named} takes {wanted.bolt} bolts"
+        yield Finding("groups[1].thread", repr(group.thread), why, f"{wanted.thread}, or no [flange] table")
+
+
+def _orders(joint: Joint) -> Iterator[Finding]:
+    """Orders that cannot be made for the group's bolt count, or that the joint does not bear."""
+    for at, group in enumerate(joint.groups, start=1):
+        own = group.tightening or joint.tightening
+        if own is None:
+            continue
+        table = f"groups[{at}].tightening" if group.tightening else "tightening"
+        try:
+            passes.passes(
+                own.order,
+                group.count,
+                percents=own.percents,
+                final_circular=own.circular,
+                tools=group.tools_at_once,
+                columns=own.columns,
+                rows=own.rows,
+                group=own.group_size,
+            )
+        except AssistantError as error:
+            yield Finding(f"{table}.order", repr(own.order), f"{group.name}: {error.message}", error.remedy)
+        if joint.gasket is not None and own.order == "circular":
+            why = "a circular order is not for the first pass of a gasketed joint"
+            yield Finding(f"{table}.order", repr(own.order), why, "the cross order, then the final circular pass")

@@ -1,0 +1,87 @@
+"""Tables of the joint file about people: hold points, checks, re-checks, roles, wording."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import model_validator
+
+from assistant.bolting.joint_fields import Answer, HoldPhrase, Part, Temperature, Text, Time, refuse
+
+
+class HoldPoint(Part):
+    """Work may not go on until the named person releases it by the agreed phrase."""
+
+    name: Text
+    phase: Literal["prepare", "close"]
+    ask: Text
+    """The question that is asked."""
+    phrase: HoldPhrase
+    """Agreed phrase, at least three words; 'yes' alone passes no hold point."""
+    released_by: Text
+    """Role that may release it; one of `people`."""
+    why: Text | None = None
+
+
+class Check(Part):
+    """A question with one right answer; other named answers stop the work."""
+
+    name: Text
+    phase: Literal["prepare", "close"]
+    ask: Text
+    answer: Answer
+    """The answer that the plan rests on."""
+    refused: tuple[Answer, ...] = ()
+    """Answers that are understood and stop the work."""
+    why: Text | None = None
+
+    @model_validator(mode="after")
+    def _answers_differ(self) -> Check:
+        if self.answer in self.refused:
+            refuse("also among the refused answers", "different answers", field="answer", value=self.answer)
+        return self
+
+
+class Recheck(Part):
+    """A later visit to the tightened joint, with its own conditions."""
+
+    kind: Literal["cold", "hot"]
+    earliest: Time
+    """Counted from the end of tightening."""
+    latest: Time | None = None
+    lowest_temperature: Temperature | None = None
+    highest_temperature: Temperature | None = None
+    procedure: Text | None = None
+    """Written procedure that allows it; a hot re-check needs one."""
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Recheck:
+        if self.kind == "hot" and (self.procedure is None or self.highest_temperature is None):
+            refuse(
+                "procedure or highest_temperature is missing",
+                "both: a hot joint is touched only by a written procedure",
+                field="kind",
+                value=self.kind,
+            )
+        if self.latest is not None and self.latest < self.earliest:
+            refuse("before earliest", "a time after earliest", field="latest", value=self.latest)
+        low, high = self.lowest_temperature, self.highest_temperature
+        if low is not None and high is not None and low > high:
+            refuse("above highest_temperature", "a range of temperatures", field="lowest_temperature", value=low)
+        return self
+
+
+class Person(Part):
+    """Somebody with a part in this joint."""
+
+    role: Text
+    """What hold points refer to, e.g. technician, lead."""
+    name: Text | None = None
+    task: Text | None = None
+
+
+class Settings(Part):
+    """How the assistant talks on this joint."""
+
+    unit_words: Text | None = None
+    """How the people say the unit; left out: the usual words."""

@@ -1,0 +1,205 @@
+"""Joint files on disk: read TOML, check it against the schema and the safety limits, list every error at once."""
+
+from __future__ import annotations
+
+import difflib
+import sys
+from collections.abc import Iterable, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from assistant.bolting.joint import Joint
+from assistant.bolting.joint_fields import Finding
+from assistant.bolting.limits import refusals
+from assistant.errors import AssistantError, BadJointFile, UnsafeJoint
+
+if sys.version_info >= (3, 11):
+    import tomllib
+else:
+    import tomli as tomllib
+
+MOST_BYTES = 1_000_000
+_OUR_WORDS = {
+    "tuple_type": "not a list",
+    "model_type": "not a table",
+    "int_type": "not a whole number",
+    "bool_type": "not true or false",
+    "string_type": "not text",
+    "literal_error": "not one of the words for it",
+    "float_type": "not a number",
+}
+_NAMES_OF_TYPES = {
+    "string": "text in quotes",
+    "integer": "a whole number",
+    "number": "a number",
+    "boolean": "true or false",
+}
+
+
+def read_joint(path: Path, *, today: date) -> Joint:
+    """The joint of a file, when its shape is right and its figures do no harm.
+
+    Args:
+        path: a TOML file.
+        today: the day on which the tools are to be used; calibration is judged by it.
+
+    Raises:
+        BadJointFile: not there, not readable, not TOML, breaks the schema, contradicts itself.
+        UnsafeJoint: figures that would do harm: stress over the limit, wrench out of range, calibration overdue, ...
+    """
+    joint = parse_joint(read_bytes(path), source=path.name)
+    unsafe = refusals(joint, today=today)
+    if unsafe:
+        raise _error(UnsafeJoint, path.name, unsafe)
+    return joint
+
+
+def read_bytes(path: Path) -> bytes:
+    """The file as it is.
+
+    Raises:
+        BadJointFile: missing, a folder, not readable, or far too large.
+    """
+    if path.is_dir():
+        raise BadJointFile(f"{path} is a folder", remedy="Name a joint file, like demo_joints/NAME.toml.")
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except FileNotFoundError as error:
+        raise BadJointFile(f"{path} is not there", remedy="Check the name; joint files end in .toml.") from error
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise BadJointFile(f"{path} cannot be read: {why}", remedy="Name a file that you may read.") from error
+    if len(data) > MOST_BYTES:
+        raise BadJointFile(f"{path} is larger than {MOST_BYTES} bytes", remedy="A joint file is a page of text.")
+    return data
+
+
+def parse_joint(data: bytes, *, source: str) -> Joint:
+    """The joint in the bytes of a joint file; shape and contradictions only, no safety limits.
+
+    Args:
+        source: name of the file, for the messages.
+
+    Raises:
+        BadJointFile: not TOML, breaks the schema, contradicts itself.
+    """
+    try:
+        tables = tomllib.loads(data.decode("utf-8"))
+    except UnicodeDecodeError as error:
+        remedy = "Save the file as UTF-8 text."
+        raise BadJointFile(f"{source}: byte {error.start + 1} is not UTF-8 text", remedy=remedy) from error
+    except tomllib.TOMLDecodeError as error:
+        remedy = 'Write TOML: key = "text", [table], [[table that repeats]]; each key once.'
+        raise BadJointFile(f"{source}: not TOML: {error}", remedy=remedy) from error
+    except RecursionError as error:
+        raise BadJointFile(f"{source}: nested too deep", remedy="Tables go three levels deep at most.") from error
+    try:
+        return Joint.model_validate(tables)
+    except ValidationError as error:
+        raise _error(BadJointFile, source, _findings(error)) from error
+
+
+def joint_schema() -> dict[str, Any]:
+    """The JSON schema of a joint file (draft 2020-12), for editors and for `assistant plan --schema`."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **Joint.model_json_schema(),
+        "title": "Joint file",
+    }
+
+
+def _error(leaf: type[AssistantError], source: str, findings: Sequence[Finding]) -> AssistantError:
+    """One error for all findings: a single one in full, several one a line with what is allowed."""
+    if len(findings) == 1:
+        return leaf(f"{source}: {_line(findings[0])}", remedy=f"Allowed: {findings[0].allowed}")
+    lines = [f"  {_line(each)}. Allowed: {each.allowed}" for each in findings]
+    message = "\n".join([f"{source}: {len(findings)} values cannot stand", *lines])
+    return leaf(message, remedy="Mend each line above; the governing instruction has the right values.")
+
+
+def _line(finding: Finding) -> str:
+    what = f"{finding.field} is {finding.value}" if finding.value else finding.field
+    return ": ".join(part for part in (what, finding.why) if part)
+
+
+def _findings(error: ValidationError) -> tuple[Finding, ...]:
+    """Each error in our words; that a list is too short because its entries are wrong is not said."""
+    schema, errors = joint_schema(), error.errors()
+    inner = {tuple(each["loc"])[:length] for each in errors for length in range(len(each["loc"]))}
+    kept = [each for each in errors if each["type"] != "too_short" or tuple(each["loc"]) not in inner]
+    return tuple(finding for each in kept for finding in _translated(dict(each), schema))
+
+
+def _translated(error: dict[str, Any], schema: dict[str, Any]) -> Iterable[Finding]:
+    """Pydantic's words for one error turned into ours."""
+    place = tuple(error["loc"])
+    field = _path(place)
+    value = "" if isinstance(error["input"], dict | list) else repr(error["input"])
+    for found in error.get("ctx", {}).get("findings", ()):
+        inner = f"{field}.{found.field}".strip(".")
+        yield Finding(inner, found.value if found.field else found.value or value, found.why, found.allowed)
+    if error["type"] == "joint-file":
+        return
+    if error["type"] == "missing":
+        yield Finding(field, "", "missing", _allowed(schema, place))
+    elif error["type"] == "extra_forbidden":
+        known = list(_below(schema, place[:-1]).get("properties", {}))
+        near = difflib.get_close_matches(str(place[-1]), known, n=1)
+        hint = f"did you mean {near[0]!r}? Keys here: " if near else "keys here: "
+        yield Finding(field, value, "unknown key", hint + ", ".join(known))
+    else:
+        why = _OUR_WORDS.get(str(error["type"]), str(error["msg"]))
+        yield Finding(field, value, why[:1].lower() + why[1:], _allowed(schema, place))
+
+
+def _path(place: tuple[int | str, ...]) -> str:
+    """Where an error is, lists counted from 1: groups[1].target."""
+    text = "".join(f"[{part + 1}]" if isinstance(part, int) else f".{part}" for part in place)
+    return text.removeprefix(".")
+
+
+def _below(schema: dict[str, Any], place: tuple[int | str, ...]) -> dict[str, Any]:
+    """The part of the schema that describes a place of the file; empty when there is none."""
+    part: dict[str, Any] = schema
+    for step in (*place, None):
+        options = part.get("anyOf", [part])
+        part = next((option for option in options if option.get("type") != "null"), part)
+        if "$ref" in part:
+            part = schema["$defs"][str(part["$ref"]).rsplit("/", 1)[-1]]
+        if step is None:
+            return part
+        part = part.get("items", {}) if isinstance(step, int) else part.get("properties", {}).get(step, {})
+    return part
+
+
+def _allowed(schema: dict[str, Any], place: tuple[int | str, ...]) -> str:
+    """What the schema allows at a place, in words."""
+    part = _below(schema, place)
+    if "enum" in part:
+        return "one of " + ", ".join(repr(option) for option in part["enum"])
+    if "const" in part:
+        return repr(part["const"])
+    if "properties" in part:
+        return f"a table with the keys {', '.join(part.get('required', part['properties']))}"
+    words = [_NAMES_OF_TYPES.get(part.get("type", ""), "a list" if part.get("type") == "array" else "a value")]
+    words += [f"{name} {part[key]:g}" for key, name in _LIMITS.items() if key in part]
+    words += [f"like {part['examples'][0]!r}"] if "examples" in part else []
+    words += ["as year-month-day"] if part.get("format") == "date" else []
+    described = part.get("description", "")
+    return ", ".join(words) + (f": {described}" if described else "")
+
+
+_LIMITS = {
+    "minimum": "at least",
+    "maximum": "at most",
+    "exclusiveMinimum": "above",
+    "exclusiveMaximum": "below",
+    "minItems": "entries at least",
+    "maxItems": "entries at most",
+    "minLength": "characters at least",
+    "maxLength": "characters at most",
+}
