@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from assistant.bolting import units
+from assistant.bolting.unit_kinds import TORQUE_UNITS
 from assistant.events import Alternative, Measured, Pass
 
 TWICE = 2.0
@@ -92,7 +93,7 @@ def _impossible(reading: Measured, on_scale: float, unit_unspoken: bool, due: Pa
     assert due.setting is not None
     setting = float(due.setting.value)
     if unit_unspoken:
-        for other in units.TORQUE_UNITS:
+        for other in TORQUE_UNITS:
             ratio = in_unit(due.setting, other) / setting
             if other != due.setting.unit and abs(on_scale / setting / ratio - 1) < UNIT_RATIO_TOLERANCE:
                 return Verdict(kind="impossible", reading=reading, reason="unit", hint=other)

@@ -54,15 +54,16 @@ def command(state: State, answer: Answer) -> tuple[Event, ...]:
     return (Told(what="say-the-reading" if state.current_pass else "not-now", utterance=answer.utterance),)
 
 
+def ask_first(state: State, answer: Answer) -> tuple[Event, ...]:
+    """Read a command back as a question."""
+    return (ReadingDoubted(bolt=state.bolt, heard=answer.heard, other=answer.other, utterance=answer.utterance),)
+
+
 def _sure(change: Callable[[State, Answer], tuple[Event, ...]]) -> Callable[[State, Answer], tuple[Event, ...]]:
     """A command that changes the record is read back as a question unless it is sure."""
 
     def asked_first(state: State, answer: Answer) -> tuple[Event, ...]:
-        if answer.decision != "accept":
-            return (
-                ReadingDoubted(bolt=state.bolt, heard=answer.heard, other=answer.other, utterance=answer.utterance),
-            )
-        return change(state, answer)
+        return ask_first(state, answer) if answer.decision != "accept" else change(state, answer)
 
     return asked_first
 

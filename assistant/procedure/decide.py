@@ -1,6 +1,7 @@
 """What an utterance leads to. `decide(state, heard) -> events`: knows every rule, changes nothing, may refuse.
 
-Order of precedence: stop and pause (even when only middling sure: standing still harms nobody); free speech where a
+Order of precedence: stop and pause (also when only middling sure, if the listeners agree: standing still harms nobody;
+where they do not agree it is asked, and nothing advances meanwhile); free speech where a
 note or a reason is awaited; commands; then the answer to what is due, which depends on the state of the dialogue.
 An empty tuple means: stay silent, the utterance is in the journal all the same.
 """
@@ -29,6 +30,7 @@ from assistant.procedure.announce import go_on
 from assistant.procedure.answers import Answer
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
+from assistant.procedure.table import ANSWERING
 
 LISTEN_AGAIN = 0.3
 """A rejected utterance whose best meaning is at least this likely was probably meant for us: it counts as a miss."""
@@ -70,7 +72,8 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     best = heard.alternatives[0] if heard.alternatives else None
     name = best.command if best is not None and heard.decision != "reject" else None
     if name in ("stop", "pause", "hand over") and state.dialogue not in ("paused", "stopped"):
-        return _stand_still(name, heard)
+        if heard.decision == "accept" or heard.agreed or state.dialogue not in ANSWERING:
+            return _stand_still(name, heard)
     if heard.while_speaking:
         return ()  # only 'stop' and 'pause' get through while the assistant speaks
     if state.dialogue in ("paused", "stopped"):
@@ -94,6 +97,8 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
 
 def _apply(state: State, answer: Answer) -> tuple[Event, ...]:
     """A value, a report, a phrase or a command."""
+    if answer.heard.command in ("stop", "pause", "hand over"):
+        return commands.ask_first(state, answer)
     if answer.heard.value is not None:
         return answers.reading(state, answer)
     return commands.command(state, answer)
@@ -115,9 +120,13 @@ def _confirm(state: State, answer: Answer, heard: UtteranceHeard) -> tuple[Event
             utterance=pending.utterance,
             confirmed_by=heard.utterance,
         )
+        if pending.heard.command in ("stop", "pause", "hand over"):
+            return _stand_still(pending.heard.command, heard)
         return _apply(settled, sure)
     if name in ("no", "correction"):
         return (ReadingTakenBack(utterance=heard.utterance),)
+    if name in ("stop", "pause") and pending.heard.command == name:
+        return _stand_still(name, heard)
     if answers.same_reading(pending.heard, answer.heard):
         together = answers.confirmed_probability(pending.heard.probability, answer.heard.probability)
         sure_now = answer.decision == "accept" or together >= heard.accept_at

@@ -233,6 +233,14 @@ def test_stop_needs_no_certainty_and_resume_does():
     assert talk.said == "Going on. Pass one. Set wrench to ninety newton metres. Bolt one. Ninety."
 
 
+def test_a_stop_on_which_the_listeners_differ_is_asked_and_nothing_advances():
+    talk = Talk.at_pass(1)
+    assert talk.kinds(talk.hear(command("stop", 0.6), decision="ask", agreed=False)) == ["reading-doubted"]
+    assert talk.said == "Did you say: stop?"
+    talk.hear(command("yes"))
+    assert talk.state.dialogue == "stopped"
+
+
 def test_a_doubt_that_is_interrupted_is_dropped():
     talk = Talk.at_pass(1)
     talk.hear(value("95", 0.8), decision="ask")

@@ -121,7 +121,7 @@ def test_stop_works_from_everywhere(dialogue):
     talk = spoken(dialogue)
     if talk.state.closed:
         return
-    talk.hear(command("stop", 0.5), decision="ask")
+    talk.hear(command("stop", 0.5), decision="ask")  # the listeners agree
     assert talk.state.dialogue == "stopped"
 
 
