@@ -15,8 +15,8 @@ DESCRIPTION = """\
 Offline, hands-free spoken assistant that guides a bolt-tightening sequence and keeps its record.
 
 The manufacturer's instruction, site rules and local codes come first. It does not replace a competent person. Lock-out
-is the people's own act: it is only asked about and recorded. It is not an alarm. Never trust a heard number that you did
-not say.
+is the people's own act: it is only asked about and recorded. It is not an alarm. Never trust a heard number that you
+did not say.
 """
 EPILOG = """\
 exit codes: 0 done, 1 the answer is no (joint not complete, verify found something), 2 bad input,

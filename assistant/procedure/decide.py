@@ -71,9 +71,9 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         return ()
     best = heard.alternatives[0] if heard.alternatives else None
     name = best.command if best is not None and heard.decision != "reject" else None
-    if name in ("stop", "pause", "hand over") and state.dialogue not in ("paused", "stopped"):
-        if heard.decision == "accept" or heard.agreed or state.dialogue not in ANSWERING:
-            return _stand_still(name, heard)
+    sure_enough = heard.decision == "accept" or heard.agreed or state.dialogue not in ANSWERING
+    if name in ("stop", "pause", "hand over") and state.dialogue not in ("paused", "stopped") and sure_enough:
+        return _stand_still(name, heard)
     if heard.while_speaking:
         return ()  # only 'stop' and 'pause' get through while the assistant speaks
     if state.dialogue in ("paused", "stopped"):

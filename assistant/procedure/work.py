@@ -1,0 +1,143 @@
+"""The work at a joint, laid out from its plan: questions, snug pass, passes, closing questions. Pure."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from assistant.bolting import units
+from assistant.bolting.joint import Joint
+from assistant.bolting.plan import GroupPlan, Plan, Step
+from assistant.bolting.units import Quantity
+from assistant.events import Measured, Pass, Question, WorkLaidOut
+from assistant.speech.wording import unit_words
+
+CLOSING = Question(
+    name="closing",
+    phase="close",
+    ask="Tools counted, area clear?",
+    phrase="close the joint",
+    hold=True,
+    why="The record is sealed now, and nothing can be added to it.",
+)
+CAUTIONS = (
+    "Manufacturer's instruction, site rules and local codes come first.",
+    "Pull, do not push. Stay out of the line of fire of a stud under load. Hands clear of the reaction arm.",
+    "Never tighten a joint under pressure without a written procedure that allows it.",
+)
+"""Usual cautions (common practice, no source; pull, stand clear, hands off the arm: read in public safety pages)."""
+
+
+def lay_out(plan: Plan) -> WorkLaidOut:
+    """All that has to be done at a joint, in order.
+
+    Args:
+        plan: safe figures (`bolting.plan.plan` refuses others).
+    """
+    joint = plan.joint
+    return WorkLaidOut(
+        joint=joint.name,
+        before=(*_hold_points(joint, "prepare"), *_tools(plan), *_checks(joint, "prepare")),
+        passes=tuple(p for group in plan.groups for p in _passes(group)),
+        after=(*_checks(joint, "close"), *_hold_points(joint, "close"), CLOSING),
+        cautions=CAUTIONS,
+    )
+
+
+def _hold_points(joint: Joint, phase: str) -> tuple[Question, ...]:
+    return tuple(
+        Question(
+            name=hold.name,
+            phase=phase,
+            ask=hold.ask,
+            phrase=hold.phrase,
+            hold=True,
+            role=hold.released_by,
+            why=hold.why or "A hold point: work may not go on until it is released.",
+        )
+        for hold in joint.hold_points
+        if hold.phase == phase
+    )
+
+
+def _checks(joint: Joint, phase: str) -> tuple[Question, ...]:
+    return tuple(
+        Question(
+            name=check.name,
+            phase=phase,
+            ask=check.ask,
+            phrase=check.answer,
+            hold=False,
+            refused=check.refused,
+            why=check.why or "",
+        )
+        for check in joint.checks
+        if check.phase == phase
+    )
+
+
+def _tools(plan: Plan) -> tuple[Question, ...]:
+    """One question for each wrench: its scale said aloud, so that another scale is noticed before it does harm.
+
+    Left out where the joint file has a check of its own about the wrench.
+    """
+    asked: dict[str, Question] = {}
+    if any("wrench" in check.name.casefold() for check in plan.joint.checks):
+        return ()
+    for group in plan.groups:
+        asked.setdefault(
+            group.wrench,
+            Question(
+                name=f"tool {group.wrench}",
+                phase="prepare",
+                ask=f"{group.wrench}: scale in {unit_words(group.wrench_unit)}, calibration label valid?",
+                phrase="ready",
+                hold=False,
+                why="Every value that I say is on this wrench's own scale.",
+            ),
+        )
+    return tuple(asked.values())
+
+
+def _passes(group: GroupPlan) -> tuple[Pass, ...]:
+    snug = Pass(
+        group=group.name,
+        kind="snug",
+        number=0,
+        bolts=group.order,
+        why="Snug brings the faces into even contact before any load.",
+    )
+    steps: dict[int, list[Step]] = {}
+    for step in group.steps:
+        steps.setdefault(step.pass_number, []).append(step)
+    return (snug, *(_pass(group, number, of) for number, of in steps.items()))
+
+
+def _pass(group: GroupPlan, number: int, steps: list[Step]) -> Pass:
+    first, last = steps[0], group.steps[-1]
+    unit = group.wrench_unit
+    share = round(100 * float((first.target / last.target).to("dimensionless").magnitude))
+    circular = first.kind == "circular"
+    return Pass(
+        group=group.name,
+        kind="circular" if circular else "pattern",
+        number=number,
+        bolts=tuple(step.bolt for step in steps),
+        target=_measured(first.target, first.unit),
+        setting=_measured(first.setting, unit),
+        low=_measured(first.reading_low, unit),
+        high=_measured(first.reading_high, unit),
+        tool_low=_measured(group.wrench_low, unit),
+        tool_high=_measured(group.wrench_high, unit),
+        clicks=group.clicks,
+        last_round=group.last_round if circular else 1,
+        why=(
+            "Each bolt unloads its neighbours. We go round until no nut moves."
+            if circular
+            else f"{share} percent of the full value, in {group.family} order, so that the load comes on evenly."
+        ),
+    )
+
+
+def _measured(value: Quantity, unit: str) -> Measured:
+    kept = units.measured(value, unit, 4)
+    return Measured(Decimal(f"{kept.value.normalize():f}"), unit)

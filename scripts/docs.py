@@ -1,0 +1,74 @@
+#!/usr/bin/env python3
+"""Generated parts of the documentation: make them anew, or with --check say which are stale.
+
+A part stands in a Markdown file between the lines `<!-- generated: NAME -->` and `<!-- end -->`; pictures are whole files.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from datetime import date
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+from assistant.bolting.picture import bolt_circle_text  # noqa: E402
+from assistant.bolting.picture_svg import bolt_circle_svg  # noqa: E402
+from assistant.bolting.plan import plan  # noqa: E402
+from assistant.config.joint_file import read_joint  # noqa: E402
+from assistant.procedure.table import diagram  # noqa: E402
+
+DEMO = ROOT / "demo_joints" / "north-sluice-dn150-flange.toml"
+DAY = date(2026, 11, 25)
+
+
+def parts() -> dict[tuple[str, str], str]:
+    """(file, name) -> text of each generated part."""
+    order = plan(read_joint(DEMO, today=DAY), today=DAY).groups[0].order
+    return {
+        ("DEVELOPERS.md", "dialogue"): f"```mermaid\n{diagram().strip()}\n```",
+        ("README.md", "bolt circle"): f"```text\n{bolt_circle_text(len(order), order=order).rstrip()}\n```",
+    }
+
+
+def pictures() -> dict[str, str]:
+    """File -> text of each generated picture."""
+    order = plan(read_joint(DEMO, today=DAY), today=DAY).groups[0].order
+    return {".docs/bolt-circle.svg": bolt_circle_svg(len(order), order=order)}
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--check", action="store_true", help="write nothing; exit 1 when a part is stale")
+    check = parser.parse_args().check
+    stale = []
+    for (file, name), text in parts().items():
+        path = ROOT / file
+        old = path.read_text(encoding="utf-8")
+        mark = re.compile(rf"(<!-- generated: {re.escape(name)} -->\n).*?(\n<!-- end -->)", re.DOTALL)
+        if not mark.search(old):
+            raise SystemExit(f"{file}: no place for the generated part {name!r}")
+        new = mark.sub(lambda m, text=text: f"{m[1]}{text}{m[2]}", old)
+        stale += _settle(path, old, new, check)
+    for file, text in pictures().items():
+        path = ROOT / file
+        stale += _settle(path, path.read_text(encoding="utf-8") if path.exists() else "", text, check)
+    for path in stale:
+        print(f"stale: {path.relative_to(ROOT)} (scripts/docs.py makes it anew)", file=sys.stderr)
+    return 1 if stale and check else 0
+
+
+def _settle(path: Path, old: str, new: str, check: bool) -> list[Path]:
+    if old == new:
+        return []
+    if not check:
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(new, encoding="utf-8")
+    return [path]
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
