@@ -24,7 +24,7 @@ from datetime import datetime
 from typing import Any
 
 from assistant.journal.clock import utc_read, utc_text
-from assistant.journal.strict_json import MAX_INT, NotStrictJson, canonical, canonical_document
+from assistant.journal.strict_json import MAX_INT, NotStrictJson, canonical, strict_document
 
 FIRST_PREVIOUS = "0" * 64
 _KEYS = {"seq", "utc", "sample", "kind", "version", "payload", "previous", "check"}
@@ -84,7 +84,7 @@ def make_line(
         "payload": payload,
         "previous": after.sha256,
     }
-    raw = canonical({**body, "check": _check(body)})
+    raw = _with_check(body)
     return raw, read_line(raw)
 
 
@@ -95,13 +95,16 @@ def read_line(raw: bytes) -> Record:
         DamagedLine: not strict canonical JSON, a key missing or unknown or of the wrong type, or the check is wrong.
     """
     try:
-        line = canonical_document(raw)
+        line = strict_document(raw)
+        if type(line) is not dict or line.keys() != _KEYS:
+            raise NotStrictJson("not a journal line: the keys are not those of one")
+        del line["check"]
+        if raw != _with_check(line):
+            raise NotStrictJson("its check figure does not fit its content")
     except NotStrictJson as error:
         raise DamagedLine(str(error)) from None
-    if type(line) is not dict or line.keys() != _KEYS:
-        raise DamagedLine("not a journal line: the keys are not those of one")
-    if line.pop("check") != _check(line):
-        raise DamagedLine("its check figure does not fit its content")
+    except RecursionError:
+        raise DamagedLine("nested too deep") from None
     try:
         utc = utc_read(line["utc"])
     except ValueError as error:
@@ -139,5 +142,7 @@ def line_sha256(raw: bytes) -> str:
     return hashlib.sha256(raw).hexdigest()
 
 
-def _check(body: dict[str, Any]) -> str:
-    return hashlib.sha256(canonical(body)).hexdigest()[:16]
+def _with_check(body: dict[str, Any]) -> bytes:
+    plain = canonical(body)
+    check = hashlib.sha256(plain).hexdigest()[:16].encode("ascii")
+    return b'{"check":"' + check + b'",' + plain[1:]  # canonical as well: no key of a line sorts before it

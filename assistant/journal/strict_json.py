@@ -20,8 +20,7 @@ class NotStrictJson(ValueError):
 
 def canonical(document: object) -> bytes:
     """The document's only spelling: sorted keys, no spaces, ASCII escapes, no line end."""
-    text = json.dumps(document, sort_keys=True, separators=(",", ":"), ensure_ascii=True, allow_nan=False)
-    return text.encode("ascii")
+    return _WRITER.encode(document).encode("ascii")
 
 
 def strict_document(raw: bytes) -> Any:
@@ -35,13 +34,7 @@ def strict_document(raw: bytes) -> Any:
     except UnicodeDecodeError as error:
         raise NotStrictJson(f"not UTF-8 at byte {error.start}") from None
     try:
-        return json.loads(
-            text,
-            object_pairs_hook=_no_key_twice,
-            parse_constant=_no_constant,
-            parse_float=_finite,
-            parse_int=_plain_int,
-        )
+        return _READER.decode(text)
     except NotStrictJson:
         raise
     except RecursionError:
@@ -90,3 +83,9 @@ def _plain_int(text: str) -> int:
     if len(text) > _MAX_DIGITS or abs(int(text)) > MAX_INT:
         raise NotStrictJson(f"{text[:_MAX_DIGITS]}... is out of range")
     return int(text)
+
+
+_WRITER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=True, allow_nan=False)
+_READER = json.JSONDecoder(
+    object_pairs_hook=_no_key_twice, parse_constant=_no_constant, parse_float=_finite, parse_int=_plain_int
+)

@@ -86,18 +86,31 @@ def record_codec(cls: type) -> Codec:
         raise TypeError(f"{cls.__name__} is not frozen")
     hints = typing.get_type_hints(cls)
     codecs = {each.name: codec_for(hints[each.name]) for each in dataclasses.fields(cls)}
+    encoders = [(name, codec.encode) for name, codec in codecs.items()]
+    decoders = [(name, codec.decode) for name, codec in codecs.items()]
 
     def encode(value: Any) -> dict[str, Any]:
         if type(value) is not cls:
             raise Misfit(f"is {_shown(value)}, not a {cls.__name__}")
-        return {name: _within(codec.encode, getattr(value, name), f".{name}") for name, codec in codecs.items()}
+        found = {}
+        try:
+            for name, step in encoders:
+                found[name] = step(getattr(value, name))
+        except Misfit as misfit:
+            raise misfit.inside(f".{name}") from None
+        return found
 
     def decode(value: Any) -> Any:
         if type(value) is not dict:
             raise Misfit(f"is {_shown(value)}, not an object")
         if value.keys() != codecs.keys():
             raise Misfit(_wrong_fields(set(value), set(codecs)))
-        found = {name: _within(codec.decode, value[name], f".{name}") for name, codec in codecs.items()}
+        found = {}
+        try:
+            for name, step in decoders:
+                found[name] = step(value[name])
+        except Misfit as misfit:
+            raise misfit.inside(f".{name}") from None
         try:
             return cls(**found)
         except ValueError as error:
