@@ -15,8 +15,9 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from assistant.bolting.picture import bolt_circle_text  # noqa: E402
-from assistant.bolting.picture_svg import bolt_circle_svg  # noqa: E402
+from assistant.bolting.pattern import labels  # noqa: E402
+from assistant.bolting.picture import text_picture  # noqa: E402
+from assistant.bolting.picture_svg import svg_picture  # noqa: E402
 from assistant.bolting.plan import plan  # noqa: E402
 from assistant.config.joint_file import read_joint  # noqa: E402
 from assistant.procedure.table import diagram  # noqa: E402
@@ -30,14 +31,14 @@ def parts() -> dict[tuple[str, str], str]:
     order = plan(read_joint(DEMO, today=DAY), today=DAY).groups[0].order
     return {
         ("DEVELOPERS.md", "dialogue"): f"```mermaid\n{diagram().strip()}\n```",
-        ("README.md", "bolt circle"): f"```text\n{bolt_circle_text(len(order), order=order).rstrip()}\n```",
+        ("README.md", "bolt circle"): f"```text\n{text_picture('cross', len(order), turns=labels(order))}\n```",
     }
 
 
 def pictures() -> dict[str, str]:
     """File -> text of each generated picture."""
     order = plan(read_joint(DEMO, today=DAY), today=DAY).groups[0].order
-    return {".docs/bolt-circle.svg": bolt_circle_svg(len(order), order=order)}
+    return {".docs/bolt-circle.svg": svg_picture("cross", len(order), turns=labels(order))}
 
 
 def main() -> int:
