@@ -136,8 +136,12 @@ def _sizes(grade: Grade) -> str:
     return f"{grade.standard} covers this grade from {least:g} to {grade.rows[-1][0]:g} {unit}."
 
 
-def proof_load(strength: Strength, thread: Thread) -> Quantity:
-    """Fp = As Sp, force in kN or kip.
+def proof_load(strength: Strength, thread: Thread | Quantity) -> Quantity:
+    """Fp = As Sp, force in kN.
+
+    Args:
+        strength: from `material`.
+        thread: gives As by formula; or a stress area, e.g. a published one (ISO tables use it rounded to 3 figures).
 
     Raises:
         BadBolting: the standard defines no proof strength (see `proof_or_estimate`).
@@ -161,27 +165,26 @@ def proof_or_estimate(strength: Strength) -> tuple[Quantity, str]:
     return estimate, f"estimate 0.85 x yield, because {strength.standard} defines no proof strength"
 
 
-def yield_load(strength: Strength, thread: Thread) -> Quantity:
+def yield_load(strength: Strength, thread: Thread | Quantity) -> Quantity:
     """As Sy, force at which the mean stress reaches the minimum yield strength (no torsion)."""
     return _load(strength.yield_, thread)
 
 
-def tensile_load(strength: Strength, thread: Thread) -> Quantity:
+def tensile_load(strength: Strength, thread: Thread | Quantity) -> Quantity:
     """As Rm, minimum ultimate tensile load. Source: ISO 898-1."""
     return _load(strength.tensile, thread)
 
 
-def _load(stress: Quantity, thread: Thread) -> Quantity:
-    newtons = magnitude(stress, "MPa", name="stress") * magnitude(thread.stress_area, "mm2", name="stress area")
-    return of(newtons / 1000, "kN")
+def _load(stress: Quantity, thread: Thread | Quantity) -> Quantity:
+    return of(magnitude(stress, "MPa", name="stress") * _area_mm2(thread, "stress area") / 1000, "kN")
 
 
-def bolt_stress(preload: Quantity, thread: Thread, *, area: str = "stress area") -> Quantity:
+def bolt_stress(preload: Quantity, thread: Thread | Quantity, *, area: str = "stress area") -> Quantity:
     """Mean tensile stress F/A in MPa, without torsion.
 
     Args:
         preload: tension in the bolt.
-        thread: gives the area.
+        thread: gives the area; or a published area itself.
         area: "stress area" (ISO 898-1, VDI 2230, Shigley) or "root area" (ASME VIII-1 and older flange tables: the
             same stress then means 3 to 8 % less load, so say which one a target is for).
 
@@ -191,12 +194,17 @@ def bolt_stress(preload: Quantity, thread: Thread, *, area: str = "stress area")
     return of(magnitude(preload, "N", name="preload") / _area_mm2(thread, area), "MPa")
 
 
-def preload_at(stress: Quantity, thread: Thread, *, area: str = "stress area") -> Quantity:
+def preload_at(stress: Quantity, thread: Thread | Quantity, *, area: str = "stress area") -> Quantity:
     """Preload F = S A in kN for a target bolt stress; the reverse of `bolt_stress`."""
     return of(magnitude(stress, "MPa", name="bolt stress") * _area_mm2(thread, area) / 1000, "kN")
 
 
-def _area_mm2(thread: Thread, area: str) -> float:
+def _area_mm2(thread: Thread | Quantity, area: str) -> float:
+    if not isinstance(thread, Thread):
+        value = magnitude(thread, "mm2", name=area)
+        if value <= 0:
+            raise BadBolting(f"{area} is {thread:~}", remedy="Give an area above zero.")
+        return value
     areas = {"stress area": thread.stress_area, "root area": thread.root_area}
     if area not in areas:
         raise BadBolting(f"area is {area!r}", remedy=f"One of: {', '.join(areas)}.")

@@ -147,6 +147,16 @@ def preload_from_friction(
     return of(magnitude(torque, "N*m", name="torque") / sum(arms) / 1000, "kN")
 
 
+def torque_arm(
+    thread: Thread, *, thread_friction: float, bearing_friction: float, bearing_diameter: Quantity
+) -> Quantity:
+    """Torque per unit of preload, kB = P/(2 pi) + mu_t d2/(2 cos a) + mu_b Db/2, in mm.
+
+    Args and errors as `torque_shares`. Source: EN 1591-1 (from memory); the same three terms.
+    """
+    return of(1000 * sum(_arms_m(thread, thread_friction, bearing_friction, bearing_diameter)), "mm")
+
+
 def nut_factor_from_friction(
     thread: Thread, *, thread_friction: float, bearing_friction: float, bearing_diameter: Quantity
 ) -> float:

@@ -142,6 +142,11 @@ CONVERT_ONLY: Mapping[str, str] = MappingProxyType(
         "ozf*in": "force_ounce * inch",
         "kN*m": "kilonewton * meter",
         "N*mm": "newton * millimeter",
+        "N*cm": "newton * centimeter",
+        "daN*m": "decanewton * meter",
+        "kgf/cm2": "force_kilogram / centimeter ** 2",
+        "kgf/mm2": "force_kilogram / millimeter ** 2",
+        "daN": "decanewton",
     }
 )
 
