@@ -28,6 +28,7 @@ from assistant.speech.utterance import InputDead, SpeechEnded, SpeechPaused, Spe
 from assistant.speech.vocabulary import grammar_for
 
 PER_MS = SAMPLE_RATE_HZ // 1000
+STEP = 20 * PER_MS
 NO_SOUND = np.zeros(0, np.int16)
 CLIPPED_SHARE = 0.02
 """Above this share of full-scale samples an utterance counts as overdriven."""
@@ -151,7 +152,13 @@ class Session:
             self._block(piece)
 
     def _block(self, block: Block) -> None:
-        samples, start = block.samples, block.at_sample
+        """Take a block in small steps, so that the clock stands right at each event however the sound was cut."""
+        for offset in range(0, len(block.samples), STEP):
+            if self.state.closed:
+                return
+            self._step(block.samples[offset : offset + STEP], block.at_sample + offset)
+
+    def _step(self, samples: Samples, start: int) -> None:
         self._now = start + len(samples)
         hidden = 0 if self.manner.headset else min(len(samples), max(0, self._closed_until - start))
         if hidden:
@@ -159,8 +166,6 @@ class Session:
             self._ahead = None
         for event in self._endpointer.feed(samples[hidden:]):
             self._endpoint(event)
-            if self.state.closed:
-                return
 
     def _endpoint(self, event: EndpointEvent) -> None:
         if isinstance(event, SpeechPaused):

@@ -1,0 +1,234 @@
+"""The loop: order of things, the gate, typed lines, lost sound, and words that may be missing."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import numpy as np
+import pytest
+
+from assistant.errors import RecordNotWritable
+from assistant.events import Measured, SessionResumed
+from assistant.journal.recording import MemoryStore
+from assistant.ports import Block, Lost, Spoken
+from assistant.replay.rebuild import rebuild_state
+from assistant.session.hearing import Hearing
+from assistant.session.loop import Manner
+from assistant.speech.grammar import Grammar
+from assistant.speech.heard import Candidate, Heard, Ranked, Reading
+from assistant.speech.meaning import Command, Value
+from tests.procedure.talk import work
+from tests.session.house import OPENED, events_of, session, typed
+
+PREPARED = ["locked out and tried", "anti seize", *["snug"] * 4]
+ALL = [*PREPARED, *["90"] * 4, *["180"] * 4, *["did not move"] * 4, "close the joint"]
+
+
+def test_a_typed_joint_goes_to_its_end():
+    made = typed(ALL)
+    assert made.state.closed
+    assert [e.kind for e in events_of(made)][-1] == "session-closed"
+
+
+def test_the_state_rebuilt_from_the_journal_is_the_live_one():
+    for length in range(len(ALL)):
+        made = typed(ALL[:length])
+        assert rebuild_state(events_of(made)) == made.state
+
+
+def test_every_prompt_comes_after_the_event_that_caused_it():
+    made = typed(ALL)
+    kinds = [e.kind for e in events_of(made)]
+    for place, kind in enumerate(kinds):
+        if kind == "prompt-spoken":
+            assert kinds[place - 1] != "prompt-spoken"
+
+
+def test_nothing_is_said_when_the_record_cannot_be_written():
+    class Full(MemoryStore):
+        def append(self, events, at_sample):
+            if any(e.kind == "utterance-heard" for e in events):
+                raise RecordNotWritable("disk full", remedy="make room")
+            return super().append(events, at_sample)
+
+    said = []
+
+    class Speaker:
+        name = "test"
+
+        def prepare(self, texts):
+            pass
+
+        def say(self, text, at_sample):
+            said.append(text)
+            return Spoken(at_sample, at_sample)
+
+        def close(self):
+            pass
+
+    with pytest.raises(RecordNotWritable):
+        typed(["locked out and tried"], recording=Full(), speaker=Speaker())
+    assert len(said) == 1
+
+
+def test_an_unfinished_session_goes_on_at_the_same_bolt():
+    store = MemoryStore()
+    first = typed([*PREPARED, "90", "90"], recording=store)
+    assert first.state.bolt == 2
+    again = store.reopened()
+    resumed = SessionResumed(product="assistant (tests)", listeners=("typed",), speaker="silent")
+    second = typed(["92"], first=(resumed,), recording=again)
+    assert second.state.bolt == 4
+    prompts = [e.text for e in events_of(second) if e.kind == "prompt-spoken"]
+    assert (
+        "Test flange. Going on where we stopped. Pass one. Set wrench to ninety newton metres. Bolt two. Ninety."
+        in prompts
+    )
+
+
+class Script:
+    """ports.Microphone with pieces laid out beforehand."""
+
+    name = "script"
+
+    def __init__(self, *pieces) -> None:
+        self._pieces = list(pieces)
+        self._at = 0
+
+    def read(self):
+        if not self._pieces:
+            return None
+        piece = self._pieces.pop(0)
+        if isinstance(piece, Lost):
+            made = Lost(piece.reason, self._at, piece.samples)
+            self._at += piece.samples
+            return made
+        made = Block(piece, self._at)
+        self._at += len(piece)
+        return made
+
+    def close(self) -> None:
+        self._pieces = []
+
+
+def quiet(seconds: float) -> np.ndarray:
+    return (np.random.default_rng(1).standard_normal(int(seconds * 16_000)) * 2).astype(np.int16)
+
+
+def speech(seconds: float) -> np.ndarray:
+    return (np.random.default_rng(2).standard_normal(int(seconds * 16_000)) * 4000).astype(np.int16)
+
+
+class Hears:
+    """ports.Recogniser that hears one thing after the other."""
+
+    name = "scripted"
+
+    def __init__(self, *meanings) -> None:
+        self.meanings, self.calls = list(meanings), 0
+
+    def hear(self, samples, grammar: Grammar) -> Reading:
+        self.calls += 1
+        meaning = self.meanings[0]
+        words = meaning.name if isinstance(meaning, Command) else f"{meaning.number}"
+        return Reading(self.name, (Candidate(meaning, words, 0.0),), fit=0.0)
+
+
+def sure(readings, _samples) -> Heard:
+    best = readings[0].candidates[0]
+    return Heard(
+        (Ranked(best.meaning, best.text, 0.999),), "accept", 0.0, best.text, {"scripted": best.text}, True, 0.99
+    )
+
+
+def test_sound_under_the_assistants_own_voice_is_not_heard():
+    class Long:
+        name = "long"
+
+        def prepare(self, texts):
+            pass
+
+        def say(self, text, at_sample):
+            return Spoken(at_sample, at_sample + 32_000)
+
+        def close(self):
+            pass
+
+    hears = Hears(Command("locked out and tried"))
+    microphone = Script(quiet(0.5), speech(1.0), quiet(3.0))
+    made = session(microphone, speaker=Long(), hearing=Hearing([hears], sure))
+    made.run((OPENED, work()))
+    assert hears.calls == 0 and made.state.stage == 1
+
+
+def test_speech_after_the_prompt_is_heard_and_timed():
+    hears = Hears(Command("locked out and tried"))
+    made = session(Script(quiet(1.0), speech(1.0), quiet(2.0)), hearing=Hearing([hears], sure))
+    made.run((OPENED, work()))
+    assert made.state.stage == 2
+    assert hears.calls == 1  # read ahead at the pause, not again at the end
+    assert len(made.turns) == 1 and 0 < made.turns[0].reply_ms < 2000
+
+
+def test_an_utterance_with_a_hole_is_asked_about():
+    hears = Hears(Value(Decimal("90")))
+    store = MemoryStore()
+    typed(PREPARED, recording=store)
+    again = store.reopened()
+    resumed = SessionResumed(product="assistant (tests)", listeners=("scripted",), speaker="silent")
+    sound = Script(quiet(1.0), speech(0.6), Lost("overrun", 0, 1600), speech(0.6), quiet(2.0))
+    made = session(sound, recording=again, hearing=Hearing([hears], sure))
+    made.run((resumed,))
+    assert made.state.dialogue == "asking"
+    assert not any(e.reading for e in made.state.entries)
+
+
+def test_a_microphone_that_goes_away_pauses_the_guiding():
+    made = session(Script(quiet(1.0), Lost("microphone stopped", 0, 16_000), quiet(1.0)))
+    made.run((OPENED, work()))
+    kinds = [e.kind for e in events_of(made)]
+    assert "sound-lost" in kinds and made.state.dialogue == "paused"
+
+
+def test_with_a_headset_stop_counts_while_the_assistant_speaks_and_a_value_does_not():
+    class Long:
+        name = "long"
+
+        def prepare(self, texts):
+            pass
+
+        def say(self, text, at_sample):
+            return Spoken(at_sample, at_sample + 48_000)
+
+        def close(self):
+            pass
+
+    for meaning, dialogue in ((Command("stop"), "stopped"), (Value(Decimal("90")), "guiding")):
+        store = MemoryStore()
+        typed(PREPARED, recording=store)
+        resumed = SessionResumed(product="assistant (tests)", listeners=("scripted",), speaker="long")
+        made = session(
+            Script(quiet(0.5), speech(1.0), quiet(1.2)),
+            recording=store.reopened(),
+            speaker=Long(),
+            hearing=Hearing([Hears(meaning)], sure),
+            manner=Manner(headset=True, real_time=False),
+        )
+        made.run((resumed,))
+        assert made.state.dialogue == dialogue
+        assert not any(e.reading for e in made.state.entries)
+
+
+def test_leaving_is_recorded_once_and_not_after_closing():
+    made = typed(PREPARED)
+    made.leave("end of the shift")
+    assert events_of(made)[-1].kind == "session-left"
+    closed = typed(ALL)
+    closed.leave("too late")
+    assert events_of(closed)[-1].kind == "session-closed"
+
+
+def test_readings_are_kept_as_said():
+    made = typed([*PREPARED, "90.5", "92 N*m"])
+    readings = [e.reading for e in made.state.entries if e.reading]
+    assert readings == [Measured(Decimal("90.5"), "N*m"), Measured(Decimal("92"), "N*m")]
