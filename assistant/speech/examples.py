@@ -9,13 +9,12 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
-from itertools import count
 
 from assistant.speech.number_words import ALL_FIGURES, RADIO, TIMES
 from assistant.speech.numbers import forms
 
-_HALVES = (Decimal("0.5"), Decimal("2.5"))
-_STEP = 37  # no common factor with 100 or 1000: visits all remainders before it repeats
+_HALF = Decimal("0.5")
+_STEP = 371  # no common factor with 999, 2000 or 400: every value comes once, neighbours far apart
 _UNITS = ("newton metres", "foot pounds", "newton metres", "inch pounds", "foot pounds", "kilogram metres")
 _OPENED = (
     *("correction", "no", "yes", "it's", "that's", "reading", "i got", "it is", "make that", "not", "about", "done"),
@@ -51,12 +50,10 @@ def examples(commands: Mapping[str, tuple[str, ...]], *, values: bool, figures: 
 
 
 def spread_values() -> Iterator[Decimal]:
-    """Values for the examples: all of 1 to 99, then evenly from 100 to 999, fewer to 3000, and some halves."""
-    yield from (Decimal(n) for n in range(1, 100))
-    yield from (Decimal(100 + n * _STEP % 900) for n in range(300))
-    yield from (Decimal(1000 + n * _STEP * 3 % 2000) for n in range(80))
-    for whole in (n * _STEP % 400 for n in range(60)):
-        yield whole + _HALVES[0]
+    """Values for the examples: all of 1 to 999, fewer up to 3000, and some halves, in mixed order."""
+    yield from (Decimal(1 + n * _STEP % 999) for n in range(999))
+    yield from (Decimal(1000 + n * 3 * _STEP % 2000) for n in range(80))
+    yield from (n * _STEP % 400 + _HALF for n in range(80))
 
 
 def _commands(commands: Mapping[str, tuple[str, ...]]) -> Iterator[str]:
@@ -69,19 +66,20 @@ def _commands(commands: Mapping[str, tuple[str, ...]]) -> Iterator[str]:
 
 @functools.lru_cache(maxsize=1)
 def _readings() -> tuple[str, ...]:
-    """Every value in three forms, by turns alone, with a unit, behind a bolt or an opening word; bolt reports."""
+    """Every value in its usual form and one other, by turns alone, with a unit, a bolt or an opening word; reports."""
     return tuple(_say())
 
 
 def _say() -> Iterator[str]:
-    turn = count()
+    n = 0
     for value in spread_values():
-        for words in _three(value, next(turn)):
-            n = next(turn)
+        plain = [f for f in forms(value) if not _odd(f)]
+        for words in dict.fromkeys((plain[0], plain[n // 2 % len(plain)])):
+            n += 1
             if n % 4 == 1:
                 yield f"{words} {_UNITS[n // 4 % len(_UNITS)]}"
             elif n % 8 == 2 and value >= 10:
-                yield f"bolt {forms(1 + n % 48)[0]} {words}"
+                yield f"bolt {forms(1 + n * 5 // 8 % 48)[0]} {words}"
             elif n % 8 == 6:
                 yield f"{_OPENED[n // 8 % len(_OPENED)]} {words}"
             elif n % 32 == 4 and value >= 100:
@@ -91,12 +89,6 @@ def _say() -> Iterator[str]:
     for bolt in range(1, 49):
         yield f"bolt {forms(bolt)[0]}"
         yield f"bolt {forms(bolt)[0]} {REPORTS[bolt % len(REPORTS)]}"
-
-
-def _three(value: Decimal, turn: int) -> list[str]:
-    """Three forms of a value: the usual one always, two others by turns; for short values fewer."""
-    plain = [f for f in forms(value) if not _odd(f)]
-    return list(dict.fromkeys((plain[0], plain[turn % len(plain)], plain[(turn // 2 + len(plain) // 2) % len(plain)])))
 
 
 @functools.lru_cache(maxsize=1)

@@ -143,12 +143,21 @@ class Grammar:
 
     def patience(self, words: tuple[str, ...]) -> str:
         """Whether more words follow: 'must' (no sentence yet), 'may', or 'over' (only an afterthought could)."""
-        ends, more = False, False
-        for state, _ in self._walk(words):
-            ends = ends or state in self.final
-            more = more or state in self.free
-            more = more or (state not in self._aside and any(w is not None for w, _ in self.arcs[state]))
-        return "must" if not ends else "may" if more else "over"
+        after = set(self.closure(START))
+        direct: set[int] = {START}
+        for word in words:
+            direct = {b for s in after for w, b in self.arcs[s] if w == word}
+            after = {s for b in direct for s in self.closure(b)}
+        if not after & self.final:
+            return "must"
+        plain = {s for b in direct for s in self._plain_closure(b)}
+        more = any(w is not None for s in plain for w, _ in self.arcs[s])
+        return "may" if more or after & self.free else "over"
+
+    def _plain_closure(self, state: int) -> set[int]:
+        """States reached without a word and without beginning an afterthought."""
+        silent = {s: [b for w, b in self.arcs[s] if w is None and b not in self._aside] for s in self.closure(state)}
+        return _closure({state}, silent)
 
     def paths(self, words: tuple[str, ...]) -> Iterator[tuple[int, Marks]]:
         """Every (state, marks) that `words` can lead to; for tests and for finding out why a sentence is refused."""

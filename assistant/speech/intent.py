@@ -16,7 +16,7 @@ from types import MappingProxyType
 
 from assistant.speech.grammar import GrammarBuilder, Marks
 from assistant.speech.meaning import Command, Meaning, Note, Value
-from assistant.speech.number_language import BOLTS, CLEAR, FIGURES_ONLY, IN_WORDS, LARGE, SHORT, add_number
+from assistant.speech.number_language import BOLTS, CLEAR, FIGURES_ONLY, IN_WORDS, SECOND, SHORT, add_number
 from assistant.speech.number_words import NUMBER_MARKS, Count
 
 UNCLEAR: Mapping[str, str] = MappingProxyType(
@@ -46,7 +46,7 @@ NO_TORQUE = (
 FILLERS = ("uh", "um", "er", "erm", "ah", "okay", "ok", "so", "well")
 CARRIERS = (
     *("it's", "it is", "it was", "that's", "that is", "i got", "i have", "got", "reading", "reads", "it reads"),
-    *("value", "the value is", "torque", "achieved", "reached", "done", "done at", "at", "came to"),
+    *("value", "the value is", "torque", "achieved", "reached", "at", "came to"),
 )
 CORRECTING = (
     *("correction", "no", "make that", "make it", "no make that", "change that to", "change it to", "it should be"),
@@ -76,6 +76,7 @@ def read(marks: Marks) -> Meaning | None:
     """Fold the marks of one sentence into its meaning."""
     values: list[Count] = []
     units: list[str] = []
+    before: list[str] = []  # units of what was withdrawn: 'three ten foot pounds, no, three twenty'
     bolt: Count | None = None
     count = Count()
     said: dict[str, str] = {}
@@ -90,7 +91,7 @@ def read(marks: Marks) -> Meaning | None:
         elif kind == "unit":
             units.append(str(mark[1]))
         elif kind == "instead":  # what was said before in this breath is withdrawn
-            values, units = [], units[-1:]
+            values, units, before = [], [], units or before
         else:
             said[kind] = str(mark[1])
     number = None if bolt is None else int(bolt.number)
@@ -100,7 +101,7 @@ def read(marks: Marks) -> Meaning | None:
         return Note(said["note"])
     if "command" in said:
         return Command(said["command"], number)
-    return _value(values, units, number, corrected="corrected" in said)
+    return _value(values, units or before[-1:], number, corrected="corrected" in said)
 
 
 def _value(values: list[Count], units: list[str], bolt: int | None, *, corrected: bool) -> Meaning | None:
@@ -187,6 +188,8 @@ def _openings(g: GrammarBuilder, start: int, carried: int, value: int) -> None:
         g.phrase(carried, value, words)
     for words in ("uh", "um", "er"):
         g.phrase(value, value, words)
+    g.arc(carried, done := g.state(), "done")
+    g.skip(g.aside(done), carried)
 
 
 def _units(g: GrammarBuilder, said: int, united: int) -> None:
@@ -248,7 +251,7 @@ def _second_value(
     for words in ("and", "to"):
         g.arc(low, joined, words)
     g.skip(joined, high, ("value", 0))
-    add_number(g, high, repeated, LARGE)
+    add_number(g, high, repeated, SECOND)
     _units(g, repeated, end)
 
 

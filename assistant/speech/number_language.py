@@ -60,7 +60,8 @@ CLEAR = Kinds(tens=True, large=True, strings=(3, MOST_FIGURES), block=(2, 5))
 """Numbers in which 'oh', 'no', 'to' or 'or' behind them can be no figure: all but one or two single figures."""
 SHORT = Kinds(single=True, strings=(2, 2), unclear=True, block=(1, 1))
 """The rest: CLEAR and SHORT together are ANY."""
-LARGE = Kinds(large=True, block=(3, 5))
+SECOND = Kinds(large=True, strings=(3, MOST_FIGURES), block=(3, 5))
+"""Numbers that can't be the rest of the number before them: from 100 on."""
 FIGURES_ONLY = Kinds(single=True, strings=(2, MOST_FIGURES), unclear=True, block=(1, 5))
 IN_WORDS = Kinds(tens=True, large=True)
 """What a person says who was asked for figures and forgot."""
@@ -191,26 +192,33 @@ def _two_readings(g: GrammarBuilder, a: int, b: int) -> None:
 
 def _string(g: GrammarBuilder, a: int, b: int, lengths: tuple[int, int], *, unclear: bool) -> None:
     """Figure by figure, with 'double' and 'triple'; too many figures or a leading nought are marked as unclear."""
-    after = [a] + [g.state() for _ in range(LONGEST_STRING)]
-    leading = g.state()
+    most = LONGEST_STRING if unclear else lengths[1]
+    after = [a] + [g.state() for _ in range(most)]
     for i, here in enumerate(after):
-        for times in (1, *TIMES.values()):
-            if i + times > (LONGEST_STRING if unclear else lengths[1]):
-                continue
-            start = here
-            if times > 1:
-                start = g.state()
-                word = next(w for w, n in TIMES.items() if n == times)
-                g.arc(here, start, word, ("times", times))
-            _words(g, start, after[i + times], FIGURES if i == 0 else ALL_FIGURES, "figure")
+        first = FIGURES if i == 0 else ALL_FIGURES
+        if i + 1 <= most:
+            _words(g, here, after[i + 1], first, "figure")
+        for word, times in TIMES.items():
+            if i + times <= most:
+                g.arc(here, repeated := g.state(), word, ("times", times))
+                _words(g, repeated, after[i + times], first, "figure")
         if lengths[0] <= i <= lengths[1]:
             g.skip(here, b)
-        elif i > MOST_FIGURES and unclear:
+        elif i > MOST_FIGURES:
             g.skip(here, b, ("unclear", "figures"))
     if unclear:
-        for word in NOUGHTS:
-            g.arc(a, leading, word, ("unclear", "figures"))
-        _words(g, leading, after[2], ALL_FIGURES, "figure")
+        _leading_nought(g, a, b)
+
+
+def _leading_nought(g: GrammarBuilder, a: int, b: int) -> None:
+    here = g.state()
+    for word in NOUGHTS:
+        g.arc(a, here, word, ("unclear", "figures"))
+    for _ in range(MOST_FIGURES):
+        there = g.state()
+        _words(g, here, there, ALL_FIGURES, "figure")
+        g.skip(there, b)
+        here = there
 
 
 def _block(g: GrammarBuilder, a: int, z: int, fewest: int, most: int, *, fraction: bool) -> None:

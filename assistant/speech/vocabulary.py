@@ -143,9 +143,10 @@ def _commands(expecting: Expecting) -> dict[str, tuple[str, ...]]:
         table["no"] = (*table["no"], *NEITHER)
     phrases = {}
     for phrase in expecting.phrases:
-        phrases[phrase] = tuple(w for w in phrase_words(phrase) if w not in _ALWAYS_WIN)
-        if not phrase_words(phrase):
+        ways = phrase_words(phrase)
+        if not ways:
             raise ValueError(f"the phrase {phrase!r} cannot be said")
+        phrases[phrase] = tuple(w for w in (*ways, " ".join(typed_words(phrase) or ())) if w not in _ALWAYS_WIN)
     taken = {words for ways in phrases.values() for words in ways}
     rest = {name: tuple(w for w in ways if w not in taken) for name, ways in table.items()}
     return {name: (*rest.get(name, ()), *phrases.get(name, ())) for name in (*rest, *phrases)}
