@@ -16,7 +16,7 @@ from assistant.bolting.condition import ConvertedTorque, convert
 from assistant.bolting.friction import ThreadCondition, thread_condition
 from assistant.bolting.joint import BoltGroup, Joint
 from assistant.bolting.joint_parts import Tightening
-from assistant.bolting.passes import passes
+from assistant.bolting.passes import Pass, passes
 from assistant.bolting.preload_band import PreloadBand, needs_sampling, nut_factor_range, preload_band
 from assistant.bolting.threads import Thread
 from assistant.bolting.tool_train import wrench_torque
@@ -214,8 +214,19 @@ def pass_figures(joint: Joint, figures: GroupFigures, *, today: date) -> tuple[P
         UnsafeJoint: setting out of the wrench's range, tool overloaded, calibration run out, or no mark of the scale
             inside a window.
     """
+    found: list[PassFigures] = []
+    for each in group_passes(figures):
+        runs = groupby(zip(each.percents, each.steps, strict=True), key=lambda pair: pair[0])
+        for percent, run in runs:
+            steps = tuple(step for _, step in run)
+            found.append(_one_pass(joint, figures, len(found) + 1, each.kind, percent, steps, today))
+    return tuple(found)
+
+
+def group_passes(figures: GroupFigures) -> tuple[Pass, ...]:
+    """The passes of a group as shares of its target, not yet cut where the wrench is set anew."""
     own, group = figures.tightening, figures.group
-    made = passes(
+    return passes(
         own.order,
         group.count,
         percents=own.percents,
@@ -225,13 +236,6 @@ def pass_figures(joint: Joint, figures: GroupFigures, *, today: date) -> tuple[P
         rows=own.rows,
         group=own.group_size,
     )
-    found: list[PassFigures] = []
-    for each in made:
-        runs = groupby(zip(each.percents, each.steps, strict=True), key=lambda pair: pair[0])
-        for percent, run in runs:
-            steps = tuple(step for _, step in run)
-            found.append(_one_pass(joint, figures, len(found) + 1, each.kind, percent, steps, today))
-    return tuple(found)
 
 
 def _one_pass(

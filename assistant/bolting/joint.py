@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StrictInt, field_validator, model_validator
 
-from assistant.bolting import friction, passes, ring_orders, strength, threads, units
+from assistant.bolting import friction, nuts, passes, ring_orders, strength, threads, units
 from assistant.bolting.joint_fields import Finding, Length, Part, Text, checked, refuse_all
 from assistant.bolting.joint_parts import Flange, Gasket, Instruction, NutFactor, Target, Tightening
 from assistant.bolting.joint_people import Check, HoldPoint, Person, Recheck, Settings
@@ -35,6 +35,8 @@ class BoltGroup(Part):
     """As people write it: M20, M20x1.5, 3/4-10 UNC."""
     grade: Text
     """Property class (8.8) or material grade (A193 B7)."""
+    nut: Text | None = None
+    """Nut class or grade: 8, A4-80, A194 2H."""
     length: Length
     """Nominal length of the bolt or stud."""
     condition: Text
@@ -62,6 +64,9 @@ class BoltGroup(Part):
     @model_validator(mode="after")
     def _goes_together(self) -> BoltGroup:
         checked(lambda: strength.material(self.grade, threads.thread(self.thread)), field="grade", value=self.grade)
+        if self.nut is not None:
+            name = self.nut
+            checked(lambda: nuts.nut(name), field="nut", value=name)
         checked(lambda: self.thread_condition, field="condition", value=self.condition)
         return self
 

@@ -1,0 +1,84 @@
+"""Lines of the calculation sheet about the joint: gasket seating, and what neighbours do to each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from assistant.bolting import interaction
+from assistant.bolting.group_figures import GroupFigures, group_passes
+from assistant.bolting.joint import Joint
+from assistant.bolting.limits import gasket_loads_of, seating_of
+from assistant.bolting.pattern import ROUND, family_name
+from assistant.bolting.reason import Reason, Term
+from assistant.bolting.units import show
+
+_APP_2 = "ASME VIII-1 appendix 2; m and y are suggested design values, no assembly targets"
+
+
+def gasket_reasons(joint: Joint, figures: GroupFigures) -> Iterator[Reason]:
+    """Seating and operating load against the preload band; nothing without gasket factors or with several groups."""
+    loads, data = gasket_loads_of(joint), joint.gasket
+    if loads is None or data is None or data.y is None or len(joint.groups) > 1:
+        return
+    yield Reason(
+        title="Gasket: load needed",
+        formula="Wm1 = pi/4 G^2 P + 2 b pi G m P, Wm2 = pi b G y",
+        terms=(
+            Term("b0", "basic width N/2", show(loads.basic_width, "mm"), f"{data.type}"),
+            Term("b", "effective width", show(loads.effective_width, "mm"), "Table 2-5.2 (from memory)"),
+            Term("G", "diameter of the load reaction", show(loads.reaction_diameter, "mm"), "app. 2"),
+            Term("P", "design pressure", show(data.pressure, "bar"), "joint file"),
+            Term("m", "gasket factor", f"{data.m:g}", "joint file"),
+            Term("y", "seating stress", show(data.y, "MPa"), "joint file"),
+        ),
+        result=f"Wm1 = {show(loads.operating, 'kN')}, Wm2 = {show(loads.seating, 'kN')}; {loads.governing} governs",
+        source=_APP_2,
+    )
+    found = seating_of(joint, figures, figures.preload.low, figures.preload.high)
+    assert found is not None
+    allowed = "no limit stated" if found.highest is None else f"maker allows {show(found.highest, 'MPa')}"
+    yield Reason(
+        title="Gasket: load given",
+        formula="W = n Flow, Sg = n Fhigh/Ag",
+        terms=(
+            Term("n", "bolts", str(figures.group.count), "joint file"),
+            Term("Flow", "lower end of the preload band", show(figures.preload.low, "kN"), "above"),
+            Term("Fhigh", "upper end", show(figures.preload.high, "kN"), "above"),
+        ),
+        result=(
+            f"W = {show(found.total, 'kN')}, {found.ratio:.2f} times the load needed; "
+            f"Sg = {show(found.gasket_stress, 'MPa')} at most ({allowed})"
+        ),
+        source="seating: ASME VIII-1 appendix 2; stress on the whole contact face: common practice, no source",
+    )
+
+
+def interaction_kind(joint: Joint) -> str:
+    """Key of `interaction.TYPICAL` that fits the joint."""
+    if joint.gasket is None:
+        return "metal to metal"
+    return "spiral wound gasket" if "spiral" in joint.gasket.type.lower() else "soft gasket"
+
+
+def interaction_reason(joint: Joint, figures: GroupFigures) -> Reason:
+    """What a typical joint does in this order: how far bolts slacken, and how many circular rounds to expect."""
+    group, kind = figures.group, interaction_kind(joint)
+    typical = interaction.TYPICAL[kind]
+    closed = family_name(figures.tightening.order) in (*ROUND, "rectangle")
+    found = interaction.predict(group_passes(figures), group.count, joint=typical, closed=closed)
+    pattern = [outcome for outcome in found.outcomes if outcome.kind != "circular"]
+    rounds = [outcome for outcome in found.outcomes if outcome.kind == "circular"]
+    told = f"at the end of pass {pattern[-1].number} bolts hold {pattern[-1].lowest:.0f} to {pattern[-1].highest:.0f} %"
+    if rounds:
+        told += f", after {len(rounds)} circular round{'s' if len(rounds) > 1 else ''} "
+        told += f"{rounds[-1].lowest:.0f} to {rounds[-1].highest:.0f} %"
+    return Reason(
+        title="Elastic interaction",
+        formula="dF_i = (M_ij/M_jj) dF_j, M = (1/kb + C)^-1",
+        terms=(
+            Term("kb C(0)", f"give of a typical joint, {kind}", f"{typical.give:g}", "typical, no source"),
+            Term("lambda", "decay a bolt pitch", f"{typical.decay:g}", "typical, no source"),
+        ),
+        result=f"tightening a bolt slackens its neighbours: {told} of the target",
+        source="beam on elastic foundation (from memory); a comparison of orders, not a measurement",
+    )

@@ -1,0 +1,269 @@
+"""The calculation sheet of a bolt group: every figure of the plan with its formula, inputs, result and source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from assistant.bolting.group_figures import GroupFigures, PassFigures
+from assistant.bolting.joint import Joint
+from assistant.bolting.pattern import FAMILIES, family_name
+from assistant.bolting.plan_joint_reasons import gasket_reasons, interaction_reason
+from assistant.bolting.preload_band import nut_factor_range
+from assistant.bolting.reason import Reason, Term
+from assistant.bolting.tool_train import wrench_torque
+from assistant.bolting.units import Quantity, magnitude, show
+
+__all__ = ["Reason", "Term", "reasons"]
+
+_SHIGLEY_27 = "T = K d F: Shigley, Mechanical Engineering Design, 9th ed. eq. 8-27 (read)"
+
+
+def reasons(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) -> tuple[Reason, ...]:
+    """All lines of the sheet, in the order in which they build on each other."""
+    return (
+        _bolt(figures),
+        _condition(figures),
+        _target(joint, figures),
+        _window(figures),
+        *_settings(figures, passes),
+        _preload(figures),
+        *_stress(figures),
+        *gasket_reasons(joint, figures),
+        _order(figures),
+        interaction_reason(joint, figures),
+    )
+
+
+def _bolt(figures: GroupFigures) -> Reason:
+    thread, strength = figures.thread, figures.strength
+    metric = thread.system == "metric"
+    length, area, stress = ("mm", "mm2", "MPa") if metric else ("in", "in2", "ksi")
+    formula = "As = pi/4 (d - 0.938194 P)^2" if metric else "As = pi/4 (d - 0.9743/n)^2"
+    return Reason(
+        title=f"Bolt {thread.name}, {strength.grade}",
+        formula=formula,
+        terms=(
+            Term("d", "nominal diameter", show(thread.diameter, length), thread.name),
+            Term("P", "pitch", show(thread.pitch, length), thread.name),
+            Term("Sp", figures.proof_known, show(figures.proof, stress), strength.standard),
+            Term("Sy", "minimum yield", show(strength.yield_, stress), strength.standard),
+        ),
+        result=f"As = {show(thread.stress_area, area)}",
+        source="ISO 898-1, ISO 724" if metric else "ASME B1.1",
+    )
+
+
+def _condition(figures: GroupFigures) -> Reason:
+    condition = figures.condition
+    band = nut_factor_range(condition)
+    untested = "" if condition.tested else "; untested, so widened to at least +/- 25 % (Machinery's Handbook, read)"
+    return Reason(
+        title=f"Thread condition {condition.name}",
+        formula="",
+        terms=tuple(
+            Term(
+                "K",
+                "published nut factor",
+                f"{each.low:g}" if each.low == each.high else f"{each.low:g} to {each.high:g}",
+                each.source,
+            )
+            for each in condition.readings
+        ),
+        result=f"K = {condition.nut_factor:g}, {band.low:.3g} to {band.high:.3g} for the preload band",
+        source=f"{condition.chosen}{untested}",
+    )
+
+
+def _target(joint: Joint, figures: GroupFigures) -> Reason:
+    group, target, converted = figures.group, figures.group.target, figures.converted
+    unit, result = figures.unit, f"T = {show(figures.target, figures.unit)}"
+    instruction = f"{joint.instruction.title}, revision {joint.instruction.revision}"
+    if converted is not None and target.torque is not None:
+        published = Term("T1", f"published for {target.published_for}", show(target.torque, unit), instruction)
+        if converted.rule == "same condition":
+            return Reason(
+                title="Target torque", formula="T = T1", terms=(published,), result=result, source=instruction
+            )
+        other = (
+            ()
+            if converted.other_torque is None
+            else (Term("T1 K2/K1", "for comparison, by nut factors", show(converted.other_torque, unit), _SHIGLEY_27),)
+        )
+        if converted.rule == "ratio of nut factors":
+            ratio = magnitude(converted.torque, "N*m", name="T") / magnitude(target.torque, "N*m", name="T1")
+            ratio_term = Term(
+                "K2/K1", f"{group.condition} over {target.published_for}", f"{ratio:.4g}", "nut factors above"
+            )
+            return Reason(
+                title="Target torque",
+                formula="T = T1 K2/K1",
+                terms=(published, ratio_term),
+                result=result,
+                source=f"same preload, other friction; {_SHIGLEY_27}",
+            )
+        change = target.change_for_condition
+        assert change is not None
+        stated = Term("c", f"change stated for {group.condition} threads", f"{change.magnitude:+g} %", instruction)
+        return Reason(
+            title="Target torque",
+            formula="T = T1 (1 + c)",
+            terms=(published, stated, *other),
+            result=result,
+            source=f"percentage of the governing instruction ({instruction}); it comes before the nut factors",
+        )
+    return Reason(
+        title="Target torque",
+        formula={"preload": "T = K d F", "stress": "F = S As, T = K d F"}.get(target.way, "F = p Sp As, T = K d F"),
+        terms=(
+            *_given(figures),
+            Term("F", "tension of each bolt", show(figures.basis, "kN"), "from the above"),
+            Term("K", "nut factor", f"{figures.condition.nut_factor:g}", figures.condition.chosen),
+        ),
+        result=result,
+        source=_SHIGLEY_27,
+    )
+
+
+def _given(figures: GroupFigures) -> Iterator[Term]:
+    target = figures.group.target
+    if target.stress is not None:
+        yield Term("S", "target bolt stress on As", show(target.stress, "MPa"), "joint file")
+    if target.percent_of_proof is not None:
+        yield Term("p", "share of the proof load", show(target.percent_of_proof, "%"), "joint file")
+
+
+def _window(figures: GroupFigures) -> Reason:
+    own = figures.tightening
+    return Reason(
+        title="Accepted window",
+        formula="low = T (1 + wl), high = T (1 + wh)",
+        terms=(
+            Term("wl", "lower side", show(own.window_low, "%"), "joint file"),
+            Term("wh", "upper side", f"+{show(own.window_high, '%')}", "joint file"),
+        ),
+        result="each pass has its own window, see the table",
+        source="governing instruction; a reading outside is never taken without a question",
+    )
+
+
+def _settings(figures: GroupFigures, passes: Sequence[PassFigures]) -> Iterator[Reason]:
+    """One line a pass: target, what the train makes of it, the mark of the scale, what the bolt then gets."""
+    wrench, unit, seen = figures.train.wrench, figures.unit, set()
+    for each in passes:
+        if each.percent in seen:
+            continue
+        seen.add(each.percent)
+        exact = wrench_torque(each.target, figures.train)
+        mark, step = each.scale, show(wrench.graduation, wrench.unit)
+        yield Reason(
+            title=f"Setting at {each.percent:g} %",
+            formula=_train_formula(figures),
+            terms=(
+                Term("T", "target of the pass", show(each.target, unit), f"{each.percent:g} % of the target torque"),
+                *_train_terms(figures),
+                Term("TW", "exact wrench torque", show(exact, wrench.unit), "formula"),
+                Term("g", "graduation, to its nearest mark in the window", step, wrench.name),
+            ),
+            result=(
+                f"set {show(mark, wrench.unit)} ({_rounding(exact, mark):+.2f} %), "
+                f"bolt gets {show(each.setting.at_bolt, unit)} +/- {wrench.accuracy_percent:g} %"
+            ),
+            source=_train_source(figures),
+        )
+
+
+def _rounding(exact: Quantity, mark: Quantity) -> float:
+    return 100 * (magnitude(mark, "N*m", name="setting") / magnitude(exact, "N*m", name="exact") - 1)
+
+
+def _train_formula(figures: GroupFigures) -> str:
+    parts = (["f"] if figures.train.multiplier else []) + (["(L + A cos a)/L"] if figures.train.adapter else [])
+    return f"TW = T/({' '.join(parts)})" if parts else "TW = T"
+
+
+def _train_terms(figures: GroupFigures) -> Iterator[Term]:
+    gear, adapter = figures.train.multiplier, figures.train.adapter
+    if gear is not None:
+        how = "calibrated output factor" if gear.output_factor is not None else f"{gear.ratio:g} x {gear.efficiency:g}"
+        yield Term("f", f"output over input of {gear.name}", f"{gear.factor:g}", how)
+    if adapter is not None:
+        yield Term("L", "grip to square drive", show(adapter.wrench_length, "mm"), "joint file")
+        yield Term("A", "square drive to bolt", show(adapter.length, "mm"), "joint file")
+        yield Term("a", "angle of the adapter", f"{adapter.angle_deg:g} deg", "joint file")
+
+
+def _train_source(figures: GroupFigures) -> str:
+    accuracy = "accuracy: certificate" if figures.train.wrench.deviation_percent else "accuracy: limit of ISO 6789"
+    parts = ["statics of the multiplier"] if figures.train.multiplier else []
+    parts += ["US Army TM 9-254 for the adapter (read)"] if figures.train.adapter else []
+    return "; ".join([*parts, "rounding to the scale: common practice, no source", accuracy])
+
+
+def _preload(figures: GroupFigures) -> Reason:
+    band = figures.preload
+    return Reason(
+        title="Predicted preload",
+        formula="F = T/(K d)",
+        terms=(
+            Term("T", "bolt torque at the last pass", show(figures.full, figures.unit), "target torque"),
+            Term("K", "nut factor", f"{figures.condition.nut_factor:g}", figures.condition.chosen),
+            Term("d", "nominal diameter", show(figures.thread.diameter, "mm"), figures.thread.name),
+        ),
+        result=(
+            f"F = {show(band.preload, 'kN')}, about 95 % of bolts between {show(band.low, 'kN', digits=3)} and "
+            f"{show(band.high, 'kN', digits=3)} ({band.percent_low:+.0f} / {band.percent_high:+.0f} %)"
+        ),
+        source=f"{_SHIGLEY_27}; {band.how} (JCGM 100, 101)",
+    )
+
+
+def _stress(figures: GroupFigures) -> Iterator[Reason]:
+    thread, band = figures.thread, figures.preload
+    area = show(thread.stress_area, "mm2")
+    yield Reason(
+        title="Bolt stress",
+        formula="S = F/As",
+        terms=(
+            Term("F", "preload", show(band.preload, "kN"), "above"),
+            Term("As", "tensile stress area", area, "ISO 898-1" if thread.system == "metric" else "ASME B1.1"),
+            Term("Sp", figures.proof_known, show(figures.proof, "MPa"), figures.strength.standard),
+        ),
+        result=f"S = {show(figures.stress, 'MPa')}, {figures.percent_of_proof:.0f} % of proof",
+        source="75 % of proof for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31, 8-32 (read)",
+    )
+    if figures.equivalent is not None and figures.friction is not None:
+        share = (
+            100 * magnitude(figures.equivalent, "MPa", name="S") / magnitude(figures.strength.yield_, "MPa", name="Sy")
+        )
+        yield Reason(
+            title="Stress while tightening",
+            formula="Sv = (S^2 + 3 t^2)^0.5, t = 12 MG/(pi d0^3), MG = F d2/2 (P/(pi d2) + mu/cos 30 deg)",
+            terms=(
+                Term(
+                    "mu",
+                    "friction that gives K on a face of 1.25 d",
+                    f"{figures.friction:.3f}",
+                    "JIS B 1083 form (read)",
+                ),
+                Term("Sy", "minimum yield", show(figures.strength.yield_, "MPa"), figures.strength.standard),
+            ),
+            result=f"Sv = {show(figures.equivalent, 'MPa')}, {share:.0f} % of yield",
+            source="VDI 2230 with plastic torsion",
+        )
+
+
+def _order(figures: GroupFigures) -> Reason:
+    own, name = figures.tightening, family_name(figures.tightening.order)
+    shares = ", ".join(f"{share:g} %" for share in own.percents)
+    final = f"circular, until no nut moves, {own.max_circular_rounds} at most" if own.circular else "no circular pass"
+    sources = {
+        "cross": "three-step choice of blocks; it reproduces the cross-pattern lists of ASME PCC-1 for 4 to 32 bolts "
+        "(lists from memory, 8 to 24 read on a gasket work sheet)"
+    }
+    return Reason(
+        title=f"Order '{name}'",
+        formula="",
+        terms=(Term("", "passes", shares, "joint file"), Term("", "rounds", final, "joint file")),
+        result=FAMILIES[name],
+        source=sources.get(name, "see the order family; common practice, no source"),
+    )

@@ -1,0 +1,148 @@
+"""What a plan sheet says, as plain text in order: one source for the terminal, the HTML page and the PDF."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from assistant.bolting.group_figures import PassFigures
+from assistant.bolting.joint import BoltGroup, Joint
+from assistant.bolting.plan import GroupPlan, Plan, window_text
+from assistant.bolting.plan_remarks import Remark
+from assistant.bolting.reason import Reason
+from assistant.bolting.units import show
+
+PASS_HEADINGS = ("Pass", "Kind", "Share", "Bolt target", "Accepted at bolt", "Set wrench", "Accept reading")
+KIND_WORDS = {"pattern": "pattern", "four points": "four points", "circular": "circular"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroupContent:
+    """One bolt group: facts as (name, text), rows under PASS_HEADINGS, and the order in which each row's bolts come."""
+
+    plan: GroupPlan
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    rows: tuple[tuple[str, ...], ...]
+    orders: tuple[tuple[str, str], ...]
+    remarks: tuple[Remark, ...]
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanContent:
+    """A whole sheet: heading lines, safety lines, groups, questions as (name, text), remarks on the joint."""
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    safety: tuple[str, ...]
+    groups: tuple[GroupContent, ...]
+    questions: tuple[tuple[str, str], ...]
+    remarks: tuple[Remark, ...]
+
+
+def plan_content(plan: Plan) -> PlanContent:
+    """All text of a plan's sheet."""
+    joint = plan.joint
+    instruction = f"{joint.instruction.title}, revision {joint.instruction.revision}"
+    facts = [
+        ("Tag", joint.tag or "-"),
+        ("Place", joint.place),
+        ("Kind", joint.kind),
+        ("Instruction", instruction),
+        ("It says", joint.instruction.note or ""),
+        ("Flange", _flange(joint)),
+        ("Gasket", _gasket(joint)),
+        ("Plan made for", plan.day.isoformat()),
+    ]
+    return PlanContent(
+        title=joint.name,
+        facts=tuple((name, text) for name, text in facts if text),
+        safety=plan.safety,
+        groups=tuple(_group(joint, group, each) for group, each in zip(joint.groups, plan.groups, strict=True)),
+        questions=_questions(joint),
+        remarks=plan.remarks,
+    )
+
+
+def _flange(joint: Joint) -> str:
+    if joint.flange is None:
+        return ""
+    found = joint.flange.bolting
+    circle = show(found.bolt_circle, "mm")
+    return f"{found.standard} {found.size} {found.rating}: {found.bolts} x {found.bolt} on {circle} ({found.known})"
+
+
+def _gasket(joint: Joint) -> str:
+    if joint.gasket is None:
+        return ""
+    ring = f"{show(joint.gasket.inner_diameter, 'mm')} x {show(joint.gasket.outer_diameter, 'mm')}"
+    return f"{joint.gasket.type}, sealing ring {ring}, design pressure {show(joint.gasket.pressure, 'bar')}"
+
+
+def _questions(joint: Joint) -> tuple[tuple[str, str], ...]:
+    holds = [
+        (each.phase, f"Hold point: {each.name}", f"{each.ask} Released by the {each.released_by} with: '{each.phrase}'")
+        for each in joint.hold_points
+    ]
+    checks = [(each.phase, f"Check: {each.name}", f"{each.ask} Right answer: '{each.answer}'") for each in joint.checks]
+    asked = sorted((*holds, *checks), key=lambda each: each[0] != "prepare")
+    when = {"prepare": "before", "close": "after"}
+    return tuple((f"{name} ({when[phase]} the tightening)", text) for phase, name, text in asked)
+
+
+def _group(joint: Joint, group: BoltGroup, plan: GroupPlan) -> GroupContent:
+    wrench, gear, extension = joint.wrench_of(group), joint.multiplier_of(group), joint.extension_of(group)
+    facts = [
+        ("Bolts", f"{group.count} x {group.thread}, {group.grade}, length {show(group.length, 'mm')}"),
+        ("Nuts", group.nut or ""),
+        ("Threads", group.condition),
+        (
+            "Wrench",
+            f"{wrench.name} ({wrench.kind}, serial {wrench.serial}), "
+            f"{window_text(wrench.lowest, wrench.highest, wrench.unit)} in steps of "
+            f"{show(wrench.graduation, wrench.unit)}, calibration holds until {wrench.calibration_due}",
+        ),
+        ("Multiplier", "" if gear is None else f"{gear.name} (serial {gear.serial})"),
+        ("Adapter", "" if extension is None else f"{extension.name}, {show(extension.length, 'mm')}"),
+        ("Tools at once", "" if group.tools_at_once == 1 else str(group.tools_at_once)),
+    ]
+    return GroupContent(
+        plan=plan,
+        title=group.name,
+        facts=tuple((name, text) for name, text in facts if text),
+        rows=tuple(_row(plan, each) for each in plan.passes),
+        orders=_orders(plan),
+        remarks=plan.remarks,
+        reasons=plan.reasons,
+    )
+
+
+def _row(plan: GroupPlan, each: PassFigures) -> tuple[str, ...]:
+    return (
+        str(each.number),
+        KIND_WORDS[each.kind],
+        f"{each.percent:g} %",
+        show(each.target, plan.unit),
+        window_text(each.low, each.high, plan.unit),
+        show(each.scale, plan.wrench_unit),
+        "clicks, no reading" if plan.clicks else window_text(each.reading_low, each.reading_high, plan.wrench_unit),
+    )
+
+
+def _orders(plan: GroupPlan) -> tuple[tuple[str, str], ...]:
+    """Passes that share an order, and the bolts in that order."""
+    found: dict[str, list[int]] = {}
+    for each in plan.passes:
+        text = "-".join("+".join(map(str, step)) for step in each.steps)
+        if each.kind == "circular":
+            text += f", until no nut moves, {plan.last_round} rounds at most"
+        found.setdefault(text, []).append(each.number)
+    return tuple(
+        (f"Pass{'es' if len(numbers) > 1 else ''} {_numbers(numbers)}", text) for text, numbers in found.items()
+    )
+
+
+def _numbers(numbers: list[int]) -> str:
+    if len(numbers) > 1 and numbers == list(range(numbers[0], numbers[-1] + 1)):
+        return f"{numbers[0]} to {numbers[-1]}"
+    return ", ".join(map(str, numbers))
