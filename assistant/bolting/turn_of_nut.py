@@ -35,6 +35,11 @@ SNUG_KIP: Mapping[str, float] = MappingProxyType(
 
 Source: a public state works specification (read)."""
 
+SNUG_HIGHEST_PERCENT = 20.0
+"""Highest snug tension before the tensioning, in percent of the bolt's minimum tensile load.
+
+Source: state bridge instruction memorandum (read)."""
+
 
 def turn_from_snug(length: Quantity, diameter: Quantity, *, sloped_faces: int) -> Fraction:
     """Turns of the nut from snug.

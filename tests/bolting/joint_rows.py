@@ -35,6 +35,10 @@ class Row:
         return share * abs(float(self.expected))
 
 
+USED: set[str] = set()
+"""Ids of the rows that some test has asked for by id; filled when the test modules are imported."""
+
+
 @cache
 def all_rows() -> tuple[Row, ...]:
     with Path(__file__).with_name("checks.csv").open(newline="", encoding="utf-8") as lines:
@@ -65,6 +69,7 @@ def rows(*ids: str) -> tuple[Row, ...]:
             if kind == prefix and (not span or int(low) <= int(number) <= int(high or low)):
                 found.append(row)
     assert found, ids
+    USED.update(row.id for row in found)
     return tuple(found)
 
 
