@@ -14,6 +14,7 @@ import math
 import re
 from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Context, Decimal
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, TypeAlias
 
@@ -189,22 +190,41 @@ def magnitude(value: Quantity, unit: str, *, name: str) -> float:
         BadQuantity: another dimension, energy given as torque, not finite, or not a quantity at all.
     """
     target = UNITS[unit]
+    if not isinstance(value, REGISTRY.Quantity):
+        raise BadQuantity(f"{name} is {value!s}", remedy=f"Give a quantity that converts to {unit}.")
     try:
-        if _is_energy(value, target):
-            raise BadQuantity(f"{name} is an energy ({value.units})", remedy="Give a torque, e.g. in N*m.")
-        result = float(value.to(target).magnitude)
-    except (pint.PintError, AttributeError, TypeError, ValueError) as error:
+        factor = _factor(value.units, target)
+        result = float(value.magnitude * factor if factor is not None else value.to(target).magnitude)
+    except _EnergyGiven:
+        raise BadQuantity(f"{name} is an energy ({value.units})", remedy="Give a torque, e.g. in N*m.") from None
+    except (pint.PintError, TypeError, ValueError) as error:
         raise BadQuantity(f"{name} is {value!s}", remedy=f"Give a quantity that converts to {unit}.") from error
     if not math.isfinite(result):
         raise BadQuantity(f"{name} is {value!s}", remedy="Give a finite number.")
     return result
 
 
-def _is_energy(value: Quantity, target: pint.Unit) -> bool:
-    """Whether a torque is wanted and value is expressed in a unit of energy such as joule or foot-pound."""
-    if target.dimensionality != _ENERGY or value.dimensionality != _ENERGY:
-        return False
-    return any(REGISTRY.Unit(name).dimensionality == _ENERGY for name, _ in value.unit_items())
+class _EnergyGiven(Exception):
+    """Caught in `magnitude`, which knows the name of the value."""
+
+
+@lru_cache(maxsize=4096)
+def _factor(source: pint.Unit, target: pint.Unit) -> float | None:
+    """Factor from one unit to another, None where zeros differ (temperature scales).
+
+    Raises:
+        _EnergyGiven: a torque is wanted and source is a unit of energy such as joule or foot-pound.
+        pint.DimensionalityError: they do not convert.
+    """
+    if source == target:
+        return 1.0
+    if target.dimensionality == _ENERGY == source.dimensionality:
+        parts = REGISTRY.Quantity(1.0, source).unit_items()
+        if any(REGISTRY.Unit(part).dimensionality == _ENERGY for part, _ in parts):
+            raise _EnergyGiven
+    if REGISTRY.Quantity(0.0, source).to(target).magnitude != 0.0:
+        return None
+    return float(REGISTRY.Quantity(1.0, source).to(target).magnitude)
 
 
 def convert(value: Quantity, unit: str) -> Quantity:
