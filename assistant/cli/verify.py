@@ -12,6 +12,7 @@ from typing import Any
 from assistant.errors import BadSession
 from assistant.journal.findings import Report
 from assistant.journal.verify import Rebuild, verify
+from assistant.replay.rebuild import rebuild_state
 
 _EPILOG = """\
 Checks that no byte of the journal changed, that no line is missing or added, the seal and its
@@ -39,12 +40,12 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.set_defaults(run=run)
 
 
-def run(args: argparse.Namespace, *, rebuild: Rebuild | None = None, known_keys: Collection[str] = ()) -> int:
+def run(args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, known_keys: Collection[str] = ()) -> int:
     """Verify each session and print what was found.
 
     Args:
         args: `sessions` (paths) and `json`.
-        rebuild: folds events into the state.
+        rebuild: folds events into the state; None leaves that check out.
         known_keys: public keys (hex) of this installation.
 
     Returns:

@@ -341,6 +341,7 @@ def test_a_full_disk_stops_the_record_for_good_and_says_what_to_do(tmp_path):
 
 def test_after_one_failed_write_nothing_is_taken_even_when_the_disk_recovers(tmp_path):
     folder = unsealed_session(tmp_path)
+    before = (folder / "journal.jsonl").read_bytes()
     disk = FailingDisk(10**6)
     with JournalStore.open(folder, disk=disk) as store:
         disk.passes = disk.done
@@ -349,6 +350,7 @@ def test_after_one_failed_write_nothing_is_taken_even_when_the_disk_recovers(tmp
         with pytest.raises(RecordNotWritable):
             store.append([resumed(0)], 5)
         assert len(store.entries) == 5
+    assert (folder / "journal.jsonl").read_bytes() == before
 
 
 def test_an_interrupted_write_is_finished_by_the_next_so_the_chain_holds(tmp_path):

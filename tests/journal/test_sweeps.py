@@ -133,6 +133,14 @@ def test_no_flipped_bit_of_a_journal_ever_becomes_another_value(tmp_path):
                 assert at >= last and loaded.entries == whole[:-1] and loaded.torn_bytes == len(raw) - last
 
 
+def test_a_whole_line_run_into_a_torn_one_is_an_error_and_not_set_aside_with_it(tmp_path):
+    raw = (unsealed_session(tmp_path) / "journal.jsonl").read_bytes()[:-10]
+    at = raw.rindex(b"\n")
+    for bit in range(8):
+        with pytest.raises(BadSession, match="line 4 is damaged"):
+            load_journal(flipped(raw, at, bit), name="journal")
+
+
 def loaded_or_refused(raw):
     try:
         return load_journal(raw, name="journal")
