@@ -106,7 +106,7 @@ def group_figures(joint: Joint, group: BoltGroup) -> GroupFigures:
     converted, target = _target(joint, group, thread, condition)
     full = of(magnitude(target, "N*m", name="target") * tightening.percents[-1] / 100, "N*m")
     train = _train(joint, group)
-    band = _band(full, thread, condition, train.wrench.accuracy_percent)
+    band = usual_band(full, thread, condition, train.wrench.accuracy_percent)
     friction = _friction(thread, condition.nut_factor)
     return GroupFigures(
         group=group,
@@ -176,8 +176,15 @@ def _train(joint: Joint, group: BoltGroup) -> tools.Tools:
     )
 
 
-def _band(full: Quantity, thread: Thread, condition: ThreadCondition, tool_percent: float) -> PreloadBand:
-    """By the law of propagation, which can be recomputed by hand, unless it misses an end of the sampled band."""
+def usual_band(full: Quantity, thread: Thread, condition: ThreadCondition, tool_percent: float) -> PreloadBand:
+    """The preload band of a torque, by the law of propagation, which can be recomputed by hand.
+
+    Where that misses an end of the sampled band by too much (`preload_band.needs_sampling`), by sampling.
+
+    Args:
+        full: bolt torque.
+        tool_percent: accuracy of the wrench, plus or minus.
+    """
     factor = nut_factor_range(condition)
     skewed = needs_sampling(full, thread, nut_factor=factor, tool_percent=tool_percent, seed=_SEED)
     return preload_band(full, thread, nut_factor=factor, tool_percent=tool_percent, seed=_SEED if skewed else None)

@@ -1,0 +1,185 @@
+"""One bolt without a joint file: torque for a preload, preload for a torque, or a published torque converted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from assistant.bolting import strength as strengths
+from assistant.bolting import torque as torques
+from assistant.bolting.condition import DISAGREEMENT, convert
+from assistant.bolting.friction import ThreadCondition
+from assistant.bolting.group_figures import usual_band
+from assistant.bolting.plan_remarks import Remark
+from assistant.bolting.preload_band import PreloadBand
+from assistant.bolting.reason import Reason, Term
+from assistant.bolting.strength import Strength
+from assistant.bolting.threads import Thread
+from assistant.bolting.tool_accuracy import permissible_deviation
+from assistant.bolting.units import Quantity, magnitude, of, show
+from assistant.bolting.units import convert as in_unit
+from assistant.errors import UnsafeJoint
+
+_SHORT_FORM = "T = K d F: Shigley, Mechanical Engineering Design, 9th ed. eq. 8-27 (read)"
+_USUAL_PERCENT = 75.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SingleBolt:
+    """The figures of one bolt.
+
+    Args:
+        torque: in the unit asked for. preload: kN with its band. stress: mean, MPa, on the stress area.
+        percent_of_proof: of the standard's proof strength, or of 0.85 yield where it defines none.
+        rule: how the torque was found.
+    """
+
+    thread: Thread
+    strength: Strength
+    condition: ThreadCondition
+    torque: Quantity
+    unit: str
+    preload: PreloadBand
+    stress: Quantity
+    percent_of_proof: float
+    rule: str
+    reasons: tuple[Reason, ...]
+    remarks: tuple[Remark, ...]
+
+
+def from_preload(
+    preload: Quantity, thread: Thread, strength: Strength, *, condition: ThreadCondition, unit: str
+) -> SingleBolt:
+    """Torque for a tension, T = K d F.
+
+    Raises:
+        UnsafeJoint: stress above proof. BadBolting, BadQuantity: as `torque.torque_from_preload`.
+    """
+    torque = torques.torque_from_preload(preload, thread, nut_factor=condition.nut_factor)
+    reason = Reason(
+        title="Torque for the preload",
+        formula="T = K d F",
+        terms=(*_bolt_terms(thread, condition), Term("F", "preload", show(preload, "kN"), "given")),
+        result=f"T = {show(torque, unit)}",
+        source=_SHORT_FORM,
+    )
+    return _figures(torque, thread, strength, condition, unit=unit, rule="from preload", reasons=(reason,))
+
+
+def from_torque(
+    torque: Quantity, thread: Thread, strength: Strength, *, condition: ThreadCondition, unit: str
+) -> SingleBolt:
+    """What a torque gives, F = T/(K d); errors as `from_preload`."""
+    return _figures(torque, thread, strength, condition, unit=unit, rule="torque as given", reasons=())
+
+
+def from_published(
+    published: Quantity,
+    thread: Thread,
+    strength: Strength,
+    *,
+    published_for: ThreadCondition,
+    condition: ThreadCondition,
+    change_percent: float | None,
+    unit: str,
+) -> SingleBolt:
+    """A published torque for other threads.
+
+    Args:
+        published_for: condition that the torque was published for.
+        condition: of the threads at hand.
+        change_percent: what the governing instruction states, e.g. -45; None takes the ratio of nut factors.
+
+    Raises:
+        UnsafeJoint, BadBolting, BadQuantity: as `condition.convert` and `from_preload`.
+    """
+    found = convert(
+        published, published_for=published_for, at_hand=condition, instruction_percent=change_percent, unit=unit
+    )
+    terms = [Term("T1", f"published for {published_for.name}", show(published, unit), "given")]
+    if change_percent is not None:
+        terms.append(Term("c", "change stated by the instruction", f"{change_percent:+g} %", "given"))
+    terms += [
+        Term("K1", published_for.name, f"{published_for.nut_factor:g}", published_for.chosen),
+        Term("K2", condition.name, f"{condition.nut_factor:g}", condition.chosen),
+    ]
+    formula = {"same condition": "T = T1", "ratio of nut factors": "T = T1 K2/K1"}.get(found.rule, "T = T1 (1 + c)")
+    reason = Reason(
+        title="Conversion of the published torque",
+        formula=formula,
+        terms=tuple(terms),
+        result=f"T = {show(found.torque, unit)}",
+        source=f"{found.rule}; {_SHORT_FORM}",
+    )
+    grade = "stop" if found.disagreement > DISAGREEMENT else "caution"
+    remarks = tuple(Remark(grade, f"{text[0].upper()}{text[1:]}.") for text in found.warnings)
+    return _figures(
+        found.torque, thread, strength, condition, unit=unit, rule=found.rule, reasons=(reason,), remarks=remarks
+    )
+
+
+def _bolt_terms(thread: Thread, condition: ThreadCondition) -> tuple[Term, ...]:
+    length = "mm" if thread.system == "metric" else "in"
+    return (
+        Term("K", f"nut factor, {condition.name}", f"{condition.nut_factor:g}", condition.chosen),
+        Term("d", "nominal diameter", show(thread.diameter, length), thread.name),
+    )
+
+
+def _figures(
+    torque: Quantity,
+    thread: Thread,
+    strength: Strength,
+    condition: ThreadCondition,
+    *,
+    unit: str,
+    rule: str,
+    reasons: tuple[Reason, ...],
+    remarks: tuple[Remark, ...] = (),
+) -> SingleBolt:
+    tool = permissible_deviation("II", "A", largest=torque)
+    band = usual_band(torque, thread, condition, tool)
+    stress = strengths.bolt_stress(band.preload, thread)
+    proof, known = strengths.proof_or_estimate(strength)
+    percent = 100 * magnitude(stress, "MPa", name="stress") / magnitude(proof, "MPa", name="proof")
+    if percent > 100:
+        raise UnsafeJoint(
+            f"torque is {show(torque, unit)}: on {condition.name} {thread.name} threads it gives "
+            f"{show(band.preload, 'kN')}, {show(stress, 'MPa')}, {percent:.0f} % of the {show(proof, 'MPa')} {known} "
+            f"({strength.grade})",
+            remedy=f"At most {show(of(magnitude(torque, unit, name='T') * 99.9 / percent, unit), unit, digits=3)}.",
+        )
+    bolt = Reason(
+        title="Preload of the torque",
+        formula="F = T/(K d)",
+        terms=(Term("T", "bolt torque", show(torque, unit), rule), *_bolt_terms(thread, condition)),
+        result=(
+            f"F = {show(band.preload, 'kN')}, about 95 % of bolts between {show(band.low, 'kN', digits=3)} and "
+            f"{show(band.high, 'kN', digits=3)}"
+        ),
+        source=f"{_SHORT_FORM}; {band.how}",
+    )
+    load = Reason(
+        title="Bolt stress",
+        formula="S = F/As",
+        terms=(
+            Term("As", "tensile stress area", show(thread.stress_area, "mm2"), thread.name),
+            Term("Sp", known, show(proof, "MPa"), strength.standard),
+        ),
+        result=f"S = {show(stress, 'MPa')}, {percent:.0f} % of proof ({strength.grade})",
+        source="75 % for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31, 8-32 (read)",
+    )
+    if percent > _USUAL_PERCENT:
+        remarks = (*remarks, Remark("caution", f"{percent:.0f} % of proof is more than the usual 75 %."))
+    return SingleBolt(
+        thread=thread,
+        strength=strength,
+        condition=condition,
+        torque=in_unit(torque, unit),
+        unit=unit,
+        preload=band,
+        stress=stress,
+        percent_of_proof=percent,
+        rule=rule,
+        reasons=(*reasons, bolt, load),
+        remarks=(*remarks, *(Remark("note", f"{strength.grade}: {note}.") for note in strength.notes)),
+    )

@@ -1,0 +1,98 @@
+"""`assistant plan`: check a joint file, print its plan with reasons, or export the sheet."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from datetime import date
+from pathlib import Path
+
+from rich.console import Console
+
+from assistant.bolting.plan import plan, plan_document
+from assistant.config.joint_file import joint_schema, read_joint
+from assistant.errors import BadSettings
+from assistant.journal.clock import utc_now
+from assistant.report.plan_sheet import plan_html, plan_pdf
+from assistant.report.plan_text import plan_text, print_plan
+
+_EPILOG = """\
+Checks the file and explains every error with field, value and what is allowed; refuses figures that
+would do harm (stress, wrench range, calibration, gasket). Then prints order, passes, targets,
+wrench settings, accepted windows, and each figure's reason with formula, inputs and source.
+
+examples:
+  assistant plan demo_joints/north-sluice-dn150-flange.toml
+  assistant plan demo_joints/north-sluice-dn150-flange.toml --html plan.html --pdf plan.pdf
+  assistant plan --schema > joint.schema.json
+
+exit codes: 0 done, 2 bad input
+"""
+
+
+def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to `assistant`'s own."""
+    parser = subparsers.add_parser(
+        "plan",
+        help="check a joint file and print its plan",
+        description="Check a joint file and print order, passes, targets, wrench settings and reasons.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("joint", metavar="JOINT", nargs="?", type=Path, help="a joint file (TOML)")
+    parser.add_argument("--json", action="store_true", help="print the plan as one JSON document")
+    parser.add_argument("--schema", action="store_true", help="print the JSON schema of a joint file")
+    parser.add_argument("--html", metavar="FILE", type=Path, help="write the sheet as one HTML page")
+    parser.add_argument("--pdf", metavar="FILE", type=Path, help="write the sheet as PDF")
+    parser.add_argument(
+        "--date", metavar="YYYY-MM-DD", type=_day, help="day of the job, for calibrations (left out: today)"
+    )
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print or write the plan.
+
+    Returns:
+        0. Bad files and settings are raised.
+    """
+    if args.schema:
+        print(json.dumps(joint_schema(), indent=2))
+        return 0
+    if args.joint is None:
+        raise BadSettings("plan: no joint file named", remedy="Name one: assistant plan JOINT, or use --schema.")
+    today = args.date or utc_now().astimezone().date()
+    made = plan(read_joint(args.joint, today=today), today=today)
+    written = []
+    if args.html is not None:
+        written.append(_write(args.html, plan_html(made).encode("utf-8"), "--html"))
+    if args.pdf is not None:
+        written.append(_write(args.pdf, plan_pdf(made), "--pdf"))
+    if args.json:
+        print(json.dumps(plan_document(made), indent=2, allow_nan=False))
+    elif written:
+        print("\n".join(f"written: {path}" for path in written))
+    elif sys.stdout.isatty():
+        print_plan(made, Console(highlight=False))
+    else:
+        print(plan_text(made), end="")
+    return 0
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a day; write it like 2027-03-31") from None
+
+
+def _write(path: Path, data: bytes, option: str) -> Path:
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise BadSettings(
+            f"{option}: {path} cannot be written: {why}", remedy="Name a file in a folder that you may write to."
+        ) from error
+    return path
