@@ -8,7 +8,9 @@ only 'stop' and 'pause' count. Time is counted in samples of the microphone; the
 from __future__ import annotations
 
 import time
+from collections import deque
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +18,7 @@ import numpy as np
 from assistant.events import SAMPLE_RATE_HZ, Event, Paused, PromptSpoken, SessionLeft, SoundLost, UtteranceHeard
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
-from assistant.ports import Activity, Block, Lost, Microphone, Samples, Speaker, Typed
+from assistant.ports import Activity, Block, Lost, Microphone, Samples, Speaker, Spoken, Typed
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import Effects, effects, expecting
 from assistant.procedure.evolve import fold
@@ -79,7 +81,9 @@ class Session:
 
     Args:
         recording: open, new or resumed; `state` is the fold of its entries.
+        overhearing: a second voice activity (each keeps a memory), needed with a headset only.
         watch: told of every entry after it is on disk (transcript, glance board).
+        closing: called when the joint is closed and on disk, before its last words: puts the seal on.
     """
 
     def __init__(
@@ -91,18 +95,23 @@ class Session:
         speaker: Speaker,
         hearing: Hearing,
         activity: Activity,
+        overhearing: Activity | None = None,
         manner: Manner,
         endpoint: EndpointSettings | None = None,
         watch: Callable[[Sequence[Entry]], None] = lambda _entries: None,
+        closing: Callable[[], None] = lambda: None,
     ) -> None:
         self.recording, self.state, self.manner = recording, state, manner
         self.turns: list[Turn] = []
         self._microphone, self._speaker, self._hearing, self._watch = microphone, speaker, hearing, watch
+        self._closing = closing
         self._base = recording.entries[-1].sample if recording.entries else 0
         self._now = 0  # samples of the microphone that were taken in
         self._closed_until = 0  # the microphone is not heard before this sample
         self._spoke = (0, 0)
         self._endpointer = Endpointer(activity, endpoint)
+        self._overheard = Endpointer(overhearing or activity, endpoint)  # listens for 'stop' under our own prompts
+        self._meanwhile: deque[Block | Typed | Lost] = deque()  # came while a prompt sounded, still to be taken in
         self._ahead: _ReadAhead | None = None
         self._rounds = EndpointSettings().patience_ms if endpoint is None else endpoint.patience_ms
 
@@ -123,7 +132,7 @@ class Session:
             after = fold(self.state, (event,))
             self._settle((event, *begin(event, after)) if event is first[-1] else (event,))
         while not self.state.closed:
-            piece = self._microphone.read()
+            piece = self._meanwhile.popleft() if self._meanwhile else self._microphone.read()
             if piece is None:
                 for last in self._endpointer.finish():
                     self._endpoint(last)
@@ -166,6 +175,32 @@ class Session:
             self._ahead = None
         for event in self._endpointer.feed(samples[hidden:]):
             self._endpoint(event)
+
+    def _speak(self, text: str) -> Spoken:
+        """Speak; with a headset go on listening meanwhile, so that 'stop' cuts the prompt short."""
+        interrupt = getattr(self._speaker, "interrupt", None)
+        if not self.manner.headset or not self.manner.real_time or interrupt is None:
+            return self._speaker.say(text, self._now)
+        with ThreadPoolExecutor(max_workers=1) as voice:
+            speaking = voice.submit(self._speaker.say, text, self._now)
+            while not speaking.done():
+                piece = self._microphone.read()
+                if piece is None:
+                    break
+                self._meanwhile.append(piece)
+                if isinstance(piece, Block) and self._says_stop(piece):
+                    interrupt()
+            return speaking.result()
+
+    def _says_stop(self, block: Block) -> bool:
+        """Whether 'stop' or 'pause' was just said under a prompt; the sound itself is taken in afterwards."""
+        for event in self._overheard.feed(block.samples):
+            if isinstance(event, SpeechPaused):
+                heard = self._listen(event.utterance).heard
+                best = alternative(heard.ranked[0]).command if heard.ranked else None
+                if best in ("stop", "pause") and heard.decision != "reject":
+                    return True
+        return False
 
     def _endpoint(self, event: EndpointEvent) -> None:
         if isinstance(event, SpeechPaused):
@@ -285,6 +320,8 @@ class Session:
         """Record, then act. Returns the sample and the clock at which the reply began to sound, None for silence."""
         wanted = effects(self.state, events)
         self._append(events)
+        if self.state.closed:
+            self._closing()
         self._hearing.prepare(grammar_for(wanted.listen))
         if not wanted.say:
             self._speaker.prepare(wanted.prepare)
@@ -293,7 +330,7 @@ class Session:
 
     def _say(self, wanted: Effects) -> tuple[int, float]:
         begun = time.perf_counter()
-        spoken = self._speaker.say(wanted.say, self._now)
+        spoken = self._speak(wanted.say)
         said_at = time.perf_counter() if not self.manner.real_time else begun
         self._spoke = (spoken.start_sample, spoken.end_sample)
         if spoken.end_sample > spoken.start_sample:
