@@ -169,12 +169,13 @@ def _checked(turns: Sequence[int]) -> None:
         raise BadBolting(f"order {'-'.join(map(str, turns))}", remedy="each bolt from 1 to n exactly once")
 
 
-def precautions(family: str, *, gasketed: bool) -> tuple[str, ...]:
+def precautions(family: str, *, gasketed: bool, bolts: int | None = None) -> tuple[str, ...]:
     """What to watch with an order, in words for the plan; empty when nothing is to be said.
 
     Args:
         family: a key of FAMILIES.
         gasketed: whether a gasket is compressed by these bolts.
+        bolts: the count, where there may be something to say about it.
 
     Raises:
         BadBolting: no such family.
@@ -194,5 +195,12 @@ def precautions(family: str, *, gasketed: bool) -> tuple[str, ...]:
     if name == "four points":
         return ("only for gaskets and flanges that tolerate four-point loading; check the gap after that stage", watch)
     if name == "groups":
-        return ("check for gasket damage and misalignment when neighbouring bolts are taken as one", watch)
+        known = "check for gasket damage and misalignment when neighbouring bolts are taken as one"
+        if bolts in (40, 44):
+            return (
+                known,
+                f"for {bolts} bolts the standard may list another group order: compare with the document",
+                watch,
+            )
+        return (known, watch)
     return (watch,) if name in ("modified cross", "quadrant") else ()

@@ -178,7 +178,7 @@ def groups(bolts: int, group: int) -> tuple[tuple[int, ...], ...]:
         BadBolting: count or group out of range.
 
     Source: a public article on ASME PCC-1 (48 bolts: groups of four, 12 groups; after bolts 1-4 go to group 7; read).
-        Whether the standard's own table agrees for 40 and 44 bolts is open: see the docs.
+        For 40 and 44 bolts a recalled table of the standard has another group order: open, check the document.
     """
     checked_count(bolts, least=2, what="groups")
     if isinstance(group, bool) or not isinstance(group, int) or not 1 <= group <= bolts // 2:

@@ -40,6 +40,12 @@ def test_check_row_axial_slip(row: Row):
     within(row, magnitude(grip_of(row).slip_high, "kN", name="slip"))
 
 
+def test_two_lines_of_contact_slip_earlier():
+    """By hand: each shell is pressed on with 2 S = 240 kN in one line: 2 x 0.15 x 240 = 72 kN."""
+    grip = clamp.pipe_grip(of(120, "kN"), diameter=of(0.2, "m"), length=of(150, "mm"), friction=0.15)
+    assert magnitude(grip.slip_low, "kN", name="slip") == pytest.approx(72)
+
+
 @pytest.mark.parametrize("row", rows("CLMP-4"), ids=name)
 def test_check_row_contact_pressure(row: Row):
     within(row, magnitude(grip_of(row).pressure, "MPa", name="pressure"))

@@ -66,6 +66,23 @@ def test_the_model_agrees_with_springs_that_settle_one_by_one(bolts, joint, fami
     assert list(quick.history[-1]) == pytest.approx(slow(plan, bolts, joint, closed), abs=1e-6)
 
 
+@pytest.mark.parametrize(
+    ("joint", "closed", "order"),
+    [
+        (JointGive(3.0, 0.6), True, (4, 5, 3, 1, 2, 6)),
+        (JointGive(10.0, 1.0), True, (4, 1, 5, 3, 2)),
+        (JointGive(10.0, 1.0), False, (4, 3, 5, 2, 6, 1)),
+    ],
+)
+def test_a_loose_nut_that_the_flange_reaches_again_carries_again(joint, closed, order):
+    """Soft joints in an odd order: bolts go slack and come back while others are pulled."""
+    steps, share = tuple((bolt,) for bolt in order), (100.0,) * len(order)
+    there = Pass(number=1, kind="pattern", steps=steps, percents=share)
+    back = Pass(number=2, kind="pattern", steps=steps[::-1], percents=share)
+    quick = predict((there, back), len(order), joint=joint, closed=closed)
+    assert list(quick.history[-1]) == pytest.approx(slow((there, back), len(order), joint, closed), abs=1e-6)
+
+
 @given(st.integers(2, 40), st.builds(JointGive, st.floats(0.0, 3.0), st.floats(0.3, 1.5)), st.booleans())
 @settings(deadline=None, max_examples=30)
 def test_the_matrix_is_one_on_its_diagonal_and_neighbours_lose(bolts, joint, closed):

@@ -278,3 +278,5 @@ def test_precautions_are_said_only_where_a_gasket_may_suffer():
     assert pattern.precautions("cross", gasketed=True) == ()
     assert "first pass" in pattern.precautions("circular", gasketed=True)[0]
     assert all(pattern.precautions(family, gasketed=True) for family in ("four points", "groups", "quadrant"))
+    assert len(pattern.precautions("groups", gasketed=True, bolts=40)) == 3
+    assert len(pattern.precautions("groups", gasketed=True, bolts=48)) == 2
