@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from itertools import groupby
 
 from assistant.bolting import units
 from assistant.bolting.joint import Joint
@@ -106,10 +107,9 @@ def _passes(group: GroupPlan) -> tuple[Pass, ...]:
         bolts=group.order,
         why="Snug brings the faces into even contact before any load.",
     )
-    steps: dict[int, list[Step]] = {}
-    for step in group.steps:
-        steps.setdefault(step.pass_number, []).append(step)
-    return (snug, *(_pass(group, number, of) for number, of in steps.items()))
+    # in the modified cross order the load steps up within the first pass: each load is a stage of its own
+    stages = groupby(group.steps, key=lambda step: (step.pass_number, step.setting.magnitude))
+    return (snug, *(_pass(group, number, list(steps)) for (number, _), steps in stages))
 
 
 def _pass(group: GroupPlan, number: int, steps: list[Step]) -> Pass:
