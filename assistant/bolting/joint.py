@@ -13,7 +13,7 @@ from typing import Annotated, Literal
 from pydantic import Field, StrictInt, field_validator, model_validator
 
 from assistant.bolting import friction, nuts, passes, ring_orders, strength, threads, units
-from assistant.bolting.joint_fields import Finding, Length, Part, Text, checked, refuse_all
+from assistant.bolting.joint_fields import Finding, Length, Part, Text, checked, refuse, refuse_all
 from assistant.bolting.joint_parts import Flange, Gasket, Instruction, NutFactor, Target, Tightening
 from assistant.bolting.joint_people import Check, HoldPoint, Person, Recheck, Settings
 from assistant.bolting.joint_tools import Extension, Multiplier, TorqueUnit, Wrench
@@ -24,6 +24,16 @@ NEEDS_GASKET = ("gasketed flange", "girth flange")
 NO_GASKET = ("machine base",)
 LOCK_OUT = "lock-out"
 """Name of the hold point that every joint must have."""
+
+
+class OtherLength(Part):
+    """Bolts of a group that have another length."""
+
+    bolts: Annotated[tuple[StrictInt, ...], Field(min_length=1)]
+    """Their numbers."""
+    length: Length
+    where: Text
+    """How to tell their place, e.g. at the thick top."""
 
 
 class BoltGroup(Part):
@@ -39,6 +49,8 @@ class BoltGroup(Part):
     """Nut class or grade: 8, A4-80, A194 2H."""
     length: Length
     """Nominal length of the bolt or stud."""
+    other_lengths: tuple[OtherLength, ...] = ()
+    """Bolts of the group that are longer or shorter than the rest."""
     condition: Text
     """Thread condition at assembly: dry, oiled, anti-seize ..."""
     nut_factor: NutFactor | None = None
@@ -64,6 +76,10 @@ class BoltGroup(Part):
     @model_validator(mode="after")
     def _goes_together(self) -> BoltGroup:
         checked(lambda: strength.material(self.grade, threads.thread(self.thread)), field="grade", value=self.grade)
+        odd = [bolt for other in self.other_lengths for bolt in other.bolts]
+        if len(set(odd)) != len(odd) or not set(odd) < set(range(1, self.count + 1)):
+            allowed = f"each bolt once, some of 1 to {self.count} but not all"
+            refuse("bolts that are not there, come twice, or are all", allowed, field="other_lengths", value=odd)
         if self.nut is not None:
             name = self.nut
             checked(lambda: nuts.nut(name), field="nut", value=name)

@@ -50,12 +50,15 @@ class Finding:
     allowed: str
 
 
+def as_written(value: Quantity) -> str:
+    """A quantity in the unit in which it was written: '310 N*m'."""
+    symbol = next((symbol for symbol, unit in units.UNITS.items() if unit == value.units), str(value.units))
+    return f"{value.magnitude:g} {symbol}".rstrip()
+
+
 def written(value: Any) -> str:
-    """A value as it stands in a joint file: quantities with their own unit, text in quotes."""
-    if isinstance(value, units.REGISTRY.Quantity):
-        symbol = next((symbol for symbol, unit in units.UNITS.items() if unit == value.units), str(value.units))
-        return f"'{value.magnitude:g} {symbol}'".replace(" '", "'")
-    return repr(value)
+    """A value as it stands in a joint file: text and quantities in quotes."""
+    return f"'{as_written(value)}'" if isinstance(value, units.REGISTRY.Quantity) else repr(value)
 
 
 def refuse(why: str, allowed: str, *, field: str = "", value: Any = None) -> NoReturn:

@@ -9,9 +9,10 @@ from collections.abc import Iterator
 from datetime import date
 
 from assistant.bolting import gasket, seating
-from assistant.bolting.group_figures import GroupFigures, group_figures, pass_figures
+from assistant.bolting.group_figures import GroupFigures, group_figures
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_fields import Finding, written
+from assistant.bolting.pass_figures import pass_figures
 from assistant.bolting.tool_accuracy import check_calibration
 from assistant.bolting.units import Quantity, magnitude, of, show
 from assistant.errors import AssistantError, UnsafeJoint

@@ -10,9 +10,11 @@ from datetime import date
 from typing import Any
 
 from assistant.bolting import pattern
-from assistant.bolting.group_figures import PassFigures, group_figures, pass_figures
+from assistant.bolting.group_figures import group_figures
 from assistant.bolting.joint import BoltGroup, Joint
+from assistant.bolting.joint_parts import Tightening
 from assistant.bolting.limits import refusals
+from assistant.bolting.pass_figures import PassFigures, pass_figures
 from assistant.bolting.plan_reasons import Reason, reasons
 from assistant.bolting.plan_remarks import Remark, group_remarks, joint_remarks
 from assistant.bolting.units import Quantity, magnitude, rounded, show
@@ -133,7 +135,7 @@ def _group(joint: Joint, group: BoltGroup, today: date) -> GroupPlan:
         family=pattern.family_name(own.order),
         columns=own.columns,
         rows=own.rows,
-        order=pattern.order(own.order, group.count, columns=own.columns, rows=own.rows, group=own.group_size),
+        order=_order(group, own, made[0]),
         unit=joint.torque_unit,
         wrench=wrench.name,
         wrench_unit=wrench.unit,
@@ -146,6 +148,12 @@ def _group(joint: Joint, group: BoltGroup, today: date) -> GroupPlan:
         reasons=reasons(joint, figures, made),
         remarks=group_remarks(joint, figures, made),
     )
+
+
+def _order(group: BoltGroup, own: Tightening, first: PassFigures) -> tuple[int, ...]:
+    if group.tools_at_once > 1:
+        return tuple(bolt for step in first.steps for bolt in step)
+    return pattern.order(own.order, group.count, columns=own.columns, rows=own.rows, group=own.group_size)
 
 
 def _steps(each: PassFigures, unit: str, wrench_unit: str) -> list[Step]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from assistant.bolting import interaction
-from assistant.bolting.group_figures import GroupFigures, group_passes
+from assistant.bolting.group_figures import GroupFigures
 from assistant.bolting.joint import Joint
+from assistant.bolting.joint_fields import as_written
 from assistant.bolting.limits import gasket_loads_of, seating_of
+from assistant.bolting.pass_figures import group_passes
 from assistant.bolting.pattern import ROUND, family_name
 from assistant.bolting.reason import Reason, Term
 from assistant.bolting.units import show
@@ -27,9 +29,9 @@ def gasket_reasons(joint: Joint, figures: GroupFigures) -> Iterator[Reason]:
             Term("b0", "basic width N/2", show(loads.basic_width, "mm"), f"{data.type}"),
             Term("b", "effective width", show(loads.effective_width, "mm"), "Table 2-5.2 (from memory)"),
             Term("G", "diameter of the load reaction", show(loads.reaction_diameter, "mm"), "app. 2"),
-            Term("P", "design pressure", show(data.pressure, "bar"), "joint file"),
+            Term("P", "design pressure", as_written(data.pressure), "joint file"),
             Term("m", "gasket factor", f"{data.m:g}", "joint file"),
-            Term("y", "seating stress", show(data.y, "MPa"), "joint file"),
+            Term("y", "seating stress", as_written(data.y), "joint file"),
         ),
         result=f"Wm1 = {show(loads.operating, 'kN')}, Wm2 = {show(loads.seating, 'kN')}; {loads.governing} governs",
         source=_APP_2,
@@ -60,19 +62,23 @@ def interaction_kind(joint: Joint) -> str:
     return "spiral wound gasket" if "spiral" in joint.gasket.type.lower() else "soft gasket"
 
 
-def interaction_reason(joint: Joint, figures: GroupFigures) -> Reason:
-    """What a typical joint does in this order: how far bolts slacken, and how many circular rounds to expect."""
+def interaction_reason(joint: Joint, figures: GroupFigures) -> Iterator[Reason]:
+    """What a typical joint does in this order: how far bolts slacken, and how many circular rounds to expect.
+
+    Nothing for lines and clamps: the model is a ring or an edge of bolts.
+    """
     group, kind = figures.group, interaction_kind(joint)
     typical = interaction.TYPICAL[kind]
-    closed = family_name(figures.tightening.order) in (*ROUND, "rectangle")
-    found = interaction.predict(group_passes(figures), group.count, joint=typical, closed=closed)
+    if family_name(figures.tightening.order) not in (*ROUND, "rectangle"):
+        return
+    found = interaction.predict(group_passes(figures), group.count, joint=typical)
     pattern = [outcome for outcome in found.outcomes if outcome.kind != "circular"]
     rounds = [outcome for outcome in found.outcomes if outcome.kind == "circular"]
     told = f"at the end of pass {pattern[-1].number} bolts hold {pattern[-1].lowest:.0f} to {pattern[-1].highest:.0f} %"
     if rounds:
         told += f", after {len(rounds)} circular round{'s' if len(rounds) > 1 else ''} "
         told += f"{rounds[-1].lowest:.0f} to {rounds[-1].highest:.0f} %"
-    return Reason(
+    yield Reason(
         title="Elastic interaction",
         formula="dF_i = (M_ij/M_jj) dF_j, M = (1/kb + C)^-1",
         terms=(

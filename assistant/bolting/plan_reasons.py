@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from assistant.bolting.group_figures import GroupFigures, PassFigures
+from assistant.bolting.group_figures import GroupFigures
 from assistant.bolting.joint import Joint
+from assistant.bolting.joint_fields import as_written
+from assistant.bolting.pass_figures import PassFigures
 from assistant.bolting.pattern import FAMILIES, family_name
 from assistant.bolting.plan_joint_reasons import gasket_reasons, interaction_reason
 from assistant.bolting.preload_band import nut_factor_range
@@ -30,14 +32,14 @@ def reasons(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) 
         *_stress(figures),
         *gasket_reasons(joint, figures),
         _order(figures),
-        interaction_reason(joint, figures),
+        *interaction_reason(joint, figures),
     )
 
 
 def _bolt(figures: GroupFigures) -> Reason:
     thread, strength = figures.thread, figures.strength
     metric = thread.system == "metric"
-    length, area, stress = ("mm", "mm2", "MPa") if metric else ("in", "in2", "ksi")
+    length, area, stress = figures.length_unit, f"{figures.length_unit}2", figures.stress_unit
     formula = "As = pi/4 (d - 0.938194 P)^2" if metric else "As = pi/4 (d - 0.9743/n)^2"
     return Reason(
         title=f"Bolt {thread.name}, {strength.grade}",
@@ -116,7 +118,7 @@ def _target(joint: Joint, figures: GroupFigures) -> Reason:
         formula={"preload": "T = K d F", "stress": "F = S As, T = K d F"}.get(target.way, "F = p Sp As, T = K d F"),
         terms=(
             *_given(figures),
-            Term("F", "tension of each bolt", show(figures.basis, "kN"), "from the above"),
+            Term("F", "tension of each bolt", show(figures.basis, figures.force_unit), "from the above"),
             Term("K", "nut factor", f"{figures.condition.nut_factor:g}", figures.condition.chosen),
         ),
         result=result,
@@ -127,7 +129,7 @@ def _target(joint: Joint, figures: GroupFigures) -> Reason:
 def _given(figures: GroupFigures) -> Iterator[Term]:
     target = figures.group.target
     if target.stress is not None:
-        yield Term("S", "target bolt stress on As", show(target.stress, "MPa"), "joint file")
+        yield Term("S", "target bolt stress on As", as_written(target.stress), "joint file")
     if target.percent_of_proof is not None:
         yield Term("p", "share of the proof load", show(target.percent_of_proof, "%"), "joint file")
 
@@ -165,20 +167,21 @@ def _settings(figures: GroupFigures, passes: Sequence[PassFigures]) -> Iterator[
                 Term("g", "graduation, to its nearest mark in the window", step, wrench.name),
             ),
             result=(
-                f"set {show(mark, wrench.unit)} ({_rounding(exact, mark):+.2f} %), "
+                f"set {show(mark, wrench.unit)} ({_rounding(exact, mark)}), "
                 f"bolt gets {show(each.setting.at_bolt, unit)} +/- {wrench.accuracy_percent:g} %"
             ),
             source=_train_source(figures),
         )
 
 
-def _rounding(exact: Quantity, mark: Quantity) -> float:
-    return 100 * (magnitude(mark, "N*m", name="setting") / magnitude(exact, "N*m", name="exact") - 1)
+def _rounding(exact: Quantity, mark: Quantity) -> str:
+    change = 100 * (magnitude(mark, "N*m", name="setting") / magnitude(exact, "N*m", name="exact") - 1)
+    return "exact" if abs(change) < 0.005 else f"{change:+.2f} %"
 
 
 def _train_formula(figures: GroupFigures) -> str:
     parts = (["f"] if figures.train.multiplier else []) + (["(L + A cos a)/L"] if figures.train.adapter else [])
-    return f"TW = T/({' '.join(parts)})" if parts else "TW = T"
+    return "TW = T" + "".join(f"/{part}" if part == "f" else f"/({part})" for part in parts)
 
 
 def _train_terms(figures: GroupFigures) -> Iterator[Term]:
@@ -187,8 +190,8 @@ def _train_terms(figures: GroupFigures) -> Iterator[Term]:
         how = "calibrated output factor" if gear.output_factor is not None else f"{gear.ratio:g} x {gear.efficiency:g}"
         yield Term("f", f"output over input of {gear.name}", f"{gear.factor:g}", how)
     if adapter is not None:
-        yield Term("L", "grip to square drive", show(adapter.wrench_length, "mm"), "joint file")
-        yield Term("A", "square drive to bolt", show(adapter.length, "mm"), "joint file")
+        yield Term("L", "grip to square drive", as_written(adapter.wrench_length), "joint file")
+        yield Term("A", "square drive to bolt", as_written(adapter.length), "joint file")
         yield Term("a", "angle of the adapter", f"{adapter.angle_deg:g} deg", "joint file")
 
 
@@ -201,17 +204,18 @@ def _train_source(figures: GroupFigures) -> str:
 
 def _preload(figures: GroupFigures) -> Reason:
     band = figures.preload
+    low, high = (show(end, figures.force_unit, digits=3) for end in (band.low, band.high))
     return Reason(
         title="Predicted preload",
         formula="F = T/(K d)",
         terms=(
             Term("T", "bolt torque at the last pass", show(figures.full, figures.unit), "target torque"),
             Term("K", "nut factor", f"{figures.condition.nut_factor:g}", figures.condition.chosen),
-            Term("d", "nominal diameter", show(figures.thread.diameter, "mm"), figures.thread.name),
+            Term("d", "nominal diameter", show(figures.thread.diameter, figures.length_unit), figures.thread.name),
         ),
         result=(
-            f"F = {show(band.preload, 'kN')}, about 95 % of bolts between {show(band.low, 'kN', digits=3)} and "
-            f"{show(band.high, 'kN', digits=3)} ({band.percent_low:+.0f} / {band.percent_high:+.0f} %)"
+            f"F = {show(band.preload, figures.force_unit)}, about 95 % of bolts between {low} and {high} "
+            f"({band.percent_low:+.0f} / {band.percent_high:+.0f} %)"
         ),
         source=f"{_SHIGLEY_27}; {band.how} (JCGM 100, 101)",
     )
@@ -219,16 +223,16 @@ def _preload(figures: GroupFigures) -> Reason:
 
 def _stress(figures: GroupFigures) -> Iterator[Reason]:
     thread, band = figures.thread, figures.preload
-    area = show(thread.stress_area, "mm2")
+    area = show(thread.stress_area, f"{figures.length_unit}2")
     yield Reason(
         title="Bolt stress",
         formula="S = F/As",
         terms=(
-            Term("F", "preload", show(band.preload, "kN"), "above"),
+            Term("F", "preload", show(band.preload, figures.force_unit), "above"),
             Term("As", "tensile stress area", area, "ISO 898-1" if thread.system == "metric" else "ASME B1.1"),
-            Term("Sp", figures.proof_known, show(figures.proof, "MPa"), figures.strength.standard),
+            Term("Sp", figures.proof_known, show(figures.proof, figures.stress_unit), figures.strength.standard),
         ),
-        result=f"S = {show(figures.stress, 'MPa')}, {figures.percent_of_proof:.0f} % of proof",
+        result=f"S = {show(figures.stress, figures.stress_unit)}, {figures.percent_of_proof:.0f} % of proof",
         source="75 % of proof for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31, 8-32 (read)",
     )
     if figures.equivalent is not None and figures.friction is not None:
@@ -245,9 +249,11 @@ def _stress(figures: GroupFigures) -> Iterator[Reason]:
                     f"{figures.friction:.3f}",
                     "JIS B 1083 form (read)",
                 ),
-                Term("Sy", "minimum yield", show(figures.strength.yield_, "MPa"), figures.strength.standard),
+                Term(
+                    "Sy", "minimum yield", show(figures.strength.yield_, figures.stress_unit), figures.strength.standard
+                ),
             ),
-            result=f"Sv = {show(figures.equivalent, 'MPa')}, {share:.0f} % of yield",
+            result=f"Sv = {show(figures.equivalent, figures.stress_unit)}, {share:.0f} % of yield",
             source="VDI 2230 with plastic torsion",
         )
 

@@ -8,17 +8,19 @@ from datetime import date
 
 from assistant.bolting import nuts
 from assistant.bolting.condition import DISAGREEMENT
-from assistant.bolting.group_figures import GroupFigures, PassFigures
+from assistant.bolting.group_figures import GroupFigures
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_people import Recheck
 from assistant.bolting.limits import seating_of
-from assistant.bolting.pattern import precautions
+from assistant.bolting.pass_figures import PassFigures
+from assistant.bolting.pattern import ROUND, family_name, precautions
 from assistant.bolting.strength import yield_load
 from assistant.bolting.threads import thread
 from assistant.bolting.units import magnitude, show
 
 GRADES = ("note", "caution", "stop")
 _SOON_DAYS = 30
+_INTERVAL_DAYS = 366
 _REUSABLE_PERCENT, _PERMANENT_PERCENT = 75.0, 90.0
 _FIRST_PASS_PERCENT = 40.0
 
@@ -51,20 +53,26 @@ def joint_remarks(joint: Joint, *, today: date) -> tuple[Remark, ...]:
     Args:
         today: day of the job, for calibrations that end soon.
     """
-    found = [
-        Remark(
-            "note",
+    found = []
+    if any(family_name(joint.tightening_of(group).order) in ROUND for group in joint.groups):
+        text = (
             "Bolts are numbered by location: 1 at twelve o'clock or the painted mark, clockwise seen from the worker's "
-            "side. Order labels are another thing: agree before work starts which of the two is painted.",
-            "read in a public article quoting ASME PCC-1-2019",
+            "side. Order labels are another thing: agree before work starts which of the two is painted."
         )
-    ]
+        found.append(Remark("note", text, "read in a public article quoting ASME PCC-1-2019"))
     if joint.flange is not None and joint.flange.bolting.note:
         found.append(Remark("caution", f"Flange: {joint.flange.bolting.note}.", joint.flange.bolting.known))
     for tool in joint.wrenches:
         left = (tool.calibration_due - today).days
         if 0 <= left <= _SOON_DAYS:
             found.append(Remark("note", f"{tool.name}: calibration ends in {left} days, on {tool.calibration_due}."))
+        elif left > _INTERVAL_DAYS:
+            text = (
+                f"{tool.name}: its calibration is said to hold until {tool.calibration_due}, more than 12 months: ask."
+            )
+            found.append(
+                Remark("note", text, "ISO 6789: 12 months or 5000 loads, unless the user has an own interval (read)")
+            )
     if joint.gasket is not None and len(joint.groups) > 1:
         text = "Several bolt groups press one gasket: its load is not checked here; ask the governing instruction."
         found.append(Remark("caution", text, "outside this sheet"))
@@ -90,7 +98,7 @@ def _recheck_text(check: Recheck) -> str:
         for limit in (check.lowest_temperature, check.highest_temperature)
     )
     where = f", between {low} and {high}" if low and high else f", not above {high}" if high else ""
-    how = " by the written procedure only" if check.kind == "hot" else ", empty and without pressure"
+    how = ", by the written procedure only" if check.kind == "hot" else ", empty and without pressure"
     return f"{check.kind.capitalize()} re-check {when}{where}{how}."
 
 
@@ -115,10 +123,10 @@ def _stress(figures: GroupFigures) -> Iterator[Remark]:
         yield Remark("caution", f"Bolts at {share:.0f} % of proof: above 90 %, the usual limit.", source)
     elif share > _REUSABLE_PERCENT:
         yield Remark("note", f"Bolts at {share:.0f} % of proof: above 75 %, so for joints that stay closed.", source)
-    high = magnitude(band.high, "kN", name="preload")
+    high, told = magnitude(band.high, "kN", name="preload"), show(band.high, figures.force_unit, digits=3)
     if high > magnitude(yield_load(figures.strength, figures.thread), "kN", name="yield load"):
         text = (
-            f"With the slickest threads of the published range a bolt may reach {show(band.high, 'kN', digits=3)} and "
+            f"With the slickest threads of the published range a bolt may reach {told} and "
             "yield: have the lubricant's own nut factor looked up before tightening."
         )
         yield Remark("stop", text, band.how)
@@ -128,7 +136,7 @@ def _stress(figures: GroupFigures) -> Iterator[Remark]:
         * magnitude(figures.thread.stress_area, "mm2", name="stress area")
         / 1000
     ):
-        text = f"A bolt at the upper end of the band, {show(band.high, 'kN', digits=3)}, is above its proof load."
+        text = f"A bolt at the upper end of the band, {told}, is above its proof load."
         yield Remark("caution", text, band.how)
     for note in figures.strength.notes:
         yield Remark("note", f"{figures.strength.grade}: {note}.", figures.strength.standard)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from assistant.bolting.group_figures import PassFigures
 from assistant.bolting.joint import BoltGroup, Joint
+from assistant.bolting.joint_fields import as_written
+from assistant.bolting.pass_figures import PassFigures
 from assistant.bolting.plan import GroupPlan, Plan, window_text
 from assistant.bolting.plan_remarks import Remark
 from assistant.bolting.reason import Reason
@@ -75,8 +76,8 @@ def _flange(joint: Joint) -> str:
 def _gasket(joint: Joint) -> str:
     if joint.gasket is None:
         return ""
-    ring = f"{show(joint.gasket.inner_diameter, 'mm')} x {show(joint.gasket.outer_diameter, 'mm')}"
-    return f"{joint.gasket.type}, sealing ring {ring}, design pressure {show(joint.gasket.pressure, 'bar')}"
+    ring = f"{as_written(joint.gasket.inner_diameter)} x {as_written(joint.gasket.outer_diameter)}"
+    return f"{joint.gasket.type}, sealing ring {ring}, design pressure {as_written(joint.gasket.pressure)}"
 
 
 def _questions(joint: Joint) -> tuple[tuple[str, str], ...]:
@@ -93,7 +94,11 @@ def _questions(joint: Joint) -> tuple[tuple[str, str], ...]:
 def _group(joint: Joint, group: BoltGroup, plan: GroupPlan) -> GroupContent:
     wrench, gear, extension = joint.wrench_of(group), joint.multiplier_of(group), joint.extension_of(group)
     facts = [
-        ("Bolts", f"{group.count} x {group.thread}, {group.grade}, length {show(group.length, 'mm')}"),
+        ("Bolts", f"{group.count} x {group.thread}, {group.grade}, length {as_written(group.length)}"),
+        *(
+            (f"Bolts {_numbers(list(other.bolts))}", f"length {as_written(other.length)}, {other.where}")
+            for other in group.other_lengths
+        ),
         ("Nuts", group.nut or ""),
         ("Threads", group.condition),
         (
@@ -103,7 +108,7 @@ def _group(joint: Joint, group: BoltGroup, plan: GroupPlan) -> GroupContent:
             f"{show(wrench.graduation, wrench.unit)}, calibration holds until {wrench.calibration_due}",
         ),
         ("Multiplier", "" if gear is None else f"{gear.name} (serial {gear.serial})"),
-        ("Adapter", "" if extension is None else f"{extension.name}, {show(extension.length, 'mm')}"),
+        ("Adapter", "" if extension is None else f"{extension.name}, {as_written(extension.length)}"),
         ("Tools at once", "" if group.tools_at_once == 1 else str(group.tools_at_once)),
     ]
     return GroupContent(
