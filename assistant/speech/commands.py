@@ -1,7 +1,9 @@
 """The commands by canonical name, with the ways to say each. Our own wording; common practice of the trade, no source.
 
-Of two commands that sound alike the one that does less harm has the shorter wording. 'okay' means nothing: it is said
-to oneself too often to confirm anything.
+Wordings that sound like a command of more consequence are left out ('same again' for 'say again', 'not moved' for 'it
+moved'), so that the harmless one is heard. Opposites that people do say ('incorrect', 'that's not correct') are in:
+left out, they would be bent into their opposite. 'okay' means nothing: it is said to oneself too often to confirm
+anything.
 """
 
 from __future__ import annotations
@@ -29,9 +31,9 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "moved": ("moved", "it moved", "the nut moved", "it turned", "the nut turned"),
         "did not move": (
             *("did not move", "didn't move", "it did not move", "it didn't move", "the nut did not move"),
-            *("no movement", "not moved", "did not turn", "didn't turn", "held", "it held"),
+            *("no movement", "did not turn", "didn't turn", "held", "it held"),
         ),
-        "same": ("same", "same again", "the same", "the same again", "same as before", "same value"),
+        "same": ("same", "the same", "same as before"),  # 'same again' would be one sound away from 'say again'
         "keep": ("keep", "keep it", "keep that", "leave it"),
         "ready": ("ready", "i'm ready", "i am ready", "ready now"),
         "figures": ("figures", "figure by figure", "digits", "digit by digit"),
@@ -55,7 +57,7 @@ YES = (
 )
 NO = (
     *("negative", "no no", "no it's not", "no it is not", "no that's wrong", "no wrong", "incorrect", "not correct"),
-    *("that's not correct", "that is not correct", "that's not right", "that is not right", "no it isn't"),
+    *("that's not correct", "that is not correct", "that's not right", "that is not right"),
 )
 SHORT_YES = ("yes", "yes yes", "yeah", "yep")
 SHORT_NO = ("no", "nope")
