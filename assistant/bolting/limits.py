@@ -71,29 +71,36 @@ def _rechecks(joint: Joint) -> Iterator[Finding]:
 
 def _stress(at: int, figures: GroupFigures) -> Iterator[Finding]:
     """Mean stress over proof, or combined stress while tightening over yield, at the figures calculated with."""
+    over_proof = figures.percent_of_proof / 100
+    yield_, twisted = figures.strength.yield_, figures.equivalent
+    over_yield = 0.0
+    if twisted is not None:
+        over_yield = magnitude(twisted, "MPa", name="equivalent stress") / magnitude(yield_, "MPa", name="yield")
+    if max(over_proof, over_yield) <= 1:
+        return
     way = figures.group.target.way
-    field, shown = f"groups[{at}].target.{way}", written(getattr(figures.group.target, way))
-    grade, thread = figures.strength.grade, figures.thread.name
-    force = show(figures.preload.preload, "kN")
-    if figures.stress > figures.proof:
+    grade, thread, unit = figures.strength.grade, figures.thread.name, figures.stress_unit
+    given = (
+        f"{show(figures.full, figures.unit)} at nut factor {figures.condition.nut_factor:g} gives "
+        f"{show(figures.preload.preload, figures.force_unit)} a bolt"
+    )
+    if over_proof > 1:
         why = (
-            f"{show(figures.full, figures.unit)} at nut factor {figures.condition.nut_factor:g} gives "
-            f"{force} a bolt, {show(figures.stress, 'MPa')}, that is {figures.percent_of_proof:.0f} % of the "
-            f"{show(figures.proof, 'MPa')} {figures.proof_known} ({grade}, {thread})"
+            f"{given}, {show(figures.stress, unit)}, that is {100 * over_proof:.4g} % of the "
+            f"{show(figures.proof, unit)} {figures.proof_known} ({grade}, {thread})"
         )
-        allowed = (
-            f"at most {_torque_at(figures, 100 / figures.percent_of_proof)} on these threads; 75 % of proof is usual"
-        )
-        yield Finding(field, shown, why, allowed)
-    elif figures.equivalent is not None and figures.equivalent > figures.strength.yield_:
-        share = magnitude(figures.strength.yield_, "MPa", name="yield") / magnitude(
-            figures.equivalent, "MPa", name="equivalent stress"
-        )
+    else:
+        assert twisted is not None
         why = (
-            f"{force} a bolt with the twist of tightening gives an equivalent stress of "
-            f"{show(figures.equivalent, 'MPa')}, over the yield of {show(figures.strength.yield_, 'MPa')} ({grade})"
+            f"{given}; with the twist of tightening that is an equivalent stress of {show(twisted, unit)}, over the "
+            f"yield of {show(yield_, unit)} ({grade}, {thread})"
         )
-        yield Finding(field, shown, why, f"at most {_torque_at(figures, share)} on these threads")
+    yield Finding(
+        f"groups[{at}].target.{way}",
+        written(getattr(figures.group.target, way)),
+        why,
+        f"at most {_torque_at(figures, 1 / max(over_proof, over_yield))} on these threads; 75 % of proof is usual",
+    )
 
 
 def _torque_at(figures: GroupFigures, share: float) -> str:
