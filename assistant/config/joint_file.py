@@ -187,6 +187,9 @@ def _allowed(schema: dict[str, Any], place: tuple[int | str, ...]) -> str:
         return f"a table with the keys {', '.join(part.get('required', part['properties']))}"
     words = [_NAMES_OF_TYPES.get(part.get("type", ""), "a list" if part.get("type") == "array" else "a value")]
     words += [f"{name} {part[key]:g}" for key, name in _LIMITS.items() if key in part]
+    for least, most, what in (("minItems", "maxItems", "entries"), ("minLength", "maxLength", "characters")):
+        if least in part:
+            words.append(f"{part[least]} to {part[most]} {what}" if most in part else f"at least {part[least]} {what}")
     words += [f"like {part['examples'][0]!r}"] if "examples" in part else []
     words += ["as year-month-day"] if part.get("format") == "date" else []
     described = part.get("description", "")
@@ -198,8 +201,4 @@ _LIMITS = {
     "maximum": "at most",
     "exclusiveMinimum": "above",
     "exclusiveMaximum": "below",
-    "minItems": "entries at least",
-    "maxItems": "entries at most",
-    "minLength": "characters at least",
-    "maxLength": "characters at most",
 }
