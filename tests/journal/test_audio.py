@@ -2,10 +2,12 @@
 
 import errno
 import hashlib
+import io
 import os
 
 import numpy as np
 import pytest
+import soundfile
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as arrays
@@ -157,6 +159,22 @@ def test_a_damaged_cut_or_foreign_file_is_refused(tmp_path):
     path.symlink_to(tmp_path / "elsewhere")
     with pytest.raises(BadAudio, match="link"):
         store.load(name)
+
+
+@pytest.mark.parametrize(
+    ("form", "rate", "channels", "width"),
+    [
+        ("FLAC", 8000, 1, "PCM_16"),
+        ("FLAC", 16000, 2, "PCM_16"),
+        ("FLAC", 16000, 1, "PCM_24"),
+        ("WAV", 16000, 1, "PCM_16"),
+    ],
+)
+def test_sound_of_another_kind_is_refused(form, rate, channels, width):
+    file = io.BytesIO()
+    soundfile.write(file, np.zeros((500, channels), np.int16), rate, format=form, subtype=width)
+    with pytest.raises(BadAudio, match="not 16 kHz mono 16-bit FLAC"):
+        decode_flac(file.getvalue(), name="audio/0001.flac")
 
 
 def test_a_missing_folder_is_a_clear_refusal(tmp_path):

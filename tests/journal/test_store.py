@@ -495,13 +495,15 @@ def test_a_second_writer_is_refused_and_the_first_goes_on(tmp_path):
         assert len(later.entries) == 2
 
 
-def test_a_refused_opening_lets_go_of_the_lock(tmp_path):
+def test_a_refused_opening_lets_go_of_the_lock_and_all_files(tmp_path):
     folder = unsealed_session(tmp_path)
     path = folder / "journal.jsonl"
     raw = path.read_bytes()
     path.write_bytes(raw.replace(b"three ten", b"three tEn"))
+    before = len(os.listdir("/proc/self/fd"))  # noqa: PTH208 - the folder of our own open files
     with pytest.raises(BadSession, match="damaged"):
         JournalStore.open(folder)
+    assert len(os.listdir("/proc/self/fd")) == before  # noqa: PTH208
     path.write_bytes(raw)
     JournalStore.open(folder).close()
 
