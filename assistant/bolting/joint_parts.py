@@ -181,7 +181,7 @@ class Gasket(Part):
                 value=self.inner_diameter,
             )
         if (self.m is None) != (self.y is None):
-            refuse("m and y belong together", "both gasket factors, or neither", field="m" if self.y is None else "y")
+            refuse("m and y belong together", "both gasket factors, or neither", field="m" if self.m is None else "y")
         return self
 
 

@@ -1,0 +1,77 @@
+"""Settings of this installation: an optional TOML file, checked; every error names file, field, value and what is allowed."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from assistant.config import paths
+from assistant.errors import BadSettings
+
+if sys.version_info >= (3, 11):
+    import tomllib
+else:
+    import tomli as tomllib
+
+
+class Settings(BaseModel):
+    """What a person may set; all of it may be left out."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    voice: str = "gmw/en"
+    """eSpeak NG voice, with + and a variant if wanted: 'en-gb', 'gmw/en-us+m3'."""
+    rate_wpm: Annotated[int, Field(ge=80, le=450)] = 155
+    """Words per minute."""
+    volume: Annotated[float, Field(ge=0.0, le=1.0)] = 1.0
+    """0 silent, 1 the voice's loudest without clipping."""
+    microphone: str | None = None
+    """Name of the microphone, or a part of it; left out: the system's own choice."""
+    loudspeaker: str | None = None
+    """Name of the loudspeaker, or a part of it."""
+    headset: bool = False
+    """The microphone does not hear the speaker: 'stop' works while a prompt sounds."""
+    echo_tail_ms: Annotated[int, Field(ge=0, le=2000)] = 200
+    """After a prompt the microphone stays closed for its echo."""
+    models: Path | None = None
+    """Folder of the models (ear, vosk, calibration.json)."""
+    vosk_model: Path | None = None
+    """Another Vosk model folder, in place of models/vosk."""
+    sessions: Path | None = None
+    """Folder of all sessions."""
+
+
+def read_settings(path: Path | None = None) -> Settings:
+    """Read the settings file; without one, the defaults.
+
+    Args:
+        path: None takes the user's own (`paths.settings_file`).
+
+    Raises:
+        BadSettings: no TOML, an unknown key, or a value out of its range.
+    """
+    file = path or paths.settings_file()
+    try:
+        text = file.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        if path is not None:
+            raise BadSettings(f"{file} is not there", remedy="name a settings file that exists") from None
+        return Settings()
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadSettings(f"{file} cannot be read: {error}", remedy="a TOML file in UTF-8 that you may read") from None
+    try:
+        return Settings(**tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise BadSettings(f"{file} is not TOML: {error}", remedy="see README, Settings") from None
+    except ValidationError as error:
+        lines = [f"{file}: {_field(e)} is {e.get('input')!r}: {e['msg']}" for e in error.errors()]
+        known = ", ".join(Settings.model_fields)
+        raise BadSettings("\n".join(lines), remedy=f"known settings: {known}") from None
+
+
+def _field(error: object) -> str:
+    place = error["loc"]  # type: ignore[index]
+    return ".".join(str(step) for step in place)
