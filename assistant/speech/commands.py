@@ -17,7 +17,7 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "stop": ("stop", "stop stop", "stop stop stop", "stop now", "no stop", "hey stop"),
         "pause": ("pause", "hold on", "one moment", "take a break"),
         "resume": ("resume", "carry on", "continue"),
-        "say again": ("say again", "say that again", "repeat", "repeat that", "what was that", "pardon"),
+        "say again": ("say again", "say that again", "repeat", "repeat that", "what was that"),
         "status": ("status", "where are we", "where am i", "where was i", "how many left"),
         "help": ("help", "help me", "what can i say"),
         "why": ("why", "why is that", "why that", "tell me why"),

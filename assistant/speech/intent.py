@@ -41,8 +41,9 @@ UNITS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 )
 NO_TORQUE = (
     *("degrees", "percent", "bar", "p s i", "millimetres", "kilonewtons", "kilonewton metres", "kilonewton meters"),
-    *("newtons", "newton", "pounds", "pound", "kilograms", "kilos", "metres", "meters", "feet", "inches", "turns"),
+    *("newtons", "pounds", "kilograms", "kilos", "turns"),
 )
+"""Heard, so that they are not bent into a torque unit: 'ninety four pounds' is one sound from 'ninety foot pounds'."""
 FILLERS = ("uh", "um", "er", "erm", "ah", "okay", "ok", "so", "well")
 CARRIERS = (
     *("it's", "it is", "it was", "that's", "that is", "i got", "i have", "got", "reading", "reads", "it reads"),
