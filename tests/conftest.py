@@ -1,6 +1,16 @@
-"""Settings for all tests: no network (pytest-socket), Hypothesis without a clock."""
+"""Settings for all tests: no network (pytest-socket), Hypothesis without a clock, golden files only on request."""
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 settings.register_profile("ours", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("ours")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--accept-golden", action="store_true", help="write the golden event streams anew")
+
+
+@pytest.fixture
+def accept_golden(request: pytest.FixtureRequest) -> bool:
+    return bool(request.config.getoption("--accept-golden"))

@@ -56,7 +56,7 @@ def reading(state: State, answer: Answer) -> tuple[Event, ...]:
     heard = answer.heard
     before: tuple[Event, ...] = ()
     last = state.last_entry
-    if heard.corrected and last is not None and last.bolt is not None and state.pending is None:
+    if heard.corrected and last is not None and last.bolt is not None and not _being_corrected(state):
         if answer.decision != "accept":
             return (_doubt(answer),)
         before = (EntryTakenBack(taken_back=last.number, utterance=answer.utterance),)
@@ -103,6 +103,14 @@ def reading(state: State, answer: Answer) -> tuple[Event, ...]:
         probability=heard.probability,
     )
     return (*before, accepted)
+
+
+def _being_corrected(state: State) -> bool:
+    """The correction is about what is being asked, or about the bolt whose entry was just taken back."""
+    latest = state.entries[-1] if state.entries else None
+    here = (state.stage, state.round, state.bolt)
+    taken_back = latest is not None and not latest.valid and (latest.stage, latest.round, latest.bolt) == here
+    return state.pending is not None or taken_back
 
 
 def report(state: State, answer: Answer) -> tuple[Event, ...]:

@@ -25,7 +25,7 @@ def read_back(bolt: int, reading: Measured, due: Pass) -> str:
     unit = due.setting.unit if due.setting is not None else reading.unit
     if reading.unit == unit:
         return wording.recorded(bolt, reading.value, spell=spell)
-    there = Decimal(round(units.convert(units.torque(reading), unit).magnitude))
+    there = Decimal(f"{units.convert(units.torque(reading), unit).magnitude:.1f}")
     return wording.recorded(
         bolt, reading.value, spell=spell, other_unit=reading.unit, converted=wording.amount(there, unit)
     )
@@ -65,7 +65,8 @@ def _announced(before: State, event: Any, after: State) -> str:
     del before
     question, due = after.question, after.current_pass
     if question is not None:
-        done = wording.all_done() + " " if question.phase == "close" else ""
+        first_after = after.stage == len(after.work.before) + len(after.work.passes) + 1
+        done = wording.all_done() + " " if first_after else ""
         return done + wording.hold_point(question.ask, question.phrase)
     if due is None or event.bolt is None:
         return ""
@@ -80,7 +81,7 @@ def _announced(before: State, event: Any, after: State) -> str:
     if due.kind == "circular":
         begins = wording.circular_begins(event.round, group, setting.value, setting.unit)
     else:
-        begins = wording.pass_begins(due.number, group, setting.value, setting.unit)
+        begins = wording.pass_begins(due.number, group, setting.value, setting.unit, clicks=due.clicks)
     return f"{begins} {next_bolt(due, event.bolt)}"
 
 
@@ -159,7 +160,11 @@ def _taken_back(before: State, event: Any, after: State) -> str:
 
 def _not_understood(before: State, event: Any, after: State) -> str:
     del after
-    return wording.say_again_please(before.misses) if event.aloud else ""
+    if not event.aloud:
+        return ""
+    if before.question is not None and before.misses % 2:
+        return wording.whole_phrase(before.question.phrase)
+    return wording.say_again_please(before.misses)
 
 
 def _told(before: State, event: Any, after: State) -> str:

@@ -10,6 +10,7 @@ from assistant.bolting.joint import Joint
 from assistant.bolting.plan import GroupPlan, Plan, Step
 from assistant.bolting.units import Quantity
 from assistant.events import Measured, Pass, Question, WorkLaidOut
+from assistant.speech.wording import number as number_words
 from assistant.speech.wording import unit_words
 
 CLOSING = Question(
@@ -133,7 +134,7 @@ def _pass(group: GroupPlan, number: int, steps: list[Step]) -> Pass:
         why=(
             "Each bolt unloads its neighbours. We go round until no nut moves."
             if circular
-            else f"{share} percent of the full value, in {group.family} order, so that the load comes on evenly."
+            else f"{number_words(Decimal(share)).capitalize()} percent of the full value, in {group.family} order, so that the load comes on evenly."
         ),
     )
 

@@ -36,12 +36,21 @@ def _whole(n: int) -> str:
         return TENS[n // 10] + (f" {ONES[n % 10]}" if n % 10 else "")
     if n % 1000 == 0:
         return f"{_whole(n // 1000)} thousand"
-    if n % 100 == 0:
-        return f"{_whole(n // 100)} hundred"
-    if n >= 10_000 or (n >= 1000 and (n // 100) % 10 == 0):
-        rest = n % 1000
-        return f"{_whole(n // 1000)} thousand {'and ' if rest < 100 else ''}{_whole(rest)}"
+    if n > 2000 or (n > 1000 and (n // 100) % 10 == 0):
+        hundreds, rest = divmod(n % 1000, 100)
+        said = f"{ONES[hundreds]} hundred" if hundreds else ""
+        tail = f"and {_whole(rest)}" if rest else ""
+        return " ".join(w for w in (_whole(n // 1000), "thousand", said, tail) if w)
+    return _hundreds(n)
+
+
+def _hundreds(n: int) -> str:
+    """Below 2000, in hundreds: 1250 'twelve fifty'."""
     rest = n % 100
+    if n < 100:
+        return _whole(n)
+    if rest == 0:
+        return f"{_whole(n // 100)} hundred"
     return f"{_whole(n // 100)} {'oh ' if rest < 10 else ''}{_whole(rest)}"
 
 
@@ -102,10 +111,11 @@ def turn(bolt: int, setting: Decimal) -> str:
     return f"Bolt {number(Decimal(bolt))}. {number(setting).capitalize()}."
 
 
-def pass_begins(pass_number: int, group: str | None, setting: Decimal, unit: str) -> str:
-    """Said once at the start of a pass, with the unit."""
+def pass_begins(pass_number: int, group: str | None, setting: Decimal, unit: str, *, clicks: bool) -> str:
+    """Said once at the start of a pass, with the unit; a wrench that clicks has to be set anew."""
     whose = f"{group}. " if group else ""
-    return f"{whose}Pass {number(Decimal(pass_number))}. Set wrench to {amount(setting, unit)}."
+    how = "Set the wrench to" if clicks else "To"
+    return f"{whose}Pass {number(Decimal(pass_number))}. {how} {amount(setting, unit)}."
 
 
 def circular_begins(round_number: int, group: str | None, setting: Decimal, unit: str) -> str:

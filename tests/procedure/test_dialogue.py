@@ -37,7 +37,7 @@ def test_a_wrong_thread_condition_stops_the_work():
 
 def test_a_sure_reading_inside_the_window_is_recorded_read_back_and_the_next_bolt_named():
     talk = Talk.at_pass(1)
-    assert talk.said == "Four snug. Pass one. Set wrench to ninety newton metres. Bolt one. Ninety."
+    assert talk.said == "Four snug. Pass one. To ninety newton metres. Bolt one. Ninety."
     events = talk.hear(value("92"))
     assert talk.kinds(events) == ["reading-accepted", "item-announced"]
     assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("92")
@@ -147,7 +147,7 @@ def test_foot_pounds_without_the_unit_are_recognised_and_with_it_honoured():
     assert talk.kinds(events)[0] == "reading-accepted"
     assert talk.state.last_entry is not None
     assert talk.state.last_entry.reading == Measured(Decimal("133"), "lbf*ft")
-    assert "foot pounds, that is one eighty newton metres." in talk.said
+    assert "foot pounds, that is one eighty point three newton metres." in talk.said
 
 
 def test_another_bolt_is_not_recorded():
@@ -175,6 +175,16 @@ def test_correction_with_a_value_replaces_the_last_entry():
     assert talk.kinds(events) == ["entry-taken-back", "reading-accepted", "item-announced"]
     assert talk.state.bolt == 3
     assert [e.reading for e in talk.state.entries if e.valid and e.reading] == [newton_metres("93")]
+
+
+def test_a_correction_with_a_value_after_a_correction_is_for_the_same_bolt():
+    talk = Talk.at_pass(1)
+    talk.hear(value("90"))
+    talk.hear(value("91"))
+    talk.hear(command("correction"))
+    talk.hear(value("93", corrected=True))
+    readings = [(e.bolt, str(e.reading.value)) for e in talk.state.entries if e.valid and e.reading]
+    assert readings == [(1, "90"), (3, "93")]
 
 
 def test_a_correction_that_is_not_sure_takes_nothing_back():
@@ -230,7 +240,7 @@ def test_stop_needs_no_certainty_and_resume_does():
     talk.hear(command("resume", 0.6), decision="ask")
     assert talk.state.dialogue == "stopped"
     talk.hear(command("resume"))
-    assert talk.said == "Going on. Pass one. Set wrench to ninety newton metres. Bolt one. Ninety."
+    assert talk.said == "Going on. Pass one. To ninety newton metres. Bolt one. Ninety."
 
 
 def test_a_stop_on_which_the_listeners_differ_is_asked_and_nothing_advances():

@@ -1,0 +1,216 @@
+"""`assistant guide`: the hands-free session at a joint; goes on with an unfinished one."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import hashlib
+import json
+import sys
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from assistant import __version__
+from assistant.bolting.plan import Plan, plan, plan_document
+from assistant.cli import house
+from assistant.config.joint_file import parse_joint, read_bytes
+from assistant.config.settings import Settings, read_settings
+from assistant.errors import AssistantError, BadSession, BadSettings, Interrupted, StoppedByHand
+from assistant.events import Event, SessionOpened, SessionResumed, WorkLaidOut
+from assistant.journal.reading import Entry
+from assistant.journal.seal import installation_key
+from assistant.journal.sessions import find_unfinished, session_folders, slug_of, status_of
+from assistant.journal.store import JournalStore
+from assistant.procedure.work import lay_out
+from assistant.replay.transcript import line_of
+from assistant.report.transcript_text import text_line
+
+PRODUCT = f"assistant {__version__}"
+EPILOG = """\
+Say 'help' at any time to hear what can be said. Every word is kept with its sound in the session folder.
+A session that was not finished is gone on with, at the same bolt.
+
+examples:
+  assistant guide demo_joints/north-sluice-dn150-flange.toml
+  assistant guide JOINT.toml --listen typed --speak silent      with the keyboard, for trying out a joint file
+  assistant guide JOINT.toml --listen wav:FILE --speak wav:FOLDER
+
+exit codes: 0 joint closed and sealed, 1 left before the joint was finished, 2 bad input,
+3 a device or model is missing, 4 interrupted but safely stored
+"""
+
+
+def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to `assistant`'s own."""
+    parser = subparsers.add_parser(
+        "guide",
+        help="guide a joint hands-free; resumes an unfinished session",
+        description="Guide a joint hands-free.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("joint", metavar="JOINT", type=Path, help="a joint file (TOML)")
+    parser.add_argument("--listen", default="mic", metavar="mic|typed|wav:FILE", help="where words come from")
+    parser.add_argument(
+        "--speak", default="voice", metavar="voice|silent|wav:FOLDER", help="where prompts go; all are also shown"
+    )
+    parser.add_argument("--sessions", type=Path, metavar="FOLDER", help="folder of all sessions")
+    parser.add_argument("--new", action="store_true", help="begin anew, also where an unfinished session is there")
+    parser.add_argument("--date", type=date.fromisoformat, help=argparse.SUPPRESS)
+    parser.set_defaults(run=run)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opened:
+    """A session that is ready to run: its record, and the events it begins with (listeners not filled in yet)."""
+
+    recording: JournalStore
+    first: tuple[Event, ...]
+    resumed: bool
+
+
+def run(args: argparse.Namespace) -> int:
+    """Guide one joint.
+
+    Returns:
+        0 closed and sealed, 1 left before the joint was finished.
+    """
+    settings = read_settings()
+    microphone_kind, microphone_file = _split(args.listen, ("mic", "typed", "wav"), "--listen")
+    speaker_kind, speaker_folder = _split(args.speak, ("voice", "silent", "wav"), "--speak")
+    data = read_bytes(args.joint)
+    laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
+    installation_key(house.key_folder())  # made or refused now, not when the joint is closed
+    with contextlib.ExitStack() as undo:
+        opened = open_session(args.sessions or house.sessions_folder(settings), data, laid_out, anew=args.new)
+        undo.callback(opened.recording.close)
+        parts = house.Parts(settings)
+        undo.callback(parts.close)
+        microphone = parts.microphone(microphone_kind, microphone_file)
+        speaker = parts.speaker(speaker_kind, speaker_folder, microphone)
+        hearing = parts.hearing(typed=microphone_kind == "typed")
+        for line in parts.start_lines():
+            print(line, file=sys.stderr)
+        session = parts.session(
+            recording=opened.recording,
+            microphone=microphone,
+            speaker=speaker,
+            hearing=hearing,
+            watch=show,
+            closing=lambda: seal(opened.recording),
+            real_time=microphone_kind == "mic",
+        )
+        first = named(
+            opened.first, listeners=("typed",) if microphone_kind == "typed" else hearing.names, speaker=speaker.name
+        )
+        with leaving(session):
+            state = session.run(first)
+        if not state.closed:
+            session.leave("the end of the sound" if microphone_kind != "typed" else "the end of the typed lines")
+            print(f"Stored, not finished: {opened.recording.folder}", file=sys.stderr)
+            return 1
+        print(f"Closed and sealed: {opened.recording.folder}", file=sys.stderr)
+        return 0
+
+
+def open_session(sessions: Path, data: bytes, laid_out: Plan, *, anew: bool) -> Opened:
+    """Go on with the unfinished session on this joint file, or begin one.
+
+    Raises:
+        BadSession: the unfinished one is damaged, or being written by another process.
+        RecordNotWritable: the folder refuses.
+    """
+    digest = hashlib.sha256(data).hexdigest()
+    seal_closed(sessions, digest)
+    folder = None if anew else find_unfinished(sessions, joint_sha256=digest)
+    if folder is not None:
+        recording = JournalStore.open(folder)
+        resumed = SessionResumed(product=PRODUCT, listeners=(), speaker="", torn_bytes=recording.torn_bytes)
+        if any(isinstance(e.event, WorkLaidOut) for e in recording.entries):
+            return Opened(recording=recording, first=(resumed,), resumed=True)
+        recording.close()  # stopped before anything was laid out: nothing to go on with
+    other = None if anew else find_unfinished(sessions, slug=slug_of(laid_out.joint.name))
+    if other is not None and other != folder:
+        raise BadSession(
+            f"{other} is unfinished, and the joint file has changed since",
+            remedy="go on with the joint file kept in that folder, or begin anew with --new",
+        )
+    document = plan_document(laid_out)
+    recording = JournalStore.create(
+        sessions,
+        joint=laid_out.joint.name,
+        joint_toml=data,
+        plan_json=(json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode(),
+    )
+    first = SessionOpened(
+        joint=laid_out.joint.name,
+        joint_sha256=recording.joint_sha256,
+        plan_sha256=recording.plan_sha256,
+        product=PRODUCT,
+        listeners=(),
+        speaker="",
+    )
+    return Opened(recording=recording, first=(first, lay_out(laid_out)), resumed=False)
+
+
+def named(first: Sequence[Event], *, listeners: tuple[str, ...], speaker: str) -> tuple[Event, ...]:
+    """The opening events with who listens and speaks."""
+    return tuple(
+        replace(e, listeners=listeners, speaker=speaker) if isinstance(e, SessionOpened | SessionResumed) else e
+        for e in first
+    )
+
+
+def seal_closed(sessions: Path, joint_sha256: str) -> None:
+    """Put the seal on sessions of this joint that were closed when the machine stopped before sealing."""
+    for folder in session_folders(sessions):
+        with contextlib.suppress(BadSession):
+            if status_of(folder) == "closed":
+                with JournalStore.open(folder) as recording:
+                    if recording.joint_sha256 == joint_sha256:
+                        seal(recording)
+                        print(f"Sealed now, closed before: {folder}", file=sys.stderr)
+
+
+@contextlib.contextmanager
+def leaving(session: house.Leavable) -> Iterator[None]:
+    """Whatever ends the session early is recorded in it, where the record still takes it."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        session.leave("stopped at the keyboard")
+        raise StoppedByHand(
+            "stopped at the keyboard; everything recorded is stored",
+            remedy="`assistant guide` goes on at the same bolt",
+        ) from None
+    except Interrupted as error:
+        with contextlib.suppress(AssistantError):
+            session.leave(error.message)
+        raise
+
+
+def seal(recording: JournalStore) -> None:
+    """Sign the closed session with this installation's key."""
+    recording.seal(installation_key(house.key_folder()), PRODUCT)
+
+
+def show(entries: Sequence[Entry]) -> None:
+    """Print the transcript live."""
+    for entry in entries:
+        line = line_of(entry)
+        if line is not None:
+            print(text_line(line), flush=True)
+
+
+def _split(text: str, kinds: tuple[str, ...], option: str) -> tuple[str, Path | None]:
+    kind, _, rest = text.partition(":")
+    takes_path = kind == "wav"
+    if kind not in kinds or takes_path != bool(rest):
+        allowed = ", ".join(f"{k}:PATH" if k == "wav" else k for k in kinds)
+        raise BadSettings(f"{option} is {text!r}", remedy=f"one of {allowed}")
+    return kind, Path(rest) if rest else None
+
+
+__all__ = ["Settings", "leaving", "named", "open_session", "register", "run", "seal", "show"]

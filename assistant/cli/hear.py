@@ -1,0 +1,111 @@
+"""`assistant hear`: what is understood in recordings."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import json
+import sys
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from assistant.bolting.plan import plan
+from assistant.cli import house
+from assistant.config.joint_file import parse_joint, read_bytes
+from assistant.config.settings import read_settings
+from assistant.devices.audio_file import read_audio
+from assistant.devices.voice_activity import SileroActivity
+from assistant.errors import BadAudio
+from assistant.events import Question
+from assistant.procedure.work import lay_out
+from assistant.session.recordings import document, understand
+from assistant.speech.grammar import Grammar
+from assistant.speech.vocabulary import Expecting, everything, grammar_for
+
+EPILOG = """\
+WAV, FLAC and OGG of any rate and channel count. Without a joint every value and command is understood; with one, its
+hold-point phrases and answers too. 'accept' would be recorded, 'ask' would be read back as a question, 'reject' would be
+left unanswered.
+
+examples:
+  assistant hear reading.wav
+  assistant hear *.flac --joint demo_joints/north-sluice-dn150-flange.toml --json
+
+exit codes: 0 done, 2 a file is no sound (the others are still read), 3 no listener is there
+"""
+
+
+def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to `assistant`'s own."""
+    parser = subparsers.add_parser(
+        "hear",
+        help="say what is understood in recordings",
+        description="Say what is understood in recordings.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("files", metavar="FILE", nargs="+", type=Path, help="a sound file")
+    parser.add_argument("--joint", metavar="JOINT", type=Path, help="a joint file (TOML)")
+    parser.add_argument("--json", action="store_true", help="print one JSON document: a list, one object a file")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read each file.
+
+    Returns:
+        0, or 2 when a file could not be read.
+    """
+    grammar = _grammar(args.joint)
+    documents: list[dict[str, Any]] = []
+    status = 0
+    with contextlib.closing(house.Parts(read_settings())) as parts:
+        hearing, activity = parts.hearing(), SileroActivity()
+        for line in parts.start_lines():
+            print(line, file=sys.stderr)
+        for file in args.files:
+            try:
+                recording = read_audio(file)
+            except BadAudio as error:
+                status = error.exit_status
+                print(f"{error.message}\n  {error.remedy}", file=sys.stderr)
+                told = {"code": error.code, "message": error.message, "remedy": error.remedy}
+                documents.append({"file": str(file), "seconds": None, "utterances": [], "error": told})
+                continue
+            found = understand(recording.samples, hearing=hearing, activity=activity, grammar=grammar)
+            documents.append(document(str(file), recording.samples, found))
+            if not args.json:
+                _show(documents[-1])
+    if args.json:
+        print(json.dumps(documents, indent=2, ensure_ascii=False))
+    return status
+
+
+def _grammar(joint: Path | None) -> Grammar:
+    if joint is None:
+        return everything()
+    work = lay_out(plan(parse_joint(read_bytes(joint), source=str(joint)), today=date.min))
+    questions: tuple[Question, ...] = (*work.before, *work.after)
+    phrases = tuple(dict.fromkeys(p for q in questions for p in (q.phrase, *q.refused)))
+    return grammar_for(Expecting(values=True, yes_no=True, phrases=phrases))
+
+
+def _show(told: dict[str, Any]) -> None:
+    print(f"{told['file']}  {told['seconds']:.1f} s" + ("" if told["utterances"] else "  no speech"))
+    for each in told["utterances"]:
+        others = ", ".join(f"{a['text']} {a['probability']:.3f}" for a in each["alternatives"][1:3])
+        meaning = _meaning(each)
+        print(
+            f"  {each['start_s']:6.2f}-{each['end_s']:.2f}  {each['decision']:6}  {meaning}"
+            f"  [{each['probability']:.3f}{'; also ' + others if others else ''}]"
+        )
+
+
+def _meaning(each: dict[str, Any]) -> str:
+    if each["kind"] == "none":
+        return f"nothing that fits ({each['free_text']!r})"
+    if each["value"] is not None:
+        bolt = f"bolt {each['bolt']}: " if each["bolt"] is not None else ""
+        return f"{bolt}{each['value']:g} {each['unit'] or '(unit not said)'}"
+    return f"{each['command'] or each['kind']}" + (f", bolt {each['bolt']}" if each["bolt"] is not None else "")

@@ -1,0 +1,201 @@
+"""Puts the parts together: settings, models and devices become what a session needs. Nothing else knows them all."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Protocol
+
+from assistant.config import paths
+from assistant.config.settings import Settings
+from assistant.devices.constrained_listener import ConstrainedListener
+from assistant.devices.live_microphone import SoundDeviceMicrophone
+from assistant.devices.loudspeaker import LoudSpeaker
+from assistant.devices.microphones import TypedMicrophone, WavMicrophone
+from assistant.devices.prompt_cache import PromptCache
+from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
+from assistant.devices.speaker import SilentSpeaker, WavSpeaker
+from assistant.devices.voice_activity import SileroActivity
+from assistant.devices.voice_settings import VoiceSettings
+from assistant.devices.vosk_listener import VoskListener
+from assistant.errors import BadSettings, Missing, ModelMissing
+from assistant.journal.reading import Entry
+from assistant.journal.recording import Recording
+from assistant.ports import Microphone, Recogniser, Samples, Speaker
+from assistant.replay.rebuild import rebuild_state
+from assistant.session.hearing import Combine, Hearing
+from assistant.session.loop import Manner, Session
+from assistant.speech.heard import Heard, Reading
+from assistant.speech.quality import measure
+from assistant.speech.vocabulary import everything
+from assistant.speech.voting import Calibration, combine, read_calibration
+
+Clocked = SoundDeviceMicrophone | WavMicrophone | TypedMicrophone
+
+
+class Leavable(Protocol):
+    """What `guide.leaving` needs of a session."""
+
+    def leave(self, reason: str) -> None:
+        """Record that the session ends before the joint is finished."""
+
+
+def today() -> datetime.date:
+    """The day of the job, by the machine's calendar."""
+    return datetime.date.today()
+
+
+class Parts:
+    """Makes each part on first use and lets go of all of them in the end.
+
+    Args:
+        settings: as read from the settings file.
+    """
+
+    def __init__(self, settings: Settings) -> None:
+        self.settings = settings
+        self._undo = contextlib.ExitStack()
+        self._notes: list[str] = []
+
+    def close(self) -> None:
+        """Let go of everything. May be called twice."""
+        self._undo.close()
+
+    def start_lines(self) -> list[str]:
+        """What a person should know at the start: listeners that are missing and what follows from it."""
+        return list(self._notes)
+
+    # ------------------------------------------------------------------------------------------------------ speaking
+    def prompts(self) -> PromptCache:
+        """Rendered prompts, kept from one session to the next."""
+        settings = self.settings
+        voice = VoiceSettings(settings.voice, settings.rate_wpm, settings.volume)
+        cache = PromptCache(Pyttsx3Renderer(voice), paths.cache_folder() / "prompts")
+        self._undo.callback(cache.close)
+        return cache
+
+    def speaker(self, kind: str, folder: Path | None, microphone: Clocked) -> Speaker:
+        """A voice: 'voice', 'silent' or 'wav' with its folder.
+
+        Raises:
+            DeviceMissing: no loudspeaker, or PortAudio is missing.
+        """
+        speaker: Speaker
+        if kind == "voice":
+            clock = microphone.now_sample
+            speaker = LoudSpeaker(self.prompts(), clock=clock, device=self.settings.loudspeaker)
+        elif kind == "wav" and folder is not None:
+            speaker = WavSpeaker(self.prompts(), folder)
+        else:
+            speaker = SilentSpeaker()
+        self._undo.callback(speaker.close)
+        return speaker
+
+    # ----------------------------------------------------------------------------------------------------- listening
+    def microphone(self, kind: str, file: Path | None) -> Clocked:
+        """A source of words: 'mic', 'typed' or 'wav' with its file.
+
+        Raises:
+            DeviceMissing, BadAudio: it is not there, or cannot be read.
+        """
+        import sys
+
+        microphone: Clocked
+        if kind == "mic":
+            microphone = SoundDeviceMicrophone(device=self.settings.microphone)
+        elif kind == "wav" and file is not None:
+            microphone = WavMicrophone(file)
+        else:
+            microphone = TypedMicrophone(sys.stdin)
+        self._undo.callback(microphone.close)
+        return microphone
+
+    def hearing(self, *, typed: bool = False) -> Hearing:
+        """All listeners that are there; none for typed words.
+
+        A missing listener is said in `start_lines`, and the other goes on with stricter thresholds.
+
+        Raises:
+            ModelMissing: no listener is there.
+        """
+        if typed:
+            return Hearing((), _no_sound)
+        recognisers, missing = self._recognisers()
+        calibration = read_calibration(paths.models_folder(self.settings.models) / "calibration.json")
+        hearing = Hearing(recognisers, _vote(calibration))
+        self._undo.callback(hearing.close)
+        for error in missing:
+            self._notes.append(f"One listener is missing, so more will be asked: {error.message}\n  {error.remedy}")
+        return hearing
+
+    def _recognisers(self) -> tuple[list[Recogniser], list[Missing]]:
+        models = paths.models_folder(self.settings.models)
+        vosk_folder = self.settings.vosk_model or models / "vosk"
+        makers: tuple[Callable[[], Recogniser], ...] = (
+            lambda: ConstrainedListener(models / "ear" / "encoder.onnx"),
+            lambda: VoskListener(vosk_folder),
+        )
+        found: list[Recogniser] = []
+        missing: list[Missing] = []
+        for make in makers:
+            try:
+                found.append(make())
+            except ModelMissing as error:
+                missing.append(error)
+        if not found:
+            raise ModelMissing("; ".join(e.message for e in missing), remedy="; ".join(e.remedy for e in missing))
+        return found, missing
+
+    # ------------------------------------------------------------------------------------------------------- together
+    def session(
+        self,
+        *,
+        recording: Recording,
+        microphone: Microphone,
+        speaker: Speaker,
+        hearing: Hearing,
+        watch: Callable[[Sequence[Entry]], None],
+        closing: Callable[[], None],
+        real_time: bool,
+    ) -> Session:
+        """A session over these parts, standing where its recording left off."""
+        headset = self.settings.headset
+        return Session(
+            recording=recording,
+            state=rebuild_state(entry.event for entry in recording.entries),
+            microphone=microphone,
+            speaker=speaker,
+            hearing=hearing,
+            activity=SileroActivity(),
+            overhearing=SileroActivity() if headset else None,
+            manner=Manner(headset=headset, tail_ms=self.settings.echo_tail_ms, real_time=real_time),
+            watch=watch,
+            closing=closing,
+        )
+
+
+def _vote(calibration: Calibration) -> Combine:
+    def vote(readings: Sequence[Reading], samples: Samples) -> Heard:
+        return combine(readings, calibration, quality=measure(samples))
+
+    return vote
+
+
+def _no_sound(readings: Sequence[Reading], samples: Samples) -> Heard:
+    del readings, samples
+    raise BadSettings("there is sound, but only typed words were asked for", remedy="--listen mic")
+
+
+def sessions_folder(settings: Settings) -> Path:
+    """Where sessions are kept."""
+    return settings.sessions or paths.sessions_folder()
+
+
+def key_folder() -> Path:
+    """Where this installation's signing key is kept."""
+    return paths.key_folder()
+
+
+__all__ = ["Leavable", "Parts", "everything", "key_folder", "sessions_folder", "today"]

@@ -1,0 +1,184 @@
+"""`assistant rehearse`: a simulated technician speaks a whole joint through the real loop, in noise and with slips."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import json
+import sys
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import soxr
+
+from assistant.bolting.plan import plan
+from assistant.cli import guide, house
+from assistant.config.joint_file import parse_joint, read_bytes
+from assistant.config.settings import read_settings
+from assistant.devices.audio_file import write_wav
+from assistant.devices.espeak_voices import speak
+from assistant.devices.noise import KINDS, make_noise
+from assistant.devices.prompt_cache import PromptCache
+from assistant.errors import BadSettings
+from assistant.events import SAMPLE_RATE_HZ
+from assistant.journal.reading import Entry
+from assistant.ports import Samples
+from assistant.session.loop import Session
+from assistant.session.pace import RealPace
+from assistant.session.rehearsal import Reckoning, conversation, reckon
+from assistant.session.slips import SLIPS
+from assistant.session.technician import RehearsalSpeaker, Technician
+
+NOISE_S = 60
+EPILOG = f"""\
+The technician is simulated; endpointing, listening, dialogue, record and voice are the real ones.
+The whole conversation is left as a WAV file beside the session folder.
+
+noise: {", ".join(KINDS)}, none, or a sound file
+slips: {", ".join(SLIPS)}
+
+examples:
+  assistant rehearse demo_joints/north-sluice-dn150-flange.toml --snr 10 --fast
+  assistant rehearse JOINT.toml --noise grinder --snr 5 --slips wrong-first,cough --seed 3 --fast --json
+
+exit codes: 0 joint closed and sealed, 1 not complete, 2 bad input, 3 a model is missing, 4 interrupted but stored
+"""
+
+
+def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to `assistant`'s own."""
+    parser = subparsers.add_parser(
+        "rehearse",
+        help="let a simulated technician speak a whole joint through the real loop",
+        description="Rehearse a joint with a simulated technician.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("joint", metavar="JOINT", type=Path, help="a joint file (TOML)")
+    parser.add_argument("--voice", default="gmw/en-us+m3", metavar="NAME", help="the technician's voice (eSpeak NG)")
+    parser.add_argument("--noise", default="fan", metavar="KIND|FILE", help="what is heard around (default: fan)")
+    parser.add_argument("--snr", type=float, default=10.0, metavar="DB", help="speech over noise (default: 10 dB)")
+    parser.add_argument("--seed", type=int, default=1, metavar="N", help="the same seed says and does the same")
+    parser.add_argument("--slips", default="all", metavar="LIST", help="comma-separated slips, 'all' or 'none'")
+    parser.add_argument("--fast", action="store_true", help="as fast as it computes, instead of in real time")
+    parser.add_argument("--sessions", type=Path, metavar="FOLDER", help="folder of all sessions")
+    parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
+    parser.add_argument("--date", type=date.fromisoformat, help=argparse.SUPPRESS)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Rehearse one joint.
+
+    Returns:
+        0 when the joint was closed, 1 when not.
+    """
+    reckoning, folder = rehearse(args, show=not args.json)
+    document = reckoning.document(str(folder))
+    if args.json:
+        print(json.dumps(document, indent=2))
+    else:
+        for line in summary(document):
+            print(line)
+    return 0 if reckoning.complete else 1
+
+
+def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
+    """Run it; the figures, and the session's folder."""
+    settings = read_settings()
+    data = read_bytes(args.joint)
+    laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
+    technician = _technician(args)
+    with contextlib.ExitStack() as undo:
+        sessions = args.sessions or house.sessions_folder(settings)
+        opened = guide.open_session(sessions, data, laid_out, anew=True)
+        undo.callback(opened.recording.close)
+        parts = house.Parts(replace_headset(settings))
+        undo.callback(parts.close)
+        prompts = parts.prompts()
+        speaker = RehearsalSpeaker(
+            sound=lambda text: _prompt(prompts, text), ahead=prompts.prepare, technician=technician
+        )
+        hearing = parts.hearing()
+        for line in parts.start_lines():
+            print(line, file=sys.stderr)
+        session = parts.session(
+            recording=opened.recording,
+            microphone=technician if args.fast else RealPace(technician),
+            speaker=speaker,
+            hearing=hearing,
+            watch=guide.show if show else _quiet,
+            closing=lambda: guide.seal(opened.recording),
+            real_time=False,
+        )
+        technician.watch(lambda: session.state)
+        with guide.leaving(session):
+            session.run(guide.named(opened.first, listeners=hearing.names, speaker=speaker.name))
+        if not session.state.closed:
+            session.leave("the rehearsal gave up" if technician.gave_up else "the end of the sound")
+        _keep_sound(opened.recording.folder, technician, speaker)
+        return reckon(
+            (e.event for e in opened.recording.entries), technician.said, session.turns
+        ), opened.recording.folder
+
+
+def replace_headset(settings: Any) -> Any:
+    """The rehearsal's microphone hears no speaker, and its prompts are waited for."""
+    return settings.model_copy(update={"headset": False})
+
+
+def _technician(args: argparse.Namespace) -> Technician:
+    noise = None if args.noise == "none" else make_noise(args.noise, NOISE_S * SAMPLE_RATE_HZ, args.seed)
+    if not -20 <= args.snr <= 60:
+        raise BadSettings(f"--snr is {args.snr:g}", remedy="a number of dB from -20 to 60")
+    return Technician(
+        voice=lambda text: speak(text, args.voice, 160),
+        noise=noise,
+        snr_db=args.snr,
+        slips=_slips(args.slips),
+        seed=args.seed,
+    )
+
+
+def _slips(text: str) -> tuple[str, ...]:
+    names = tuple(SLIPS) if text == "all" else () if text == "none" else tuple(n.strip() for n in text.split(","))
+    for name in names:
+        if name not in SLIPS:
+            raise BadSettings(f"--slips names {name!r}", remedy=f"any of {', '.join(SLIPS)}; or all, or none")
+    return names
+
+
+def _prompt(prompts: PromptCache, text: str) -> Samples:
+    samples, rate = prompts.sound(text)
+    return np.asarray(soxr.resample(samples, rate, SAMPLE_RATE_HZ), dtype=np.int16)
+
+
+def _keep_sound(folder: Path, technician: Technician, speaker: RehearsalSpeaker) -> None:
+    heard = [(block.at_sample, block.samples) for block in technician.heard]
+    write_wav(folder.with_suffix(".wav"), conversation(heard, speaker.prompts))
+
+
+def summary(document: dict[str, Any]) -> list[str]:
+    """The figures for people."""
+    reply = document["end_to_prompt_ms"]
+    folder = Path(document["session"])
+    return [
+        "",
+        f"{'complete' if document['complete'] else 'NOT COMPLETE'}: {document['bolts']} bolts, "
+        f"{document['accepted']} readings recorded ({document['accepted_at_once']} without a question), "
+        f"{document['asked']} asked, {document['wrong_accepted']} wrong",
+        f"{document['turns']} turns; end of speech to reply {reply['p50']} ms (median), {reply['p95']} ms (95 %)",
+        f"session:      {folder}",
+        f"conversation: {folder.with_suffix('.wav')}",
+        f"transcript:   assistant replay {folder}",
+    ]
+
+
+def _quiet(entries: Sequence[Entry]) -> None:
+    del entries
+
+
+__all__ = ["Session", "register", "rehearse", "run", "summary"]

@@ -1,0 +1,63 @@
+"""`assistant start`: the main job. By voice where microphone and loudspeaker are there, else as a rehearsal."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from types import ModuleType
+
+from assistant.cli import guide, rehearse
+from assistant.config.settings import read_settings
+from assistant.devices.portaudio import PortAudio
+from assistant.errors import DeviceMissing
+
+EPILOG = """\
+example:
+  assistant start demo_joints/north-sluice-dn150-flange.toml
+"""
+
+
+def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to `assistant`'s own."""
+    parser = subparsers.add_parser(
+        "start",
+        help="the hands-free session where there is sound hardware, else the rehearsal",
+        description="Guide a joint hands-free; without a microphone or loudspeaker, rehearse it.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("joint", metavar="JOINT", type=Path, help="a joint file (TOML)")
+    parser.add_argument("--sessions", type=Path, metavar="FOLDER", help="folder of all sessions")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Start whichever is possible, and say which and why."""
+    options = ["--sessions", str(args.sessions)] if args.sessions is not None else []
+    reason = missing_hardware()
+    if reason is None:
+        print("Microphone and loudspeaker are there: the hands-free session. Say 'help' at any time.", file=sys.stderr)
+        return _run(guide, [str(args.joint), *options])
+    print(f"No hands-free session here: {reason}", file=sys.stderr)
+    print("Rehearsal instead: a simulated technician speaks through the real loop, 10 dB over a fan.", file=sys.stderr)
+    return _run(rehearse, [str(args.joint), "--fast", "--snr", "10", *options])
+
+
+def missing_hardware() -> str | None:
+    """Why there is no hands-free session on this machine; None when there can be one."""
+    settings = read_settings()
+    try:
+        audio = PortAudio()
+        audio.device(settings.microphone, "input")
+        audio.device(settings.loudspeaker, "output")
+    except DeviceMissing as error:
+        return f"{error.message} ({error.remedy})"
+    return None
+
+
+def _run(command: ModuleType, arguments: list[str]) -> int:
+    parser = argparse.ArgumentParser(prog="assistant")
+    command.register(parser.add_subparsers(required=True))
+    args = parser.parse_args([command.__name__.rpartition(".")[2], *arguments])
+    return int(args.run(args))
