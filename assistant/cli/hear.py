@@ -25,8 +25,8 @@ from assistant.speech.vocabulary import Expecting, everything, grammar_for
 
 EPILOG = """\
 WAV, FLAC and OGG of any rate and channel count. Without a joint every value and command is understood; with one, its
-hold-point phrases and answers too. 'accept' would be recorded, 'ask' would be read back as a question, 'reject' would be
-left unanswered.
+hold-point phrases and answers too. 'accept' would be recorded, 'ask' would be read back as a question, 'reject' would
+be left unanswered.
 
 examples:
   assistant hear reading.wav

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import importlib
 import json
 import sys
 from collections.abc import Sequence
 
 from assistant import __version__
-from assistant.cli import devices, guide, hear, plan, rehearse, replay, start, torque, verify
 from assistant.errors import AssistantError
 
 DESCRIPTION = """\
@@ -25,18 +25,19 @@ exit codes: 0 done, 1 the answer is no (joint not complete, verify found somethi
 example:
   assistant plan demo_joints/north-sluice-dn150-flange.toml
 """
-COMMANDS = (start, plan, guide, rehearse, hear, replay, verify, torque, devices)
+COMMANDS = ("start", "plan", "guide", "rehearse", "hear", "replay", "verify", "torque", "devices")
+"""Each is a module of this room with `register` and `run`."""
 
 
-def parser() -> argparse.ArgumentParser:
-    """The whole command line."""
+def parser(first: str = "") -> argparse.ArgumentParser:
+    """The command line; where `first` names a command, only that one is loaded (the engines of others take a while)."""
     whole = argparse.ArgumentParser(
         prog="assistant", description=DESCRIPTION, epilog=EPILOG, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     whole.add_argument("--version", action="version", version=f"assistant {__version__}")
     commands = whole.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for module in COMMANDS:
-        module.register(commands)
+    for name in [first] if first in COMMANDS else COMMANDS:
+        importlib.import_module(f"assistant.cli.{name}").register(commands)
     return whole
 
 
@@ -49,7 +50,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns:
         The exit code. Only our own faults escape as exceptions.
     """
-    args = parser().parse_args(arguments)
+    given = sys.argv[1:] if arguments is None else list(arguments)
+    args = parser(given[0] if given else "").parse_args(given)
     try:
         return int(args.run(args))
     except AssistantError as error:

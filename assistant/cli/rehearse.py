@@ -18,10 +18,10 @@ from assistant.bolting.plan import plan
 from assistant.cli import guide, house
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.settings import read_settings
-from assistant.devices.audio_file import write_wav
 from assistant.devices.espeak_voices import speak
 from assistant.devices.noise import KINDS, make_noise
 from assistant.devices.prompt_cache import PromptCache
+from assistant.devices.wav_file import write_wav
 from assistant.errors import BadSettings
 from assistant.events import SAMPLE_RATE_HZ
 from assistant.journal.reading import Entry
