@@ -11,7 +11,7 @@ it without a space: numerals as listeners write them ('3' '+1' '+0' '+.' '+5' is
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 
 from assistant.speech.covering import covering_sentences
@@ -158,10 +158,6 @@ class Grammar:
         """States reached without a word and without beginning an afterthought."""
         silent = {s: [b for w, b in self.arcs[s] if w is None and b not in self._aside] for s in self.closure(state)}
         return _closure({state}, silent)
-
-    def paths(self, words: tuple[str, ...]) -> Iterator[tuple[int, Marks]]:
-        """Every (state, marks) that `words` can lead to; for tests and for finding out why a sentence is refused."""
-        yield from self._walk(words)
 
     # ------------------------------------------------------------------------------------------------------ inside
     def _reached(self, state: int) -> tuple[tuple[int, Marks], ...]:

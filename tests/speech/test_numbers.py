@@ -67,7 +67,7 @@ def test_whatever_the_grammar_generates_is_a_form_of_its_value():
 
 def test_numerals_mean_what_the_same_words_mean():
     checked = 0
-    for words in walks(number_grammar(), 30_000, seed=5):
+    for words in walks(number_grammar(), 12_000, seed=5):
         number = value(words)
         if number is None or not any(is_numeral(w) for w in words):
             continue
@@ -80,7 +80,7 @@ def test_numerals_mean_what_the_same_words_mean():
             )
             assert value(spoken.replace("-", " ")) == number, (words, spoken)
         checked += 1
-    assert checked > 5_000
+    assert checked > 2_000
 
 
 def test_cardinals_are_worded_as_an_outside_library_words_them():

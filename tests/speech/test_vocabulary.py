@@ -151,7 +151,15 @@ def test_every_sentence_has_a_meaning(expecting):
         assert g.meaning(words) is not None, words
 
 
-@given(flags)
+@pytest.mark.parametrize(
+    "expecting",
+    [
+        Expecting(values=True, yes_no=True),
+        Expecting(values=True, yes_no=False, figures_only=True),
+        Expecting(values=True, yes_no=False, choices=True),
+        Expecting(values=False, yes_no=True, phrases=("anti seize", "pass 3 done"), free=("because",)),
+    ],
+)
 def test_phrases_for_an_engine_are_sentences_and_hold_every_word(expecting):
     g = grammar_for(expecting)
     listed = g.sentences()
