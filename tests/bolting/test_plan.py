@@ -63,6 +63,18 @@ def test_demo_flange_recomputed_by_hand():
     )
 
 
+def test_the_gasket_gets_the_low_end_of_the_band_and_bears_the_high_end():
+    """n Flow against Wm2 = 264.6 kN; n Fhigh on pi/4 (203^2 - 177^2) = 7760 mm2."""
+    (group,) = demo().groups
+    band = reason(group, "Predicted preload").result
+    low, high = (float(part.split()[0]) for part in band.split("between ")[1].split(" and "))
+    given = reason(group, "Gasket: load given").result
+    assert low < 71.04 < high
+    assert number(given, "W") == pytest.approx(8 * low, rel=2e-3)
+    assert f"{8 * low / 264.6:.2f} times" in given
+    assert number(given, "Sg") == pytest.approx(8000 * high / (math.pi / 4 * (203**2 - 177**2)), rel=2e-3)
+
+
 def test_demo_flange_twist_by_hand():
     """Mu with K 0.12 on a face of 1.25 d: 2 d K = 4.8 = P/pi + mu (d2/cos 30 deg + 1.25 d) -> (4.8 - 0.7958)/46.22.
 
