@@ -168,7 +168,9 @@ def test_any_text_is_a_finite_quantity_or_a_clear_refusal(text: str, kind: str) 
         assert abs(got.magnitude) < float("inf")
 
 
-@pytest.mark.parametrize("value", [Decimal("nan"), Decimal("inf"), Decimal(0), Decimal(-5), Decimal("1e400")])
+@pytest.mark.parametrize(
+    "value", [Decimal("nan"), Decimal("sNaN"), Decimal("inf"), Decimal(0), Decimal(-5), Decimal("1e400")]
+)
 def test_a_recorded_torque_must_be_finite_and_above_zero(value: Decimal) -> None:
     with pytest.raises(BadQuantity):
         units.torque(Measured(value, "N*m"))
