@@ -104,7 +104,7 @@ class _Paper(FPDF):
 
     def heading(self, text: str, *, size: float = 12) -> None:
         """A heading that does not stand alone at the foot of a page."""
-        if self.will_page_break(30):
+        if self.will_page_break(52):
             self.add_page()
         self.ln(3)
         self.words(text, size=size, style="B")
