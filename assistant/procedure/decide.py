@@ -142,14 +142,14 @@ def _confirm(state: State, answer: Answer, heard: UtteranceHeard) -> tuple[Event
 
 def _choose(state: State, answer: Answer) -> tuple[Event, ...] | None:
     """The answer to two numbered choices; None for anything else. A choice that is not sure is no choice."""
-    name = answer.heard.command
-    if name not in ("choice one", "choice two", "neither"):
-        return None
-    if name == "neither":
+    heard = answer.heard
+    if heard.command == "no":
         return (ReadingTakenBack(utterance=answer.utterance),)
+    if heard.value not in (1, 2) or heard.unit is not None:
+        return None
     if answer.decision != "accept":
         return (NotUnderstood(utterance=answer.utterance, aloud=True),)
-    chosen = replace(state.choices[0 if name == "choice one" else 1], corrected=False)
+    chosen = replace(state.choices[int(heard.value) - 1], corrected=False)
     return _apply(replace(state, choices=()), replace(answer, heard=chosen, confirmed_by=answer.utterance))
 
 

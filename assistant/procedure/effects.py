@@ -62,7 +62,7 @@ def expecting(state: State) -> Expecting:
     values = due is not None and due.kind != "snug" and state.dialogue not in ("paused", "stopped")
     return Expecting(
         values=values,
-        yes_no=state.dialogue in ("asking", "reasoning", "noting"),
+        yes_no=state.dialogue in ("asking", "off-window", "choosing", "reasoning", "noting"),
         phrases=phrases,
         free=_FREE.get(state.dialogue, ()),
         figures_only=state.dialogue == "figures",

@@ -195,10 +195,10 @@ class Technician:
         return self.said[-1].text if self.said else ""
 
     def _choice(self, state: State) -> str:
-        for words, offered in zip(("number one", "number two"), state.choices, strict=False):
+        for words, offered in zip(("one", "two"), state.choices, strict=False):
             if self._bolt.reading is not None and offered.value == self._bolt.reading.value:
                 return words
-        return "neither"
+        return "no"
 
     def _movement(self, state: State) -> str:
         item = state.current_pass

@@ -346,6 +346,10 @@ TOLD = {
     "unclear-about": "Not about. Say what it reads.",
     "unclear-two-values": "That was two values. Say one.",
     "unclear-grouping": "Unclear. Say the figures one by one.",
+    "unclear-figures": "Too many figures. Say it again.",
+    "unclear-words": "Figure by figure, please.",
+    "unclear-unit": "That is no torque. Say the unit again.",
+    "unclear-click": "A click, or a reading? Say one.",
     "keep-or-retighten": "Tighten again, or say keep.",
 }
 """Fixed answers by name."""

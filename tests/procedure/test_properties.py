@@ -20,9 +20,9 @@ COMMANDS = (
     "next all target dry oiled"
 ).split()
 COMMANDS += ["say again", "go back", "hand over", "did not move", "tighten again", "locked out and tried", "anti seize"]
-COMMANDS += ["close the joint", "choice one", "choice two", "neither", "unclear-two-values"]
+COMMANDS += ["close the joint", "unclear-two-values"]
 values = st.sampled_from(
-    ["90", "92", "85", "95", "97", "180", "178", "189", "190", "170", "18", "900", "133", "66", "0"]
+    ["90", "92", "85", "95", "97", "180", "178", "189", "190", "170", "18", "900", "133", "66", "0", "1", "2"]
 )
 readings = st.builds(
     lambda number, p, unit, bolt, corrected: value(number, p, unit=unit, bolt=bolt, corrected=corrected),

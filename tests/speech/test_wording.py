@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.speech import numbers, wording
+from assistant.speech.intent import UNCLEAR
 
 HALVES = st.integers(1, 5000).map(lambda n: Decimal(n) / 2)
 
@@ -80,3 +81,7 @@ def test_units_are_said_as_words():
 def test_asking_again_changes_the_words():
     assert wording.say_again_please(1) != wording.say_again_please(2)
     assert wording.is_it(Decimal(95), spell=True) != wording.is_it_again(Decimal(95))
+
+
+def test_every_refused_way_of_speaking_has_an_answer():
+    assert set(UNCLEAR) <= set(wording.TOLD)

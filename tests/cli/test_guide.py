@@ -1,0 +1,166 @@
+"""`guide`, in-process and as a process: a typed joint to its seal, resuming, and being killed."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from assistant.cli.main import main
+from assistant.journal.reading import read_session
+from assistant.replay.rebuild import rebuild_state
+
+ROOT = Path(__file__).resolve().parents[2]
+DEMO = ROOT / "demo_joints" / "north-sluice-dn150-flange.toml"
+LINES = [line for line in (ROOT / "tests/golden/plain.said").read_text("utf-8").splitlines() if line[:1] != "#"]
+
+
+def guide(lines: list[str], sessions: Path, monkeypatch: pytest.MonkeyPatch, *more: str, joint: Path = DEMO) -> int:
+    monkeypatch.setattr(sys, "stdin", io.StringIO("\n".join(lines) + "\n"))
+    options = ["--listen", "typed", "--speak", "silent", "--sessions", str(sessions), "--date", "2026-11-25"]
+    return main(["guide", str(joint), *options, *more])
+
+
+@pytest.fixture(autouse=True)
+def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("XDG_DATA_HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME"):
+        monkeypatch.setenv(name, str(tmp_path / name.lower()))
+
+
+def test_a_joint_goes_from_file_to_sealed_record(tmp_path, monkeypatch, capsys):
+    assert guide(LINES, tmp_path / "sessions", monkeypatch) == 0
+    (folder,) = (tmp_path / "sessions").iterdir()
+    assert (folder / "seal.json").exists()
+    assert main(["verify", str(folder)]) == 0
+    capsys.readouterr()
+    assert main(["replay", str(folder)]) == 0
+    told = capsys.readouterr().out
+    assert "Pump 2 discharge flange: closed" in told and "bolt 5, pass 3: 170 N*m" in told
+
+
+def test_an_unfinished_joint_is_gone_on_with_at_the_same_bolt(tmp_path, monkeypatch, capsys):
+    sessions = tmp_path / "sessions"
+    assert guide(LINES[:15], sessions, monkeypatch) == 1
+    (folder,) = sessions.iterdir()
+    before = rebuild_state(e.event for e in read_session(folder).entries)
+    capsys.readouterr()
+    assert guide(LINES[15:], sessions, monkeypatch) == 0
+    assert (
+        f"Bolt {['one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight'][before.bolt - 1]}."
+        in capsys.readouterr().out
+    )
+    assert list(sessions.iterdir()) == [folder]
+    assert main(["verify", str(folder)]) == 0
+
+
+def test_killed_in_the_middle_of_a_pass_it_goes_on_at_the_same_bolt(tmp_path, monkeypatch, capsys):
+    sessions = tmp_path / "sessions"
+    command = [sys.executable, "-m", "assistant", "guide", str(DEMO), "--listen", "typed", "--speak", "silent"]
+    command += ["--sessions", str(sessions), "--date", "2026-11-25"]
+    process = subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=ROOT, env=os.environ.copy()
+    )
+    assert process.stdin is not None and process.stdout is not None
+    process.stdin.write("\n".join(LINES[:15]) + "\n")
+    process.stdin.flush()
+    for line in process.stdout:
+        if "bolt 7, pass 1: 52 N*m" in line:
+            break
+    process.send_signal(signal.SIGKILL)
+    process.wait()
+    (folder,) = sessions.iterdir()
+    before = rebuild_state(e.event for e in read_session(folder).entries)
+    assert before.bolt == 2
+    assert guide(["status"], sessions, monkeypatch) == 1
+    after = rebuild_state(e.event for e in read_session(folder).entries)
+    assert after.bolt == 2 and after.entries == before.entries
+    assert "Bolt two." in capsys.readouterr().out
+    assert main(["verify", str(folder)]) == 0
+
+
+def test_two_cannot_write_one_session(tmp_path, monkeypatch):
+    sessions = tmp_path / "sessions"
+    guide(LINES[:3], sessions, monkeypatch)
+    (folder,) = sessions.iterdir()
+    program = "import sys; from pathlib import Path; from assistant.journal.store import JournalStore\n"
+    program += "session = JournalStore.open(Path(sys.argv[1])); print('open', flush=True); input()"
+    holder = subprocess.Popen(
+        [sys.executable, "-c", program, str(folder)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        cwd=ROOT,
+    )
+    assert holder.stdout is not None and holder.stdout.readline().strip() == "open"
+    try:
+        assert guide(["status"], sessions, monkeypatch) == 2
+    finally:
+        holder.kill()
+        holder.wait()
+
+
+def test_a_changed_joint_file_does_not_silently_begin_anew(tmp_path, monkeypatch, capsys):
+    sessions = tmp_path / "sessions"
+    guide(LINES[:3], sessions, monkeypatch)
+    changed = tmp_path / "changed.toml"
+    changed.write_text(DEMO.read_text("utf-8").replace('torque = "310 N*m"', 'torque = "300 N*m"'), "utf-8")
+    assert guide(["status"], sessions, monkeypatch, joint=changed) == 2
+    assert "unfinished, and the joint file has changed since" in capsys.readouterr().err
+    assert guide(["status"], sessions, monkeypatch, "--new", joint=changed) == 1
+
+
+def test_the_keyboard_interrupts_and_everything_is_stored(tmp_path, monkeypatch):
+    class Interrupting(io.StringIO):
+        def readline(self, *args):
+            line = super().readline(*args)
+            if not line:
+                raise KeyboardInterrupt
+            return line
+
+    monkeypatch.setattr(sys, "stdin", Interrupting("locked out and tried\n"))
+    options = ["--listen", "typed", "--speak", "silent", "--sessions", str(tmp_path / "s"), "--date", "2026-11-25"]
+    assert main(["guide", str(DEMO), *options]) == 4  # StoppedByHand
+    (folder,) = (tmp_path / "s").iterdir()
+    assert read_session(folder).entries[-1].event.kind == "session-left"
+
+
+def test_a_closed_session_without_its_seal_is_sealed_at_the_next_start(tmp_path, monkeypatch, capsys):
+    sessions = tmp_path / "sessions"
+    assert guide(LINES, sessions, monkeypatch) == 0
+    (folder,) = sessions.iterdir()
+    (folder / "seal.json").unlink()
+    assert guide(["status"], sessions, monkeypatch) == 1
+    assert "Sealed now" in capsys.readouterr().err
+    assert main(["verify", str(folder)]) == 0
+
+
+@pytest.mark.parametrize("option", ["loudhailer", "wav", "wav:"])
+def test_an_unknown_source_of_words_is_refused(tmp_path, option, capsys):
+    assert main(["guide", str(DEMO), "--listen", option, "--sessions", str(tmp_path)]) == 2
+    assert "--listen" in capsys.readouterr().err
+
+
+def test_a_sessions_folder_that_cannot_be_written_is_said(tmp_path, monkeypatch, capsys):
+    blocked = tmp_path / "file"
+    blocked.write_text("not a folder")
+    assert guide(["status"], blocked / "sessions", monkeypatch) == 4
+    assert "Traceback" not in capsys.readouterr().err
+
+
+def test_help_has_an_example(capsys):
+    for command in ("start", "plan", "guide", "rehearse", "hear", "replay", "verify", "torque", "devices"):
+        with pytest.raises(SystemExit) as stopped:
+            main([command, "--help"])
+        assert stopped.value.code == 0
+        assert f"assistant {command}" in capsys.readouterr().out
+
+
+def test_json_errors_are_one_document(capsys):
+    assert main(["plan", "nowhere.toml", "--json"]) == 2
+    assert json.loads(capsys.readouterr().out)["error"]["code"] == "bad-joint-file"
