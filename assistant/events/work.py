@@ -35,6 +35,7 @@ class Pass:
         low, high: accepted window of the reading.
         tool_low, tool_high: what the wrench can show at all.
         clicks: the wrench clicks at its setting and shows no reading.
+        unit_words: how the people say the wrench's unit; "" for the usual words.
         last_round: circular only: rounds after which a competent person is asked for.
     """
 
@@ -49,6 +50,7 @@ class Pass:
     tool_low: Measured | None = None
     tool_high: Measured | None = None
     clicks: bool = False
+    unit_words: str = ""
     last_round: int = 1
     why: str = ""
 

@@ -27,7 +27,7 @@ def read_back(bolt: int, reading: Measured, due: Pass) -> str:
         return wording.recorded(bolt, reading.value, spell=spell)
     there = Decimal(f"{units.convert(units.torque(reading), unit).magnitude:.1f}")
     return wording.recorded(
-        bolt, reading.value, spell=spell, other_unit=reading.unit, converted=wording.amount(there, unit)
+        bolt, reading.value, spell=spell, other_unit=reading.unit, converted=wording.amount(there, unit, due.unit_words)
     )
 
 
@@ -51,6 +51,10 @@ def next_bolt(due: Pass, bolt: int) -> str:
     if due.kind == "circular" or due.setting is None:
         return wording.circle(bolt)
     return wording.turn(bolt, due.setting.value)
+
+
+def _with_unit(due: Pass, setting: Measured) -> str:
+    return wording.amount(setting.value, setting.unit, due.unit_words)
 
 
 def where(state: State) -> str:
@@ -79,9 +83,9 @@ def _announced(before: State, event: Any, after: State) -> str:
     several = len({p.group for p in after.work.passes}) > 1
     group, setting = (due.group if several else None), due.setting
     if due.kind == "circular":
-        begins = wording.circular_begins(event.round, group, setting.value, setting.unit)
+        begins = wording.circular_begins(event.round, group, _with_unit(due, setting))
     else:
-        begins = wording.pass_begins(due.number, group, setting.value, setting.unit, clicks=due.clicks)
+        begins = wording.pass_begins(due.number, group, _with_unit(due, setting), clicks=due.clicks)
     return f"{begins} {next_bolt(due, event.bolt)}"
 
 
@@ -183,7 +187,7 @@ def _told(before: State, event: Any, after: State) -> str:
         return (item.why if item is not None else "") or where(before)
     if event.what == "target":
         due = before.current_pass
-        return wording.amount(due.setting.value, due.setting.unit) if due and due.setting else where(before)
+        return _with_unit(due, due.setting) if due and due.setting else where(before)
     return wording.TOLD.get(event.what, "")
 
 

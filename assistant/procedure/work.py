@@ -39,7 +39,7 @@ def lay_out(plan: Plan) -> WorkLaidOut:
     return WorkLaidOut(
         joint=joint.name,
         before=(*_hold_points(joint, "prepare"), *_tools(plan), *_checks(joint, "prepare")),
-        passes=tuple(p for group in plan.groups for p in _passes(group)),
+        passes=tuple(p for group in plan.groups for p in _passes(group, joint)),
         after=(*_checks(joint, "close"), *_hold_points(joint, "close"), CLOSING),
         cautions=CAUTIONS,
     )
@@ -100,7 +100,7 @@ def _tools(plan: Plan) -> tuple[Question, ...]:
     return tuple(asked.values())
 
 
-def _passes(group: GroupPlan) -> tuple[Pass, ...]:
+def _passes(group: GroupPlan, joint: Joint) -> tuple[Pass, ...]:
     snug = Pass(
         group=group.name,
         kind="snug",
@@ -110,10 +110,10 @@ def _passes(group: GroupPlan) -> tuple[Pass, ...]:
     )
     # in the modified cross order the load steps up within the first pass: each load is a stage of its own
     stages = groupby(group.steps, key=lambda step: (step.pass_number, step.setting.magnitude))
-    return (snug, *(_pass(group, number, list(steps)) for (number, _), steps in stages))
+    return (snug, *(_pass(group, number, list(steps), _unit_words(group, joint)) for (number, _), steps in stages))
 
 
-def _pass(group: GroupPlan, number: int, steps: list[Step]) -> Pass:
+def _pass(group: GroupPlan, number: int, steps: list[Step], unit_said: str) -> Pass:
     first, last = steps[0], group.steps[-1]
     unit = group.wrench_unit
     share = round(100 * float((first.target / last.target).to("dimensionless").magnitude))
@@ -130,13 +130,20 @@ def _pass(group: GroupPlan, number: int, steps: list[Step]) -> Pass:
         tool_low=_measured(group.wrench_low, unit),
         tool_high=_measured(group.wrench_high, unit),
         clicks=group.clicks,
+        unit_words=unit_said,
         last_round=group.last_round if circular else 1,
         why=(
             "Each bolt unloads its neighbours. We go round until no nut moves."
             if circular
-            else f"{number_words(Decimal(share)).capitalize()} percent of the full value, in {group.family} order, so that the load comes on evenly."
+            else f"{number_words(Decimal(share)).capitalize()} percent of the full value, in {group.family} order, "
+            "so that the load comes on evenly."
         ),
     )
+
+
+def _unit_words(group: GroupPlan, joint: Joint) -> str:
+    """The people's own words are for the joint's unit; a wrench with another scale keeps the usual ones."""
+    return joint.settings.unit_words or "" if group.wrench_unit == joint.torque_unit else ""
 
 
 def _measured(value: Quantity, unit: str) -> Measured:

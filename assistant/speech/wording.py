@@ -59,9 +59,9 @@ def figures(value: Decimal) -> str:
     return ", ".join(spelled(value).split())
 
 
-def amount(value: Decimal, unit: str) -> str:
-    """A value with its unit in words."""
-    return f"{number(value)} {UNIT_WORDS[unit]}"
+def amount(value: Decimal, unit: str, unit_said: str = "") -> str:
+    """A value with its unit in words: the people's own where they have some, else the usual ones."""
+    return f"{number(value)} {unit_said or UNIT_WORDS[unit]}"
 
 
 def unit_words(unit: str) -> str:
@@ -111,19 +111,19 @@ def turn(bolt: int, setting: Decimal) -> str:
     return f"Bolt {number(Decimal(bolt))}. {number(setting).capitalize()}."
 
 
-def pass_begins(pass_number: int, group: str | None, setting: Decimal, unit: str, *, clicks: bool) -> str:
-    """Said once at the start of a pass, with the unit; a wrench that clicks has to be set anew."""
+def pass_begins(pass_number: int, group: str | None, setting: str, *, clicks: bool) -> str:
+    """Said once at the start of a pass; `setting` with its unit (`amount`). A wrench that clicks has to be set anew."""
     whose = f"{group}. " if group else ""
     how = "Set the wrench to" if clicks else "To"
-    return f"{whose}Pass {number(Decimal(pass_number))}. {how} {amount(setting, unit)}."
+    return f"{whose}Pass {number(Decimal(pass_number))}. {how} {setting}."
 
 
-def circular_begins(round_number: int, group: str | None, setting: Decimal, unit: str) -> str:
-    """Said at the start of a circular round."""
+def circular_begins(round_number: int, group: str | None, setting: str) -> str:
+    """Said at the start of a circular round; `setting` with its unit (`amount`)."""
     whose = f"{group}. " if group else ""
     if round_number > 1:
         return f"{whose}A nut moved. Circular round {number(Decimal(round_number))}."
-    return f"{whose}Circular pass. Say moved, or did not move. {amount(setting, unit).capitalize()}."
+    return f"{whose}Circular pass. Say moved, or did not move. {setting.capitalize()}."
 
 
 def circle(bolt: int) -> str:

@@ -1,0 +1,65 @@
+"""The work laid out from a plan: every demo joint, its hold points, passes and figures."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from assistant.bolting.plan import plan
+from assistant.config.joint_file import parse_joint, read_joint
+from assistant.procedure.work import lay_out
+from assistant.speech.vocabulary import Expecting, grammar_for
+
+ROOT = Path(__file__).resolve().parents[2]
+JOINTS = sorted((ROOT / "demo_joints").glob("*.toml"))
+DAY = date(2026, 11, 25)
+
+
+def laid_out(path: Path):
+    made = plan(read_joint(path, today=DAY), today=DAY)
+    return made, lay_out(made)
+
+
+@pytest.mark.parametrize("path", JOINTS, ids=lambda p: p.stem)
+def test_lock_out_comes_first_and_closing_last(path):
+    _, work = laid_out(path)
+    assert work.before[0].name == "lock-out" and work.before[0].hold
+    assert work.after[-1].phrase == "close the joint"
+
+
+@pytest.mark.parametrize("path", JOINTS, ids=lambda p: p.stem)
+def test_every_step_of_the_plan_is_in_a_pass_with_its_figures(path):
+    made, work = laid_out(path)
+    for group in made.groups:
+        passes = [p for p in work.passes if p.group == group.name]
+        assert passes[0].kind == "snug" and sorted(passes[0].bolts) == list(range(1, group.bolts + 1))
+        visited = [(p.number, bolt, p.setting.value) for p in passes[1:] for bolt in p.bolts]
+        assert [(n, b) for n, b, _ in visited] == [(s.pass_number, s.bolt) for s in group.steps]
+        for (_, _, setting), step in zip(visited, group.steps, strict=True):
+            assert float(setting) == pytest.approx(step.setting.magnitude, abs=1e-4)
+
+
+@pytest.mark.parametrize("path", JOINTS, ids=lambda p: p.stem)
+def test_the_setting_lies_in_the_window_and_on_the_scale(path):
+    _, work = laid_out(path)
+    for each in work.passes:
+        if each.setting is not None:
+            assert each.low.value <= each.setting.value <= each.high.value
+            assert each.tool_low.value <= each.setting.value <= each.tool_high.value
+
+
+@pytest.mark.parametrize("path", JOINTS, ids=lambda p: p.stem)
+def test_every_phrase_can_be_said_and_is_understood(path):
+    _, work = laid_out(path)
+    for question in (*work.before, *work.after):
+        grammar = grammar_for(Expecting(values=False, yes_no=False, phrases=(question.phrase, *question.refused)))
+        for phrase in (question.phrase, *question.refused):
+            assert grammar.parse(phrase).name == phrase
+
+
+def test_the_peoples_own_words_for_the_unit_are_used():
+    demo = next(p for p in JOINTS if "flange" in p.stem).read_text("utf-8") + '\n[settings]\nunit_words = "newtons"\n'
+    work = lay_out(plan(parse_joint(demo.encode(), source="demo"), today=DAY))
+    assert {p.unit_words for p in work.passes if p.setting is not None} == {"newtons"}
