@@ -1,0 +1,115 @@
+"""All listeners' readings of one utterance become one verdict, with calibrated probabilities. Pure.
+
+Numbers, commands, hold-point phrases and notes have thresholds of their own; one-word answers and values with a near
+rival that is easily heard instead of them (nine and five, teens and tens, a lost figure) need more. A decimal that was
+only ever written with a full stop, never heard with the word 'point', is asked, not accepted.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from assistant.speech.calibration import Calibration, Combiner
+from assistant.speech.commands import CHOICES, COMMANDS
+from assistant.speech.confusable import confusable
+from assistant.speech.evidence import EAR, VOSK, Evidence, Figures, bare, weigh
+from assistant.speech.heard import Heard, Ranked, Reading
+from assistant.speech.meaning import Command, Meaning, Note, Value
+from assistant.speech.quality import Quality
+
+TYPED = "typed"
+MOST_RANKED = 6
+NEAR = 0.003  # probability from which a rival counts as near
+_PLAIN_COMMANDS = frozenset({*COMMANDS, *CHOICES, "yes", "no"})
+
+
+def combine(readings: Sequence[Reading], calibration: Calibration, *, quality: Quality) -> Heard:
+    """The verdict of all listeners on one utterance.
+
+    Args:
+        readings: one for each listener that is there: "constrained", "vosk", or "typed" alone.
+        calibration: weights and thresholds.
+        quality: of the sound, by `quality.measure`.
+    """
+    by_listener = {r.listener: r.candidates[0].text if r.candidates else "" for r in readings}
+    typed = next((r for r in readings if r.listener == TYPED), None)
+    if typed is not None:
+        ranked = tuple(Ranked(c.meaning, c.text, 1.0) for c in typed.candidates[:1])
+        return Heard(ranked, "accept" if ranked else "reject", typed.fit, typed.free_text, by_listener, bool(ranked))
+    known = [r for r in readings if r.listener in (EAR, VOSK)]
+    ear = next((r for r in known if r.listener == EAR), None)
+    fit, free_text = (ear.fit, ear.free_text) if ear is not None else (None, "")
+    if not known or quality.silent:
+        return Heard((), "reject", fit, free_text, by_listener, False)
+    combiner = calibration.combiners["+".join(sorted(r.listener for r in known))]
+    evidence = weigh(known, quality)
+    probabilities = _probabilities(evidence, combiner)
+    order = sorted(range(len(probabilities)), key=lambda i: -probabilities[i])
+    ranked = tuple(
+        Ranked(_whole(evidence.meanings[i], known), evidence.texts[i], probabilities[i]) for i in order[:MOST_RANKED]
+    )
+    agreed = len(evidence.best) == len(known) and len(set(evidence.best.values())) == 1
+    return Heard(ranked, _decision(ranked, combiner, known), fit, free_text, by_listener, agreed)
+
+
+def kind(ranked: Sequence[Ranked]) -> str:
+    """Which of `calibration.KINDS` the best meaning is; ranked holds one at least."""
+    best = ranked[0]
+    match best.meaning:
+        case Note():
+            return "note"
+        case Command(name=name):
+            if name not in _PLAIN_COMMANDS and not name.startswith("unclear-"):
+                return "phrase"
+            return "short command" if len(best.text.split()) <= 1 else "command"
+        case Value():
+            if any(r.probability >= NEAR and _easily_taken(r.meaning, best.meaning) for r in ranked[1:]):
+                return "confusable value"
+            return "short value" if len(best.text.split()) <= 1 and best.meaning.number < 100 else "value"
+
+
+def _easily_taken(rival: Meaning, best: Value) -> bool:
+    if not isinstance(rival, Value):
+        return False
+    return rival.number == best.number or confusable(rival.number, best.number)
+
+
+def _probabilities(evidence: Evidence, combiner: Combiner) -> list[float]:
+    scores = [_score(f, combiner.weights) for f in evidence.figures]
+    other = _score(evidence.otherwise, combiner.otherwise)
+    top = max([*scores, other])
+    parts = [math.exp(s - top) for s in scores]
+    whole = sum(parts) + math.exp(other - top)
+    return [p / whole for p in parts]
+
+
+def _score(figures: Figures, weights: Mapping[str, float]) -> float:
+    return sum(weights.get(name, 0.0) * value for name, value in figures.items())
+
+
+def _decision(ranked: Sequence[Ranked], combiner: Combiner, readings: Sequence[Reading]) -> str:
+    if not ranked:
+        return "reject"
+    threshold = combiner.thresholds[kind(ranked)]
+    if ranked[0].probability < threshold.ask:
+        return "reject"
+    if ranked[0].probability < threshold.accept or _point_unsaid(ranked[0].meaning, readings):
+        return "ask"
+    return "accept"
+
+
+def _point_unsaid(best: Meaning, readings: Sequence[Reading]) -> bool:
+    """A decimal whose 'point' no listener heard as a word."""
+    if not isinstance(best, Value) or best.number % 1 == 0:
+        return False
+    heard_it = (r for r in readings if r.candidates and bare(r.candidates[0].meaning) == best)
+    return not any(r.listener == VOSK or not r.extra.get("unsaid_point", 0.0) for r in heard_it)
+
+
+def _whole(meaning: Meaning, readings: Sequence[Reading]) -> Meaning:
+    """A note with its text again."""
+    if not isinstance(meaning, Note):
+        return meaning
+    notes = (c.meaning for r in readings for c in r.candidates if bare(c.meaning) == meaning)
+    return max(notes, key=lambda n: len(n.text) if isinstance(n, Note) else 0, default=meaning)
