@@ -5,10 +5,12 @@ from __future__ import annotations
 import contextlib
 import datetime
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Protocol
 
 from assistant.config import paths
+from assistant.config.calibration_file import read_calibration
 from assistant.config.settings import Settings
 from assistant.devices.constrained_listener import ConstrainedListener
 from assistant.devices.live_microphone import SoundDeviceMicrophone
@@ -27,10 +29,11 @@ from assistant.ports import Microphone, Recogniser, Samples, Speaker
 from assistant.replay.rebuild import rebuild_state
 from assistant.session.hearing import Combine, Hearing
 from assistant.session.loop import Manner, Session
+from assistant.speech.calibration import Calibration
 from assistant.speech.heard import Heard, Reading
 from assistant.speech.quality import measure
 from assistant.speech.vocabulary import everything
-from assistant.speech.voting import Calibration, combine, read_calibration
+from assistant.speech.voting import combine, kind
 
 Clocked = SoundDeviceMicrophone | WavMicrophone | TypedMicrophone
 
@@ -123,7 +126,11 @@ class Parts:
         if typed:
             return Hearing((), _no_sound)
         recognisers, missing = self._recognisers()
-        calibration = read_calibration(paths.models_folder(self.settings.models) / "calibration.json")
+        calibration, others = read_calibration(paths.models_folder(self.settings.models))
+        if self.settings.vosk_model is not None and not others:
+            calibration, others = calibration.stricter(), (str(self.settings.vosk_model),)
+        if others:
+            self._notes.append(f"Not calibrated, so more will be asked: {', '.join(others)}")
         hearing = Hearing(recognisers, _vote(calibration))
         self._undo.callback(hearing.close)
         for error in missing:
@@ -178,7 +185,11 @@ class Parts:
 
 def _vote(calibration: Calibration) -> Combine:
     def vote(readings: Sequence[Reading], samples: Samples) -> Heard:
-        return combine(readings, calibration, quality=measure(samples))
+        heard = combine(readings, calibration, quality=measure(samples))
+        if not heard.ranked:
+            return heard
+        combiner = calibration.combiners["+".join(sorted(reading.listener for reading in readings))]
+        return replace(heard, accept_at=combiner.thresholds[kind(heard.ranked)].accept)
 
     return vote
 

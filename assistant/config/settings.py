@@ -1,4 +1,4 @@
-"""Settings of this installation: an optional TOML file, checked; every error names file, field, value and what is allowed."""
+"""Settings of this installation: an optional TOML file, checked; errors name file, field, value and what is allowed."""
 
 from __future__ import annotations
 
