@@ -46,6 +46,7 @@ class Hearing:
         self.names = tuple(r.name for r in recognisers)
         self._workers = [(r, ThreadPoolExecutor(max_workers=1, thread_name_prefix=r.name)) for r in recognisers]
         self._combine = combine
+        self._knows: dict[tuple[str, str], bool] = {}
 
     def prepare(self, grammar: Grammar) -> None:
         """Let engines that want it build what they need for a grammar, in their own threads, without waiting."""
@@ -57,13 +58,22 @@ class Hearing:
     def listen(self, samples: Samples, grammar: Grammar) -> Listened:
         """Read an utterance within a grammar."""
         start = time.perf_counter()
-        jobs = [worker.submit(recogniser.hear, samples, grammar) for recogniser, worker in self._workers]
+        able = [(r, w) for r, w in self._workers if self._knows_words(r, grammar)] or self._workers
+        jobs = [worker.submit(recogniser.hear, samples, grammar) for recogniser, worker in able]
         heard = self._combine([job.result() for job in jobs], samples)
         return Listened(
             heard=heard,
             milliseconds=1000 * (time.perf_counter() - start),
             patience_ms=patience_ms(heard, grammar),
         )
+
+    def _knows_words(self, recogniser: Recogniser, grammar: Grammar) -> bool:
+        """A listener that lacks a word of a joint's own phrase would contradict it for ever: it has no say there."""
+        key = (recogniser.name, grammar.name)
+        if key not in self._knows:
+            unknown = getattr(recogniser, "unknown_words", None)
+            self._knows[key] = unknown is None or not unknown(grammar)
+        return self._knows[key]
 
     def transcribe(self, samples: Samples) -> str:
         """Free speech as text, by the first engine that can."""

@@ -229,3 +229,16 @@ def test_readings_are_kept_as_said():
     made = typed([*PREPARED, "90.5", "92 N*m"])
     readings = [e.reading for e in made.state.entries if e.reading]
     assert readings == [Measured(Decimal("90.5"), "N*m"), Measured(Decimal("92"), "N*m")]
+
+
+def test_a_listener_that_lacks_a_word_has_no_say_in_that_grammar():
+    class Deaf(Hears):
+        name = "deaf"
+
+        def unknown_words(self, grammar):
+            return ("tried",)
+
+    deaf, hears = Deaf(Command("stop")), Hears(Command("locked out and tried"))
+    made = session(Script(quiet(1.0), speech(1.0), quiet(2.0)), hearing=Hearing([deaf, hears], sure))
+    made.run((OPENED, work()))
+    assert deaf.calls == 0 and made.state.stage == 2
