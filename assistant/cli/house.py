@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Protocol
 
 from assistant.config import paths
-from assistant.config.calibration_file import read_calibration
 from assistant.config.settings import Settings
+from assistant.devices.calibration_file import other_weights, read_calibration
 from assistant.devices.constrained_listener import ConstrainedListener
 from assistant.devices.live_microphone import SoundDeviceMicrophone
 from assistant.devices.loudspeaker import LoudSpeaker
@@ -35,6 +35,7 @@ from assistant.speech.quality import measure
 from assistant.speech.vocabulary import everything
 from assistant.speech.voting import combine, kind
 
+EAR = "ear/encoder.onnx"
 Clocked = SoundDeviceMicrophone | WavMicrophone | TypedMicrophone
 
 
@@ -43,6 +44,26 @@ class Leavable(Protocol):
 
     def leave(self, reason: str) -> None:
         """Record that the session ends before the joint is finished."""
+
+
+ListenerMaker = Callable[[], Recogniser]
+Attempt = Callable[[], str]
+
+
+def listener_makers(settings: Settings) -> dict[str, ListenerMaker]:
+    """How to make each listener, by its name."""
+    models = paths.models_folder(settings.models)
+    return {
+        "constrained": lambda: ConstrainedListener(models / EAR),
+        "vosk": lambda: VoskListener(settings.vosk_model or models / "vosk"),
+    }
+
+
+def thresholds_line(settings: Settings) -> str:
+    """Where the calibrated thresholds come from. Raises ModelMissing."""
+    path = paths.models_folder(settings.models) / "calibration.json"
+    calibration = read_calibration(path)
+    return f"{path.name}, for {len(calibration.combiners)} sets of listeners"
 
 
 def today() -> datetime.date:
@@ -126,11 +147,17 @@ class Parts:
         if typed:
             return Hearing((), _no_sound)
         recognisers, missing = self._recognisers()
-        calibration, others = read_calibration(paths.models_folder(self.settings.models))
-        if self.settings.vosk_model is not None and not others:
-            calibration, others = calibration.stricter(), (str(self.settings.vosk_model),)
+        models = paths.models_folder(self.settings.models)
+        calibration = read_calibration(models / "calibration.json")
+        here = {recogniser.name for recogniser in recognisers}
+        others = other_weights(
+            calibration,
+            encoder=models / EAR if "constrained" in here else None,
+            vosk_model=self.settings.vosk_model or models / "vosk" if "vosk" in here else None,
+        )
         if others:
-            self._notes.append(f"Not calibrated, so more will be asked: {', '.join(others)}")
+            calibration = calibration.stricter()
+            self._notes.append(f"Not the weights that were calibrated, so more will be asked: {', '.join(others)}")
         hearing = Hearing(recognisers, _vote(calibration))
         self._undo.callback(hearing.close)
         for error in missing:
@@ -138,15 +165,9 @@ class Parts:
         return hearing
 
     def _recognisers(self) -> tuple[list[Recogniser], list[Missing]]:
-        models = paths.models_folder(self.settings.models)
-        vosk_folder = self.settings.vosk_model or models / "vosk"
-        makers: tuple[Callable[[], Recogniser], ...] = (
-            lambda: ConstrainedListener(models / "ear" / "encoder.onnx"),
-            lambda: VoskListener(vosk_folder),
-        )
         found: list[Recogniser] = []
         missing: list[Missing] = []
-        for make in makers:
+        for make in listener_makers(self.settings).values():
             try:
                 found.append(make())
             except ModelMissing as error:

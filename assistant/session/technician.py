@@ -8,7 +8,7 @@ tries out is the assistant's hearing and the procedure, not the technician's.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -282,7 +282,7 @@ class RehearsalSpeaker:
     prompts: list[tuple[int, Samples]] = field(default_factory=list)
     name: str = "rehearsal"
 
-    def prepare(self, texts: tuple[str, ...] | list[str]) -> None:
+    def prepare(self, texts: Sequence[str]) -> None:
         """Render ahead."""
         self.ahead(list(texts))
 
