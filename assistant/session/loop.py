@@ -24,7 +24,8 @@ from assistant.procedure.effects import Effects, effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.session.hearing import Hearing, Listened, alternative, typed, with_note_text
-from assistant.speech.endpoint import Endpointer, EndpointEvent, EndpointSettings
+from assistant.speech.endpoint import Endpointer, EndpointEvent
+from assistant.speech.endpoint_settings import EndpointSettings
 from assistant.speech.heard import Heard
 from assistant.speech.utterance import InputDead, SpeechEnded, SpeechPaused, SpeechResumed, Utterance
 from assistant.speech.vocabulary import grammar_for

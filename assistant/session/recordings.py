@@ -9,7 +9,8 @@ from typing import Any
 from assistant.events import SAMPLE_RATE_HZ, Alternative
 from assistant.ports import Activity, Samples
 from assistant.session.hearing import Hearing, Listened, alternative, with_note_text
-from assistant.speech.endpoint import Endpointer, EndpointEvent, EndpointSettings
+from assistant.speech.endpoint import Endpointer, EndpointEvent
+from assistant.speech.endpoint_settings import EndpointSettings
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Heard
 from assistant.speech.quality import measure
