@@ -27,7 +27,7 @@ LEVEL_DBFS, LEVEL_FROM, LEVEL_TO = (
 LONGEST_S = 16.0  # no sentence of a grammar takes so long; free speech is cut into pieces of at most this
 LONGEST_SPEECH_S = 300.0  # of free speech that is written down; the sound itself is kept whole elsewhere
 TOKENS_PER_S = 6.5  # nobody speaks faster; bounds decoding that runs away
-KEPT_AUTOMATA = 24
+MOST_NODES = 100_000  # of all automata together, about 50 MB
 
 
 class ConstrainedListener:
@@ -108,10 +108,10 @@ class ConstrainedListener:
 
     def _automaton(self, grammar: Grammar) -> TokenAutomaton:
         found = self._automata.pop(grammar, None)
-        if found is None:
+        if found is None or len(found) > MOST_NODES:
             found = TokenAutomaton(grammar, self._decoder.table)
-            while len(self._automata) >= KEPT_AUTOMATA:
-                del self._automata[next(iter(self._automata))]  # the one not used for longest
+        while self._automata and sum(map(len, self._automata.values())) + len(found) > MOST_NODES:
+            del self._automata[next(iter(self._automata))]  # the one not used for longest
         self._automata[grammar] = found
         return found
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -82,11 +82,15 @@ class TokenTable:
         return b"".join(self.tokens[i] for i in ids).decode("utf-8", "replace").replace(SPACE, " ").strip()
 
 
+Way = tuple[tuple[int, ...], str, int]  # tokens that write a word, the word, the word state that it leads to
+
+
 @dataclass(slots=True)
 class _Node:
     """A place in the spelling of the word that leads on from a set of grammar states."""
 
-    children: dict[int, int] = field(default_factory=dict)  # token -> node
+    ways: list[Way]  # the words that may still be meant here ...
+    depth: int  # ... and how many of their tokens are written
     word: str | None = None  # complete here
     after: int = -1  # word state reached by that word
     stopped: bool = False  # a full stop was written behind a finished sentence: the end may follow
@@ -128,13 +132,17 @@ class TokenAutomaton:
         self.grammar, self.table = grammar, table
         self._comma, self._hyphen = table.ids[b","], table.ids[b"-"]
         self._marks = [table.ids[m.encode()] for m in MARKS]
+        self._spelt: dict[tuple[str, bool], tuple[int, ...]] = {}
         self._nodes: list[_Node] = []
         self._states: dict[frozenset[int], int] = {}  # sets of grammar states that the same words lead to
         self._sets: list[frozenset[int]] = []
-        self._roots: dict[int, int] = {}
+        self._roots: dict[int, tuple[tuple[int, int], ...]] = {}
         self._steps: dict[int, Steps] = {}
         start = self._state(frozenset(grammar.closure(grammar.start)))
-        self._root(start, first=True)
+        capitals = [
+            w for word, after in self._words_after(start).items() for w in self._ways(word, after, capital=True)
+        ]
+        self._new(_Node(capitals, 0))
 
     def steps(self, node: int) -> Steps:
         """What may follow `node` (START is the empty sentence)."""
@@ -149,21 +157,77 @@ class TokenAutomaton:
 
     def _make_steps(self, node: int) -> Steps:
         here = self._nodes[node]
-        moves = [(token, child, False) for token, child in here.children.items()]
-        final = False
-        if here.word is not None:
-            root = self._root(here.after, first=False)
-            moves += [(token, child, True) for token, child in self._nodes[root].children.items()]
-            final = self._is_final(here.after)
+        inside = self._children(here)
+        beyond = self._root(here.after) if here.word is not None else ()
+        moves = [*inside, *beyond]
         return Steps(
-            tokens=np.array([m[0] for m in moves], np.int64),
-            nodes=np.array([m[1] for m in moves], np.int64),
-            completes=np.array([m[2] for m in moves], np.bool_),
+            tokens=np.array([token for token, _ in moves], np.int64),
+            nodes=np.array([child for _, child in moves], np.int64),
+            completes=np.arange(len(moves)) >= len(inside),
             word=here.word,
-            ends_with_word=final,
+            ends_with_word=here.word is not None and bool(self._sets[here.after] & self.grammar.final),
             ends_before=here.stopped,
             opens_free=here.word is not None and bool(self._sets[here.after] & self.grammar.free),
         )
+
+    def _children(self, node: _Node) -> list[tuple[int, int]]:
+        """(token, node) for every token that may be written next within the same word."""
+        ways: dict[int, list[Way]] = {}
+        for way in node.ways:
+            if len(way[0]) > node.depth:
+                ways.setdefault(way[0][node.depth], []).append(way)
+        return [(token, self._new(self._at(own, node.depth + 1))) for token, own in ways.items()]
+
+    def _at(self, ways: list[Way], depth: int) -> _Node:
+        """The node behind `depth` tokens that all these ways begin with."""
+        node = _Node(ways, depth)
+        for ids, word, after in ways:
+            if len(ids) == depth:
+                node.word, node.after = word, after
+        return node
+
+    def _root(self, state: int) -> tuple[tuple[int, int], ...]:
+        """(token, node) for every way to begin the next word in mid-sentence, or to stop.
+
+        A comma may come first, which leads to the same words, or a hyphen, which leads to them without their space.
+        """
+        if state in self._roots:
+            return self._roots[state]
+        words = self._words_after(state)
+        plain = [w for word, after in words.items() if word[0] != "+" for w in self._ways(word, after)]
+        glued = [(self._spell(word[1:], True), word, after) for word, after in words.items() if word[0] == "+"]
+        hyphened = [(self._spell(word, True), word, after) for word, after in words.items() if word[0] != "+"]
+        moves = dict(self._children(_Node(plain + glued, 0)))
+        if plain:
+            moves[self._comma] = self._new(_Node(plain, 0))
+            moves[self._hyphen] = self._new(_Node(hyphened, 0))
+        if self._sets[state] & self.grammar.final:
+            for mark in self._marks:
+                if mark not in moves:
+                    moves[mark] = self._new(_Node([], 0))
+                self._nodes[moves[mark]].stopped = True
+        self._roots[state] = tuple(moves.items())
+        return self._roots[state]
+
+    def _words_after(self, state: int) -> dict[str, int]:
+        """Word -> word state that it leads to."""
+        after: dict[str, set[int]] = {}
+        for s in self._sets[state]:
+            for word, target in self.grammar.arcs[s]:
+                if word is not None:
+                    after.setdefault(word, set()).update(self.grammar.closure(target))
+        return {word: self._state(frozenset(targets)) for word, targets in after.items()}
+
+    def _ways(self, word: str, after: int, *, capital: bool = False) -> list[Way]:
+        """How `word` is written with its space before it; with a capital too at the beginning of a sentence."""
+        forms = {word, word[0].upper() + word[1:]} if capital or word == "newton" else {word}
+        return [(self._spell(form, False), word, after) for form in sorted(forms)]
+
+    def _spell(self, text: str, glued: bool) -> tuple[int, ...]:
+        key = (text, glued)
+        if key not in self._spelt:
+            self._spelt[key] = self.table.spell(text, glued=glued)
+        return self._spelt[key]
 
     def _state(self, states: frozenset[int]) -> int:
         if states not in self._states:
@@ -171,48 +235,6 @@ class TokenAutomaton:
             self._sets.append(states)
         return self._states[states]
 
-    def _is_final(self, state: int) -> bool:
-        return bool(self._sets[state] & self.grammar.final)
-
-    def _new(self) -> int:
-        self._nodes.append(_Node())
+    def _new(self, node: _Node) -> int:
+        self._nodes.append(node)
         return len(self._nodes) - 1
-
-    def _root(self, state: int, *, first: bool) -> int:
-        if state in self._roots and not first:
-            return self._roots[state]
-        root = self._new()
-        if not first:
-            self._roots[state] = root
-        after: dict[str, set[int]] = {}
-        for s in self._sets[state]:
-            for word, target in self.grammar.arcs[s]:
-                if word is not None:
-                    after.setdefault(word, set()).update(self.grammar.closure(target))
-        for word, targets in after.items():
-            reached = self._state(frozenset(targets))
-            for ids in self._ways(word, first=first):
-                end = self._nodes[self._walk(root, ids)]
-                end.word, end.after = word, reached
-        if not first and self._is_final(state):
-            for mark in self._marks:
-                self._nodes[self._walk(root, (mark,))].stopped = True
-        return root
-
-    def _walk(self, node: int, ids: Sequence[int]) -> int:
-        for token in ids:
-            child = self._nodes[node].children.get(token)
-            if child is None:
-                child = self._nodes[node].children[token] = self._new()
-            node = child
-        return node
-
-    def _ways(self, word: str, *, first: bool) -> list[tuple[int, ...]]:
-        """All token sequences that may write `word` at this place of the sentence."""
-        if word.startswith("+"):
-            return [self.table.spell(word[1:], glued=True)]
-        forms = {word, word[0].upper() + word[1:]} if first or word == "newton" else {word}
-        ways = [self.table.spell(form) for form in sorted(forms)]
-        if first:
-            return ways
-        return [*ways, *((self._comma, *way) for way in ways), (self._hyphen, *self.table.spell(word, glued=True))]

@@ -44,13 +44,18 @@ def combine(readings: Sequence[Reading], calibration: Calibration, *, quality: Q
         return Heard((), "reject", fit, free_text, by_listener, False)
     combiner = calibration.combiners["+".join(sorted(r.listener for r in known))]
     evidence = weigh(known, quality)
+    ranked = rank(evidence, combiner)
+    agreed = len(evidence.best) == len(known) and len(set(evidence.best.values())) == 1
+    decision = _decision(ranked, combiner, known)
+    told = tuple(Ranked(_whole(r.meaning, known), r.text, r.probability) for r in ranked[:MOST_RANKED])
+    return Heard(told, decision, fit, free_text, by_listener, agreed)
+
+
+def rank(evidence: Evidence, combiner: Combiner) -> tuple[Ranked, ...]:
+    """Every meaning that was found with its probability, best first; what is left of 1 is something else."""
     probabilities = _probabilities(evidence, combiner)
     order = sorted(range(len(probabilities)), key=lambda i: -probabilities[i])
-    ranked = tuple(
-        Ranked(_whole(evidence.meanings[i], known), evidence.texts[i], probabilities[i]) for i in order[:MOST_RANKED]
-    )
-    agreed = len(evidence.best) == len(known) and len(set(evidence.best.values())) == 1
-    return Heard(ranked, _decision(ranked, combiner, known), fit, free_text, by_listener, agreed)
+    return tuple(Ranked(evidence.meanings[i], evidence.texts[i], probabilities[i]) for i in order)
 
 
 def kind(ranked: Sequence[Ranked]) -> str:

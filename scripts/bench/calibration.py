@@ -1,0 +1,124 @@
+"""Calibrates the listeners: `scripts/bench/calibrate SPEECH_FOLDER` writes models/calibration.json.
+
+Learns on the train split of the corpus (speakers, voices, noises), chooses the thresholds on voices left out in turn, and
+judges on the dev split, which teaches nothing. Readings are remembered in .training/bench, so a second run is quick.
+Run it again after any change of the weights, of the listeners or of the grammar.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from dataclasses import asdict, replace
+from pathlib import Path
+from typing import Any
+
+from assistant.speech.calibration import VERSION, Combiner
+from assistant.speech.grammar import Grammar
+from assistant.speech.vocabulary import everything
+from scripts.bench.corpus import read_corpus
+from scripts.bench.fitting import Case, case, cross_checked, learn, reliability, thresholds, verdicts
+from scripts.bench.hearing import MEMORY, ROOT, Listened, hear, weights
+from scripts.bench.material import Source, judging, training, truth
+from scripts.bench.mixes import Mix
+
+WRONG_SHARE = 0.0005  # half of the budget of DESIGN 11
+ASK_SHARE = 0.35  # a question with less hope than this only annoys
+EARS = {"constrained": ("ear",), "vosk": ("vosk",), "constrained+vosk": ("ear", "vosk")}
+SYNTHETIC_WEIGHT = 0.4  # people count more than eSpeak's voices
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Command line."""
+    p = argparse.ArgumentParser(
+        prog="calibrate", description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    p.add_argument("corpus", type=Path, help="folder of recordings with manifest.tsv")
+    p.add_argument("--models", type=Path, default=ROOT / "models")
+    p.add_argument(
+        "--train-clips", type=Path, nargs="*", default=[], help="folders of further voices with list.tsv, to learn from"
+    )
+    p.add_argument(
+        "--dev-clips", type=Path, nargs="*", default=[], help="folders of further voices with list.tsv, to judge by"
+    )
+    p.add_argument("--size", type=float, default=1.0, help="share of the full number of training utterances")
+    p.add_argument("--limit", type=int, help="most utterances to judge by")
+    p.add_argument("--out", type=Path, help="file to write instead of models/calibration.json")
+    a = p.parse_args(arguments)
+    corpus = read_corpus(a.corpus)
+    source = Source(corpus, a.models, MEMORY, {"train": tuple(a.train_clips), "dev": tuple(a.dev_clips)})
+    grammar = everything()
+    learnt_from = list(training(source, grammar, size=a.size))
+    judged_by = list(judging(source, grammar, limit=a.limit))
+    print(f"{len(learnt_from)} utterances to learn from, {len(judged_by)} to judge by", file=sys.stderr)
+    heard = hear(learnt_from, ("ear", "vosk"), grammar, models=a.models)
+    judged = hear(judged_by, ("ear", "vosk"), grammar, models=a.models)
+    combiners, reports = {}, {}
+    for name, ears in EARS.items():
+        cases = cases_of(learnt_from, heard, ears, grammar)
+        combiners[name], reports[name] = _calibrate(name, cases, cases_of(judged_by, judged, ears, grammar))
+    told = {
+        "version": VERSION,
+        "source": {
+            "script": "scripts/bench/calibrate",
+            "corpus_manifest_sha256": corpus.sha256,
+            "further_clips": sorted(f.name for f in (*a.train_clips, *a.dev_clips)),
+            "grammar": grammar.name,
+            "utterances": {"learnt_from": len(learnt_from), "judged_by": len(judged_by)},
+            "wrong_share": WRONG_SHARE,
+            "reports": reports,
+        },
+        "weights_sha256": {k: v for e in ("ear", "vosk") for k, v in weights(e, a.models).items()},
+        "combiners": {name: _told(c) for name, c in combiners.items()},
+    }
+    out = a.out or a.models / "calibration.json"
+    out.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
+    print(f"written: {out}")
+
+
+def cases_of(mixes: Sequence[Mix], heard: Sequence[Listened], ears: Sequence[str], grammar: Grammar) -> list[Case]:
+    """The evidence of every utterance for one set of listeners."""
+    made = []
+    for mix, h in zip(mixes, heard, strict=True):
+        group = "noise" if mix.spoken is None else mix.spoken.group
+        speaker = f"noise {mix.key}" if mix.spoken is None else mix.spoken.speaker
+        weight = SYNTHETIC_WEIGHT if group == "synthetic" else 1.0
+        readings = [h.readings[e] for e in ears]
+        made.append(case(readings, h.quality, truth(mix, grammar), weight=weight, speaker=speaker))
+    return made
+
+
+def _calibrate(name: str, cases: Sequence[Case], judged: Sequence[Case]) -> tuple[Combiner, dict[str, Any]]:
+    """The combiner for one set of listeners with its thresholds, and how reliable it is."""
+    checked = cross_checked(cases)
+    combiner = replace(learn(cases), thresholds=thresholds(checked, wrong_share=WRONG_SHARE, ask_share=ASK_SHARE))
+    found = verdicts(judged, combiner)
+    report: dict[str, Any] = {}
+    for title, ones in (("voices left out in turn", checked), ("dev split", found)):
+        rows, error = reliability(ones)
+        report[title] = {"utterances": len(ones), "expected_calibration_error": round(error, 4)}
+        print(f"\n{name}, {title}: {len(ones)} utterances, expected calibration error {100 * error:.1f} %")
+        print("  probability  mean   right  count")
+        for low, mean, share, count in rows:
+            print(f"  from {low:.1f}     {mean:.3f}  {share:.3f}  {count}")
+    for kind, t in combiner.thresholds.items():
+        accepted = [v for v in found if v.kind == kind and v.probability >= t.accept]
+        wrong = sum(not v.right for v in accepted)
+        print(
+            f"  {kind}: accept from {t.accept}, ask from {t.ask}; dev split: {len(accepted)} accepted, {wrong} of them wrong"
+        )
+    return combiner, report
+
+
+def _told(combiner: Combiner) -> dict[str, Any]:
+    return {
+        "weights": dict(combiner.weights),
+        "otherwise": dict(combiner.otherwise),
+        "thresholds": {k: asdict(t) for k, t in combiner.thresholds.items()},
+    }
+
+
+if __name__ == "__main__":
+    main()

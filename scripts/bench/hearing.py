@@ -1,0 +1,148 @@
+"""Lets the listeners hear mixes and remembers what they made of them, so that a second run is quick.
+
+Readings are kept in a folder as JSON lines, one file for each engine; its name holds a hash of the weights, of the code
+that listens and of the grammar, so that nothing stale is ever read.
+"""
+
+from __future__ import annotations
+
+import ast
+import hashlib
+import json
+import sys
+import time
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from assistant.devices.constrained_listener import ConstrainedListener
+from assistant.devices.encoder_decoder import packaged_folder
+from assistant.devices.vosk_listener import VoskListener
+from assistant.ports import Recogniser
+from assistant.speech.grammar import Grammar
+from assistant.speech.heard import Candidate, Reading
+from assistant.speech.meaning import Command, Meaning, Note, Value
+from assistant.speech.quality import Quality, measure
+from scripts.bench.mixes import Mix
+
+ROOT = Path(__file__).resolve().parents[2]
+MEMORY = ROOT / ".training" / "bench"
+LISTENS = ("constrained_listener", "encoder_decoder", "vosk_listener")
+CODE = (*(f"devices/{n}.py" for n in LISTENS), "speech/beam.py", "speech/tokens.py")
+ENGINES = ("packaged", "ear", "vosk")
+SAVE_EVERY = 50
+
+
+@dataclass(frozen=True)
+class Listened:
+    """A mix without its sound, and what was made of it.
+
+    Args:
+        key: of the mix.
+        quality: of its sound.
+        readings: engine -> reading.
+    """
+
+    key: str
+    quality: Quality
+    readings: dict[str, Reading]
+
+
+def engine(name: str, models: Path) -> Recogniser:
+    """One of `ENGINES`, opened."""
+    if name == "vosk":
+        return VoskListener(models / "vosk")
+    return ConstrainedListener(None if name == "packaged" else models / "ear" / "encoder.onnx")
+
+
+def weights(name: str, models: Path) -> dict[str, str]:
+    """File name -> SHA-256 of the weights that an engine uses."""
+    if name == "vosk":
+        files = sorted(p for p in (models / "vosk").rglob("*") if p.suffix in (".mdl", ".fst", ".conf", ".txt"))
+        return {f"vosk/{p.relative_to(models / 'vosk')}": _sha(p) for p in files}
+    wheel = packaged_folder()
+    encoder = models / "ear" / "encoder.onnx" if name == "ear" else wheel / "encoder_model.ort"
+    return {p.name: _sha(p) for p in (encoder, wheel / "decoder_model_merged.ort")}
+
+
+def hear(mixes: Iterable[Mix], names: Iterable[str], grammar: Grammar, *, models: Path) -> list[Listened]:
+    """What every named engine makes of every mix, from memory where it is known."""
+    listed = list(mixes)
+    qualities = [measure(m.samples) for m in listed]
+    by_engine = {name: _readings(listed, name, grammar, models) for name in names}
+    return [
+        Listened(m.key, q, {name: found[m.key] for name, found in by_engine.items()})
+        for m, q in zip(listed, qualities, strict=True)
+    ]
+
+
+def _readings(mixes: list[Mix], name: str, grammar: Grammar, models: Path) -> dict[str, Reading]:
+    mark = hashlib.sha256(json.dumps(weights(name, models)).encode())
+    mark.update(f"{grammar.name}{sorted(grammar.arcs.items())}".encode())
+    for code in CODE:
+        mark.update(_logic((ROOT / "assistant" / code).read_text(encoding="utf-8")).encode())
+    path = MEMORY / f"{name}-{mark.hexdigest()[:12]}.jsonl"
+    known = {}
+    if path.is_file():
+        for line in path.read_text(encoding="utf-8").splitlines():
+            key, told = json.loads(line)
+            known[key] = _reading(told)
+    todo = [m for m in mixes if m.key not in known]
+    if todo:
+        MEMORY.mkdir(parents=True, exist_ok=True)
+        listener = engine(name, models)
+        start = time.monotonic()
+        with path.open("a", encoding="utf-8") as out:
+            for i, mix in enumerate(todo, 1):
+                reading = listener.hear(mix.samples, grammar)
+                known[mix.key] = reading
+                out.write(json.dumps([mix.key, _told(reading)]) + "\n")
+                if i % SAVE_EVERY == 0 or i == len(todo):
+                    out.flush()
+                    left = (time.monotonic() - start) / i * (len(todo) - i)
+                    print(f"{name}: {i} of {len(todo)} utterances heard, {left / 60:.0f} min to go", file=sys.stderr)
+    return known
+
+
+def _told(reading: Reading) -> dict[str, Any]:
+    return {
+        "listener": reading.listener,
+        "candidates": [[_meaning_told(c.meaning), c.text, c.log_probability] for c in reading.candidates],
+        "fit": reading.fit,
+        "free_text": reading.free_text,
+        "seconds": reading.seconds,
+        "extra": reading.extra,
+    }
+
+
+def _reading(told: dict[str, Any]) -> Reading:
+    candidates = tuple(Candidate(_meaning(m), text, score) for m, text, score in told.pop("candidates"))
+    return Reading(candidates=candidates, **told)
+
+
+def _meaning_told(meaning: Meaning) -> dict[str, Any]:
+    fields = asdict(meaning)
+    return {"kind": type(meaning).__name__, **{k: str(v) if isinstance(v, Decimal) else v for k, v in fields.items()}}
+
+
+def _meaning(told: dict[str, Any]) -> Meaning:
+    kind = told.pop("kind")
+    if kind == "Value":
+        return Value(Decimal(told.pop("number")), **told)
+    return Command(**told) if kind == "Command" else Note(**told)
+
+
+def _logic(source: str) -> str:
+    """A module's code without its comments and docstrings: a better wording must not make all readings stale."""
+    tree = ast.parse(source)
+    for node in ast.walk(tree):
+        body = getattr(node, "body", None)
+        if isinstance(body, list):
+            node.body = [b for b in body if not (isinstance(b, ast.Expr) and isinstance(b.value, ast.Constant))]  # type: ignore[attr-defined]
+    return ast.dump(tree)
+
+
+def _sha(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
