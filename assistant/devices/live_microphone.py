@@ -1,0 +1,203 @@
+"""ports.Microphone through sounddevice: the device's own rate in, counted 16 kHz blocks out, every loss told."""
+
+from __future__ import annotations
+
+import contextlib
+import queue
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import soxr
+
+from assistant.devices.portaudio import Device, PortAudio
+from assistant.errors import DeviceMissing
+from assistant.ports import Block, Lost
+
+RATE_HZ = 16_000
+BLOCK_SECONDS = 0.02
+QUEUE_BLOCKS = 500  # ten seconds; a decoder that stalls longer has lost the thread anyway
+STOPPED_SECONDS = 1.0  # no block for fifty block lengths: pulled or dead, PortAudio does not say so (PITFALLS 4)
+FIRST_BLOCK = 3.0  # times as long for the first block after opening
+LONGEST_WAIT_SECONDS = 10.0  # between two attempts to open a lost microphone
+SILENT_SECONDS = 3.0  # all-zero samples for so long: muted or dead; a live converter always has some noise
+REOPENS_BEFORE_REFRESH = 3  # then the device list is read anew, which closes the loudspeaker too for a moment
+
+STOPPED = "microphone stopped"
+SILENT = "microphone silent"
+OVERRUN = "overrun"
+
+
+@dataclass(frozen=True, slots=True)
+class _Chunk:
+    """What the callback copied: samples int16 (n, channels), and device frames that were lost before it."""
+
+    samples: npt.NDArray[np.int16]
+    lost: int
+
+
+class SoundDeviceMicrophone:
+    """Records from a microphone known by name.
+
+    `read` answers `Lost` for sound that never came: "overrun" (device or queue too full), "microphone stopped" (no
+    block for a second; it is then opened anew, by name, until it comes back, at growing intervals). `Lost("microphone
+    silent", ..., 0)` is a
+    notice, once a spell: blocks go on coming but hold nothing but zeros.
+
+    Args:
+        device: name of the microphone; None is the system's own choice.
+        audio: the door to PortAudio.
+        now: wall clock in seconds, for the watchdog only.
+        stopped_s: how long without a block is too long.
+
+    Raises:
+        DeviceMissing: no such microphone, or it does not open at its own rate.
+    """
+
+    def __init__(
+        self,
+        *,
+        device: str | None = None,
+        audio: PortAudio | None = None,
+        now: Callable[[], float] = time.monotonic,
+        stopped_s: float = STOPPED_SECONDS,
+    ) -> None:
+        self._audio = audio or PortAudio()
+        self._wanted = device
+        self._now = now
+        self._stopped_s = stopped_s
+        self._chunks: queue.Queue[_Chunk] = queue.Queue(maxsize=QUEUE_BLOCKS)
+        self._at = 0
+        self._closed = False
+        self._waiting: list[Block | Lost] = []
+        self._zeros = 0
+        self._failed_reopens = 0
+        self._stream: Any = None
+        self._frames_in = self._frames_out = self._dropped = 0  # since the device was opened; in: callback, out: reader
+        self._expected_adc = 0.0
+        self._open()
+        self.name = self.device.name
+
+    def read(self) -> Block | Lost | None:
+        """Next 20 ms or so, waiting for it; None once closed."""
+        while not self._waiting:
+            if self._closed:
+                return None
+            try:
+                self._take(self._chunks.get(timeout=self._limit_s()))
+            except queue.Empty:
+                if not self._closed:
+                    self._stopped()
+        piece = self._waiting.pop(0)
+        self._at = piece.at_sample + (len(piece.samples) if isinstance(piece, Block) else piece.samples)
+        return piece
+
+    def now_sample(self) -> int:
+        """The microphone's clock: samples that have arrived, those not yet read too. Any thread may ask."""
+        waiting = self._frames_in - self._frames_out
+        return self._end() + max(0, waiting) * RATE_HZ // self.device.rate_hz
+
+    def close(self) -> None:
+        """Stop; further `read` answers None. May be called twice."""
+        self._closed = True
+        stream, self._stream = self._stream, None
+        if stream is not None:
+            self._audio.close(stream)
+
+    def _limit_s(self) -> float:
+        """How long to wait for a block: longer right after opening (radio headsets wake slowly) and while it stays away."""
+        patience = FIRST_BLOCK if not self._heard_since_open else 1.0
+        return min(LONGEST_WAIT_SECONDS, self._stopped_s * max(patience, 2.0**self._failed_reopens))
+
+    def _arrived(self, indata: npt.NDArray[np.int16], frames: int, time_info: Any, status: Any) -> None:
+        """PortAudio's callback: copy, queue, count; lets no exception out."""
+        lost = self._dropped
+        if status and getattr(status, "input_overflow", False):
+            lost += self._skipped(time_info)
+        self._frames_in += frames
+        try:
+            self._chunks.put_nowait(_Chunk(indata.copy(), lost))
+            self._dropped = 0
+        except queue.Full:
+            self._dropped = lost + frames
+        except (
+            Exception
+        ):  # a fault in the callback would leave through C (PITFALLS 4); the watchdog sees what is missing
+            self._dropped = lost + frames
+        self._expected_adc = _adc_time(time_info) + frames / self.device.rate_hz
+
+    def _skipped(self, time_info: Any) -> int:
+        """Device frames that an overflow swallowed, by the converter's own clock; at least one: something is gone."""
+        adc = _adc_time(time_info)
+        if adc <= 0 or self._expected_adc <= 0:
+            return 1
+        return max(1, round((adc - self._expected_adc) * self.device.rate_hz))
+
+    def _take(self, chunk: _Chunk) -> None:
+        self._failed_reopens = 0
+        self._heard_since_open = True
+        self._last_heard = self._now()
+        self._frames_out += len(chunk.samples)
+        if chunk.lost:
+            self._waiting.append(Lost(OVERRUN, self._end(), max(1, chunk.lost * RATE_HZ // self.device.rate_hz)))
+        mono = (
+            chunk.samples[:, 0]
+            if chunk.samples.shape[1] == 1
+            else chunk.samples.astype(np.int32).mean(axis=1).astype(np.int16)
+        )
+        fitted = np.asarray(self._fit.resample_chunk(mono), dtype=np.int16)
+        if not len(fitted):
+            return
+        self._watch_for_zeros(fitted)
+        self._waiting.append(Block(fitted, self._end()))
+
+    def _watch_for_zeros(self, samples: npt.NDArray[np.int16]) -> None:
+        if samples.any():
+            self._zeros = 0
+            return
+        before = self._zeros
+        self._zeros += len(samples)
+        limit = round(SILENT_SECONDS * RATE_HZ)
+        if before < limit <= self._zeros:
+            self._waiting.append(Lost(SILENT, self._end(), 0))
+
+    def _stopped(self) -> None:
+        """No block for too long: say how much is missing and try to open the device anew."""
+        now = self._now()
+        missing = max(1, round((now - self._last_heard) * RATE_HZ))
+        self._waiting.append(Lost(STOPPED, self._end(), missing))
+        self._last_heard = now
+        stream, self._stream = self._stream, None
+        if stream is not None:
+            self._audio.close(stream)
+        with contextlib.suppress(DeviceMissing):
+            if self._failed_reopens >= REOPENS_BEFORE_REFRESH:
+                self._audio.refresh()
+            self._open()
+        self._failed_reopens += 1  # even an opened device may be dead; a block that arrives clears this
+
+    def _open(self) -> None:
+        self.device: Device = self._audio.device(self._wanted, "input")
+        self._fit = soxr.ResampleStream(self.device.rate_hz, RATE_HZ, 1, dtype="int16", quality="HQ")
+        self._frames_in = self._frames_out = self._dropped = 0
+        self._expected_adc = 0.0
+        self._last_heard = self._now()
+        self._heard_since_open = False
+        self._stream = self._audio.open_input(self.device, self._arrived, block_s=BLOCK_SECONDS)
+
+    def _end(self) -> int:
+        """Number of the sample after all that was read or waits to be read."""
+        if not self._waiting:
+            return self._at
+        last = self._waiting[-1]
+        return last.at_sample + (len(last.samples) if isinstance(last, Block) else last.samples)
+
+
+def _adc_time(time_info: Any) -> float:
+    try:
+        return float(time_info.inputBufferAdcTime)
+    except (AttributeError, TypeError, ValueError):
+        return 0.0

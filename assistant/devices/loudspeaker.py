@@ -1,0 +1,159 @@
+"""ports.Speaker through sounddevice: plays prompts and says when they sounded on the microphone's clock."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import soxr
+
+from assistant.devices.portaudio import Device, PortAudio
+from assistant.devices.prompt_cache import PromptCache
+from assistant.devices.speaker import RATE_HZ, clock_samples
+from assistant.errors import DeviceMissing, SpeakerFailed
+from assistant.ports import Spoken
+
+BLOCK_SECONDS = 0.02
+PATIENCE_SECONDS = 3.0  # beyond a prompt's own length; then the loudspeaker is taken for dead
+
+
+class LoudSpeaker:
+    """Plays on a stream that never stops between prompts, so that no first syllable is lost while a device wakes up.
+
+    Args:
+        prompts: gives the sound of a text.
+        clock: the microphone's clock now, in samples at 16 000 Hz; called from the thread that speaks.
+        device: name of the loudspeaker; None is the system's own choice.
+        audio: the door to PortAudio.
+        patience_s: how long beyond a prompt's length to wait for its end.
+
+    Raises:
+        DeviceMissing: no such loudspeaker, or it does not open.
+    """
+
+    name = "loudspeaker"
+
+    def __init__(
+        self,
+        prompts: PromptCache,
+        *,
+        clock: Callable[[], int],
+        device: str | None = None,
+        audio: PortAudio | None = None,
+        patience_s: float = PATIENCE_SECONDS,
+    ) -> None:
+        self._prompts = prompts
+        self._clock = clock
+        self._wanted = device
+        self._audio = audio or PortAudio()
+        self._patience_s = patience_s
+        self._playing: _Playing | None = None
+        self._stream: Any = None
+        self._generation = -1
+        self.device = self._open()
+
+    def prepare(self, texts: Sequence[str]) -> None:
+        """Render ahead, in the background."""
+        self._prompts.prepare(texts)
+
+    def say(self, text: str, at_sample: int) -> Spoken:
+        """Play now; return when the last sample has left, or `interrupt` cut it short.
+
+        Raises:
+            SpeakerFailed: the loudspeaker took no sound, twice (it is opened anew in between), or nothing could be
+                rendered.
+            ModelMissing: there is no such voice.
+        """
+        samples, rate = self._prompts.sound(text)
+        faults: list[str] = []
+        for _attempt in (1, 2):
+            try:
+                if self._stream is None or self._generation != self._audio.generation:
+                    self.device = self._open()
+                spoken = self._play(samples, rate, at_sample)
+            except DeviceMissing as error:
+                faults.append(error.message)
+            else:
+                if spoken is not None:
+                    return spoken
+                faults.append(f"{self.device.name!r} took no sound")
+            self._let_go()
+        raise SpeakerFailed(
+            f"could not speak {text[:60]!r}: " + "; then: ".join(dict.fromkeys(faults)),
+            remedy="Plug the loudspeaker in again or name another; the session is stored and resumes at the same bolt.",
+        )
+
+    def interrupt(self) -> None:
+        """Cut the prompt that is playing, if one is; for 'stop' said into a headset. Any thread may call it."""
+        playing = self._playing
+        if playing is not None:
+            playing.cut.set()
+
+    def close(self) -> None:
+        """Let go of the device. May be called twice."""
+        self._let_go()
+        self._prompts.close()
+
+    def _play(self, samples: npt.NDArray[np.int16], rate: int, at_sample: int) -> Spoken | None:
+        fitted = soxr.resample(samples, rate, self.device.rate_hz).astype(np.int16)
+        latency_s = float(self._stream.latency)
+        playing = _Playing(fitted)
+        limit_s = len(fitted) / self.device.rate_hz + latency_s + self._patience_s
+        self._playing = playing
+        try:
+            if not playing.started.wait(self._patience_s):
+                return None
+            start = max(at_sample, self._clock()) + round(latency_s * RATE_HZ)
+            if not playing.finished.wait(limit_s):
+                return None
+        finally:
+            self._playing = None
+        time.sleep(latency_s)  # what was handed over has yet to sound
+        end = max(self._clock(), start + clock_samples(playing.position, self.device.rate_hz))
+        return Spoken(start, end, cut_short=playing.cut.is_set())
+
+    def _fill(self, outdata: npt.NDArray[np.int16], frames: int, _time: object, _status: object) -> None:
+        outdata.fill(0)
+        playing = self._playing
+        if playing is not None:
+            playing.fill(outdata, frames)
+
+    def _open(self) -> Device:
+        device = self._audio.device(self._wanted, "output")
+        self._stream = self._audio.open_output(device, self._fill, block_s=BLOCK_SECONDS)
+        self._generation = self._audio.generation
+        return device
+
+    def _let_go(self) -> None:
+        stream, self._stream = self._stream, None
+        if stream is not None:
+            self._audio.close(stream)
+
+
+class _Playing:
+    """One prompt on its way out; filled from PortAudio's thread."""
+
+    def __init__(self, samples: npt.NDArray[np.int16]) -> None:
+        self.samples = samples
+        self.position = 0
+        self.started = threading.Event()
+        self.finished = threading.Event()
+        self.cut = threading.Event()
+
+    def fill(self, outdata: npt.NDArray[np.int16], frames: int) -> None:
+        if self.finished.is_set():
+            return
+        if self.cut.is_set():
+            self.started.set()
+            self.finished.set()
+            return
+        piece = self.samples[self.position : self.position + frames]
+        outdata[: len(piece)] = piece[:, None]
+        self.position += len(piece)
+        self.started.set()
+        if self.position >= len(self.samples):
+            self.finished.set()

@@ -1,0 +1,179 @@
+"""The one door to sounddevice and its PortAudio library; imported only when a microphone or loudspeaker is wanted."""
+
+from __future__ import annotations
+
+import contextlib
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from assistant.errors import DeviceMissing
+
+CLOSE_SECONDS = 3.0  # closing a pulled device may hang (PITFALLS 4): then we leave it behind
+
+INSTALL_REMEDY = (
+    "Install it (Debian: apt-get install libportaudio2), or use --listen wav:FILE or typed and --speak wav:FOLDER."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """A microphone or loudspeaker as PortAudio lists it."""
+
+    index: int
+    name: str
+    rate_hz: int  # its own rate; it is opened at this one and resampled here
+    channels: int
+
+
+class PortAudio:
+    """Lists, opens and closes devices. Devices are known by name: indexes shift (PITFALLS 4).
+
+    Args:
+        library: the sounddevice module, or something like it in tests; None imports it.
+
+    Raises:
+        DeviceMissing: sounddevice or PortAudio cannot be loaded.
+    """
+
+    def __init__(self, library: Any = None) -> None:
+        self._library = _load() if library is None else library
+        self._streams: list[Any] = []
+        self._lock = threading.RLock()
+        self.generation = 0  # grows when the device list is read anew; streams of an older generation are closed
+
+    def devices(self, kind: str) -> list[Device]:
+        """All devices of `kind`: "input" or "output".
+
+        Raises:
+            DeviceMissing: PortAudio cannot list them.
+        """
+        try:
+            listed = list(self._library.query_devices())
+        except Exception as error:  # sounddevice raises its own and ValueError
+            raise DeviceMissing(
+                f"the sound devices cannot be listed: {error}", remedy="Check the sound system."
+            ) from error
+        found = []
+        for index, entry in enumerate(listed):
+            channels = int(entry[f"max_{kind}_channels"])
+            if channels > 0:
+                found.append(Device(index, str(entry["name"]), round(float(entry["default_samplerate"])), channels))
+        return found
+
+    def device(self, name: str | None, kind: str) -> Device:
+        """The device called `name` (whole name, or a part that only one has), or the system's default for None.
+
+        Raises:
+            DeviceMissing: there is none, or several have that name; the message lists what is there.
+        """
+        present = self.devices(kind)
+        what = "microphone" if kind == "input" else "loudspeaker"
+        if not present:
+            raise DeviceMissing(f"there is no {what}", remedy=f"Plug one in, or use {_without(kind)}.")
+        if name is None:
+            return self._default(present, kind)
+        wanted = name.casefold()
+        exact = [device for device in present if device.name.casefold() == wanted]
+        matches = exact or [device for device in present if wanted in device.name.casefold()]
+        if len({device.name for device in matches}) == 1:
+            return matches[0]
+        names = ", ".join(sorted({repr(device.name) for device in matches or present}))
+        how = "several are" if matches else "none is"
+        raise DeviceMissing(f"{what} {name!r}: {how} called so", remedy=f"Name one of: {names}.")
+
+    def open_input(self, device: Device, callback: Callable[..., None], *, block_s: float) -> Any:
+        """A running input stream, int16, of one channel or, where that is refused, two.
+
+        Raises:
+            DeviceMissing: it does not open at its own rate.
+        """
+        return self._open("InputStream", device, callback, block_s)
+
+    def open_output(self, device: Device, callback: Callable[..., None], *, block_s: float) -> Any:
+        """A running output stream, int16, of one channel or, where that is refused, two.
+
+        Raises:
+            DeviceMissing: it does not open at its own rate.
+        """
+        return self._open("OutputStream", device, callback, block_s)
+
+    def close(self, stream: Any) -> None:
+        """Stop and close a stream; never raises, never waits longer than CLOSE_SECONDS."""
+        with self._lock:
+            if stream in self._streams:
+                self._streams.remove(stream)
+        closer = threading.Thread(target=_close, args=(stream,), daemon=True, name="close-stream")
+        closer.start()
+        closer.join(CLOSE_SECONDS)
+
+    def refresh(self) -> bool:
+        """Read the device list anew (it is frozen when PortAudio starts); closes every stream opened here first.
+
+        Returns:
+            False when PortAudio did not come back in time; the old list then stays.
+        """
+        with self._lock:
+            for stream in list(self._streams):
+                self.close(stream)
+            self.generation += 1
+            done = threading.Event()
+            threading.Thread(target=self._restart, args=(done,), daemon=True, name="portaudio-restart").start()
+            return done.wait(CLOSE_SECONDS)
+
+    def _restart(self, done: threading.Event) -> None:
+        with contextlib.suppress(Exception):
+            self._library._terminate()
+            self._library._initialize()
+            done.set()
+
+    def _default(self, present: list[Device], kind: str) -> Device:
+        with contextlib.suppress(Exception):
+            index = int(self._library.query_devices(kind=kind)["index"])
+            for device in present:
+                if device.index == index:
+                    return device
+        return present[0]
+
+    def _open(self, what: str, device: Device, callback: Callable[..., None], block_s: float) -> Any:
+        fault: Exception | None = None
+        with self._lock:
+            for channels in sorted({1, min(2, device.channels)}):
+                try:
+                    stream = getattr(self._library, what)(
+                        samplerate=device.rate_hz,
+                        device=device.index,
+                        channels=channels,
+                        dtype="int16",
+                        blocksize=round(device.rate_hz * block_s),
+                        callback=callback,
+                    )
+                    stream.start()
+                except Exception as error:  # PortAudioError, ValueError
+                    fault = error
+                else:
+                    self._streams.append(stream)
+                    return stream
+        raise DeviceMissing(
+            f"{device.name!r} does not open at {device.rate_hz} Hz: {fault}",
+            remedy="Close other programs that use it, or name another in the settings; 'assistant devices' lists them.",
+        )
+
+
+def _load() -> Any:
+    try:
+        import sounddevice
+    except (ImportError, OSError) as error:  # OSError: PortAudio library not found
+        raise DeviceMissing(f"the sound library does not load: {error}", remedy=INSTALL_REMEDY) from error
+    return sounddevice
+
+
+def _without(kind: str) -> str:
+    return "--listen wav:FILE or --listen typed" if kind == "input" else "--speak wav:FOLDER or --speak silent"
+
+
+def _close(stream: Any) -> None:
+    for step in ("abort", "close"):
+        with contextlib.suppress(Exception):
+            getattr(stream, step)()
