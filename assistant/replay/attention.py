@@ -1,0 +1,166 @@
+"""What a lead should look at first: gravest first, each with how it ended, and the moment to hear it at."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+
+from assistant.events import SAMPLE_RATE_HZ, Pass
+from assistant.replay.attention_words import ITEMS, Later
+from assistant.replay.moments import Moment
+from assistant.replay.readings import PassRound
+from assistant.replay.steps import Step
+from assistant.replay.titles import stage_title
+
+GRADES = ("act", "check", "know")
+"""Something is open or out of its window; something to hear and judge; something to know."""
+LONG_GAP_S = 300
+"""A pause between two moments that is worth knowing of. Our own choice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """One thing to look at.
+
+    Args:
+        grade: one of GRADES.
+        kind: the heading it stands under.
+        text: one or two sentences.
+        moment: place of its moment among all; None where there is none (what never happened).
+        bolt: the bolt it is about.
+        where: the pass or question it happened in.
+    """
+
+    grade: str
+    kind: str
+    text: str
+    moment: int | None = None
+    bolt: int | None = None
+    where: str = ""
+
+
+HEADINGS = {
+    "open": "Not done",
+    "kept": "Kept outside the window",
+    "skipped": "Skipped and still open",
+    "helper": "Help was needed",
+    "later": "Skipped, and done at the end of the pass",
+    "moved": "Nuts that moved",
+    "outside": "Outside the window, put right",
+    "corrected": "Corrected",
+    "asked": "Asked before it was recorded",
+    "unsure": "Recorded, but heard least surely",
+    "again": "Tightened or entered again",
+    "refused": "Refused",
+    "not passed": "Hold points and checks not passed at first",
+    "note": "Notes",
+    "sound": "Sound missing or lost",
+    "broken off": "Broken off and gone on with",
+    "halt": "Stops and pauses",
+    "gap": "Long gaps",
+}
+"""Kinds of item in the order in which they are shown, with their headings."""
+GRADE_OF = {
+    **dict.fromkeys(("open", "kept", "skipped", "helper"), "act"),
+    **dict.fromkeys(
+        ("later", "moved", "outside", "corrected", "asked", "unsure", "again", "refused", "not passed"), "check"
+    ),
+    **dict.fromkeys(("note", "sound", "broken off", "halt", "gap"), "know"),
+}
+
+
+def attention(
+    steps: Sequence[Step], found: Sequence[Moment], place_of: dict[int, int], rounds: Sequence[PassRound]
+) -> list[Item]:
+    """Everything out of the ordinary, gravest first, each kind in order of time."""
+    items = _open(steps, rounds)
+    later = Later(steps)
+    for step in steps:
+        make = ITEMS.get(step.entry.event.kind)
+        made = make(step, later) if make is not None else None
+        if made is not None:
+            kind, text = made
+            bolt = getattr(step.entry.event, "bolt", None)
+            items.append(_item(kind, text, moment=place_of.get(step.number), bolt=bolt))
+    items += _unsure(found)
+    items += _again(found)
+    items += _gaps(found)
+    order = list(HEADINGS)
+    state = steps[-1].after if steps else None
+    items = [
+        replace(item, where=stage_title(state, found[item.moment].stage, found[item.moment].round))
+        if item.moment is not None and state is not None
+        else item
+        for item in items
+    ]
+    return sorted(items, key=lambda item: (order.index(item.kind), -1 if item.moment is None else item.moment))
+
+
+def _item(kind: str, text: str, *, moment: int | None = None, bolt: int | None = None) -> Item:
+    return Item(grade=GRADE_OF[kind], kind=kind, text=text, moment=moment, bolt=bolt)
+
+
+def _open(steps: Sequence[Step], rounds: Sequence[PassRound]) -> list[Item]:
+    state = steps[-1].after if steps else None
+    if state is None or state.closed:
+        return []
+    last = {each.stage: each.round for each in rounds}
+    items = []
+    for each in rounds:
+        if each.round != last[each.stage]:
+            continue
+        finishing = {"held", "moved"} if each.item.kind == "circular" else None
+        done = {e.bolt for e in each.entries if e.stands and (finishing is None or e.kind in finishing)}
+        left = [bolt for bolt in each.item.bolts if bolt not in done]
+        if left:
+            which = "no bolt" if not done else f"{len(left)} of {len(each.item.bolts)} bolts: {_listed(left)}"
+            text = f"{each.title}: {'not begun' if not done else f'open at {which}'}."
+            items.append(_item("open", text))
+    for stage, item in enumerate(state.stages, start=1):
+        if not isinstance(item, Pass) and not any(e.valid and e.stage == stage for e in state.entries):
+            items.append(_item("open", f"{'Hold point' if item.hold else 'Check'} not passed: {item.name}."))
+    return items
+
+
+def _listed(bolts: Sequence[int], most: int = 12) -> str:
+    shown = ", ".join(map(str, bolts[:most]))
+    return f"{shown} and {len(bolts) - most} more" if len(bolts) > most else shown
+
+
+def _unsure(found: Sequence[Moment]) -> list[Item]:
+    items = []
+    for place, moment in enumerate(found):
+        heard = moment.heard
+        if "unsure" not in moment.marks or heard is None:
+            continue
+        best = heard.alternatives[0]
+        others = "" if heard.agreed else " The listeners differed."
+        text = f"“{best.text}” with probability {best.probability:.3f}; from {heard.accept_at:.3f} it is taken.{others}"
+        items.append(_item("unsure", text, moment=place, bolt=moment.bolt))
+    return items
+
+
+def _again(found: Sequence[Moment]) -> list[Item]:
+    """A second entry for a bolt whose first one stands; nuts that moved have their own heading."""
+    return [
+        _item("again", f"Bolt {moment.bolt}: {'; '.join(moment.outcomes)}.", moment=place, bolt=moment.bolt)
+        for place, moment in enumerate(found)
+        if {"again", "recorded"} <= moment.marks and not any(" moved" in words for words in moment.outcomes)
+    ]
+
+
+def _gaps(found: Sequence[Moment]) -> list[Item]:
+    """Long pauses, by the wall clock or by the count of samples, whichever is longer; marks the moment after."""
+    items = []
+    for place in range(1, len(found)):
+        before, after = found[place - 1], found[place]
+        if any("session resumed" in words for words in after.outcomes):
+            continue  # the time between two sittings is told as such
+        counted = (after.sample - before.end_sample) / SAMPLE_RATE_HZ
+        gap_s = max(counted, (after.utc - before.utc).total_seconds())
+        if gap_s >= LONG_GAP_S:
+            after.marks.add("gap")
+            minutes = timedelta(seconds=round(gap_s))
+            items.append(_item("gap", f"{minutes} (h:mm:ss) without a word.", moment=place, bolt=after.bolt))
+    return items

@@ -1,0 +1,148 @@
+"""What each out-of-the-ordinary event says to a lead, and how it ended: (kind of item, text)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from assistant.events import SAMPLE_RATE_HZ, EntryTakenBack, Event, ReadingAccepted, ReadingKept
+from assistant.replay.outcomes import heard_words, outcome
+from assistant.replay.steps import Step
+from assistant.replay.titles import figure
+
+
+class Later:
+    """What came of things said earlier, looked up by what they named."""
+
+    def __init__(self, steps: Sequence[Step]) -> None:
+        self.recorded_from: dict[str, Event] = {}
+        self.entries: dict[int, Event] = {}
+        self._by_bolt: dict[tuple[int, int, int], list[tuple[int, Event]]] = {}
+        for step in steps:
+            event = step.entry.event
+            if isinstance(event, ReadingAccepted | ReadingKept):
+                self.recorded_from[event.utterance] = event
+                key = (event.stage, event.round, event.bolt)
+                self._by_bolt.setdefault(key, []).append((step.number, event))
+            number = getattr(event, "entry", None)
+            if isinstance(number, int):
+                self.entries[number] = event
+
+    def next_of(self, step: Step, stage: int, round_number: int, bolt: int) -> Event | None:
+        """The next reading recorded at this place after this step."""
+        known = self._by_bolt.get((stage, round_number, bolt), [])
+        return next((event for number, event in known if number > step.number), None)
+
+
+def _kept(step: Step, _later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    text = f"Bolt {event.bolt}, pass {event.pass_number}: {figure(event.achieved)} kept. Reason given: “{event.reason}”"
+    return "kept", text
+
+
+def _skipped(step: Step, later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    after = any(
+        getattr(e, "bolt", None) == event.bolt and (getattr(e, "stage", 0), getattr(e, "round", 0)) == _place(event)
+        for number, e in later.entries.items()
+        if number > len(step.before.entries)
+    )
+    said = f"Bolt {event.bolt} was skipped. Reason given: “{event.reason}”"
+    return (
+        ("later", f"{said} It was done at the end of the pass.") if after else ("skipped", f"{said} It is still open.")
+    )
+
+
+def _place(event: Any) -> tuple[int, int]:
+    return event.stage, event.round
+
+
+def _outside(step: Step, later: Later) -> tuple[str, str] | None:
+    event: Any = step.entry.event
+    said = f"Bolt {event.bolt}: {heard_words(event.heard)} was {figure(event.by)} too {event.side}"
+    then = later.recorded_from.get(event.utterance)
+    if isinstance(then, ReadingKept):
+        return None  # stands under what was kept
+    then = later.next_of(step, step.before.stage, step.before.round, event.bolt)
+    if then is None:
+        return "outside", f"{said}; nothing was recorded for it afterwards."
+    achieved = figure(then.achieved) if isinstance(then, ReadingAccepted | ReadingKept) else ""
+    return "outside", f"{said}; not recorded, then {achieved} was."
+
+
+def _corrected(step: Step, later: Later) -> tuple[str, str]:
+    event = step.entry.event
+    assert isinstance(event, EntryTakenBack)
+    old: Any = later.entries.get(event.taken_back)
+    if old is None:
+        return "corrected", f"Entry {event.taken_back} was taken back; the journal holds no such entry."
+    if getattr(old, "bolt", None) is None:
+        return "corrected", f"The answer to '{getattr(old, 'name', '')}' was taken back."
+    was = figure(old.achieved) if hasattr(old, "achieved") else old.kind.replace("-", " ")
+    then = later.next_of(step, old.stage, old.round, old.bolt)
+    now = figure(then.achieved) if isinstance(then, ReadingAccepted | ReadingKept) else "nothing in its place"
+    return "corrected", f"Bolt {old.bolt}: {was} was taken back, then {now} was recorded."
+
+
+def _asked(step: Step, later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    question = f"“{heard_words(event.heard)}" + (f" or {heard_words(event.other)}" if event.other else "") + "?”"
+    then = later.recorded_from.get(event.utterance)
+    if isinstance(then, ReadingAccepted | ReadingKept):
+        return "asked", f"Bolt {then.bolt}: asked {question}; {figure(then.achieved)} was recorded after the answer."
+    place = f"Bolt {event.bolt}: asked" if event.bolt else "Asked"
+    return "asked", f"{place} {question}; nothing was recorded from this."
+
+
+def _told(kind: str, words: str) -> Callable[[Step, Later], tuple[str, str]]:
+    def tell(step: Step, _later: Later) -> tuple[str, str]:
+        event: Any = step.entry.event
+        fields = {name: getattr(event, name, "") for name in ("bolt", "round", "name", "answer", "reason", "text")}
+        return kind, words.format(**fields)
+
+    return tell
+
+
+def _refused(step: Step, _later: Later) -> tuple[str, str]:
+    words = outcome(step.entry.event)
+    return "refused", words[0].upper() + words[1:] + "."
+
+
+def _note(step: Step, _later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    return "note", (f"At bolt {event.bolt}: " if event.bolt else "") + f"“{event.text}”"
+
+
+def _lost(step: Step, _later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    return "sound", f"{event.samples / SAMPLE_RATE_HZ:.1f} s of sound were lost: {event.reason}."
+
+
+def _resumed(step: Step, _later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    torn = f" A half-written line of {event.torn_bytes} bytes was set aside." if event.torn_bytes else ""
+    return "broken off", f"The session was gone on with.{torn}"
+
+
+ITEMS: dict[str, Callable[[Step, Later], tuple[str, str] | None]] = {
+    "reading-kept": _kept,
+    "bolt-skipped": _skipped,
+    "reading-outside": _outside,
+    "entry-taken-back": _corrected,
+    "reading-doubted": _asked,
+    "reading-impossible": _refused,
+    "other-bolt-named": _refused,
+    "question-refused": _told("not passed", "“{answer}” did not pass: {name}."),
+    "bolt-moved": _told("moved", "Bolt {bolt} moved in round {round}."),
+    "competent-person-asked": _told(
+        "helper", "Nuts still moved after round {round}: a competent person was asked for."
+    ),
+    "helper-asked": _told("helper", "Three failures to understand in a row: a helper at the keyboard was asked for."),
+    "note-kept": _note,
+    "sound-lost": _lost,
+    "session-left": _told("broken off", "The session was left: {reason}."),
+    "session-resumed": _resumed,
+    "stopped": _told("halt", "“Stop” was said."),
+    "paused": _told("halt", "Paused: {reason}."),
+}
+"""Kind of event -> what it says, given its step and what came later; None where another item says it."""

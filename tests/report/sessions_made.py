@@ -1,0 +1,234 @@
+"""Sessions made in code for the pages: the real core and the real journal, with sound that is made up."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta, timezone
+from decimal import Decimal
+from pathlib import Path
+
+import numpy as np
+
+from assistant.bolting.plan import plan, plan_document
+from assistant.config.joint_file import parse_joint
+from assistant.events import Alternative, Event, PromptSpoken, SessionOpened, SessionResumed, SoundLost, UtteranceHeard
+from assistant.journal.disk import Disk
+from assistant.journal.seal import installation_key
+from assistant.journal.store import JournalStore
+from assistant.procedure.decide import begin, decide
+from assistant.procedure.effects import effects, expecting
+from assistant.procedure.evolve import fold
+from assistant.procedure.state import State
+from assistant.procedure.work import lay_out
+from assistant.session.hearing import alternative, typed
+from assistant.speech.vocabulary import grammar_for
+
+DEMOS = Path(__file__).resolve().parents[2] / "demo_joints"
+FLANGE = DEMOS / "north-sluice-dn150-flange.toml"
+START = datetime(2026, 11, 25, 10, 15, tzinfo=timezone.utc)
+DAY = date(2026, 11, 25)
+RATE_HZ = 16_000
+LISTENERS = ("constrained", "vosk")
+
+
+class UnsyncedDisk(Disk):
+    """A disk whose files are not forced to the medium: for sessions that need not survive."""
+
+    def sync(self, descriptor: int) -> None:
+        pass
+
+
+def babble(text: str, *, loud: float = 6000.0) -> np.ndarray:
+    """Something with the rhythm of speech: a hummed syllable for each few letters. int16, 16 000 Hz."""
+    chance = np.random.default_rng(abs(hash_of(text)))
+    pieces = [np.zeros(1600)]
+    for word in text.split() or ["-"]:
+        for _ in range(max(1, len(word) // 3)):
+            length = int(chance.uniform(0.10, 0.18) * RATE_HZ)
+            t = np.arange(length) / RATE_HZ
+            pitch = chance.uniform(95, 150) * (1 - 0.15 * t / t[-1])
+            voice = sum(np.sin(2 * np.pi * pitch * n * t) / n for n in range(1, 6))
+            pieces.append(voice * np.hanning(length) * chance.uniform(0.5, 1.0))
+        pieces.append(np.zeros(int(0.05 * RATE_HZ)))
+    sound = np.concatenate([*pieces, np.zeros(1600)]) * loud
+    return np.clip(sound + chance.normal(0, 60, sound.size), -32000, 32000).astype(np.int16)
+
+
+def hash_of(text: str) -> int:
+    return int.from_bytes(text.encode()[:7].ljust(7, b"."), "big")
+
+
+@dataclass
+class SessionMaker:
+    """Speaks lines into a new session folder, as a technician would into `guide`.
+
+    Args:
+        sessions: folder of all sessions.
+        joint_toml: path of the joint file.
+        sound: keep a recording for each utterance (else as if typed).
+    """
+
+    sessions: Path
+    joint_toml: Path = FLANGE
+    sound: bool = True
+    pace_s: float = 4.0
+    disk: Disk | None = None
+
+    def __post_init__(self) -> None:
+        self.now = 0
+        self.skew = timedelta(0)
+        data = self.joint_toml.read_bytes()
+        self.plan = plan(parse_joint(data, source=str(self.joint_toml)), today=DAY)
+        self.store = JournalStore.create(
+            self.sessions,
+            joint=self.plan.joint.name,
+            joint_toml=data,
+            plan_json=json.dumps(plan_document(self.plan)).encode(),
+            clock=self.clock,
+            disk=self.disk or UnsyncedDisk(),
+            need_bytes=0,
+        )
+        self.state = State()
+        opened = SessionOpened(
+            joint=self.plan.joint.name,
+            joint_sha256=self.store.joint_sha256,
+            plan_sha256=self.store.plan_sha256,
+            product="assistant (tests)",
+            listeners=LISTENERS,
+            speaker="pyttsx3",
+        )
+        self._settle((opened,))
+        work = lay_out(self.plan)
+        self._settle((work, *begin(work, fold(self.state, (work,)))))
+
+    @property
+    def folder(self) -> Path:
+        return self.store.folder
+
+    def clock(self) -> datetime:
+        return START + self.skew + timedelta(seconds=self.now / RATE_HZ)
+
+    def wait(self, seconds: float) -> None:
+        """Time goes by without a word."""
+        self.now += int(seconds * RATE_HZ)
+
+    def _settle(self, events: tuple[Event, ...]) -> None:
+        said = effects(self.state, events).say
+        self.store.append(events, self.now)
+        self.state = fold(self.state, events)
+        if said and not self.state.closed:
+            start, self.now = self.now, self.now + int(0.055 * RATE_HZ * len(said))
+            prompt = PromptSpoken(text=said, start_sample=start, end_sample=self.now)
+            self.store.append((prompt,), self.now)
+            self.state = fold(self.state, (prompt,))
+
+    def hear(
+        self,
+        text: str,
+        *,
+        probability: float = 0.997,
+        other: tuple[str, float] | None = None,
+        decision: str | None = None,
+        agreed: bool = True,
+        accept_at: float = 0.95,
+        vosk: str | None = None,
+        snr_db: float = 12.5,
+    ) -> None:
+        """One utterance. `other` is a second number or command with its probability."""
+        self.now += int(self.pace_s * RATE_HZ)
+        samples = babble(text) if self.sound else np.zeros(0, np.int16)
+        name, digest = self.store.audio.keep(samples)
+        start, self.now = self.now, self.now + samples.size
+        heard = typed(text, grammar_for(expecting(self.state)))
+        ranked = [replace(alternative(each), probability=probability) for each in heard.ranked]
+        if other is not None and ranked:
+            value = Decimal(other[0]) if other[0].isdigit() else None
+            kind = "value" if value is not None else "command"
+            command = None if value is not None else other[0]
+            ranked.append(Alternative(kind=kind, text=other[0], probability=other[1], value=value, command=command))
+        best = heard.ranked[0].text if heard.ranked else ""
+        event = UtteranceHeard(
+            utterance=name,
+            start_sample=start,
+            end_sample=self.now,
+            audio_sha256=digest,
+            alternatives=tuple(ranked),
+            fit=-1.25 if ranked else -9.5,
+            free_text=text,
+            listeners={"constrained": best, "vosk": best if vosk is None else vosk},
+            agreed=agreed,
+            decision=decision or ("accept" if ranked else "reject"),
+            accept_at=accept_at,
+            state=self.state.dialogue,
+            snr_db=snr_db,
+        )
+        self._settle((event, *decide(self.state, event)))
+
+    def say(self, *lines: str) -> None:
+        """Utterances that are heard well."""
+        for line in lines:
+            self.hear(line)
+
+    def lose_sound(self, seconds: float) -> None:
+        samples = int(seconds * RATE_HZ)
+        self.store.append((SoundLost(reason="overrun", at_sample=self.now, samples=samples),), self.now)
+        self.now += samples
+
+    def resume(self, *, after: timedelta, torn_bytes: int = 0) -> None:
+        """Go on another time: only the wall clock has moved."""
+        self.skew += after
+        resumed = SessionResumed(
+            product="assistant (tests)", listeners=LISTENERS, speaker="pyttsx3", torn_bytes=torn_bytes
+        )
+        self._settle((resumed, *begin(resumed, fold(self.state, (resumed,)))))
+
+    def seal(self, keys: Path) -> None:
+        self.store.seal(installation_key(keys), "assistant (tests)")
+
+    def close(self) -> Path:
+        """Let go of the folder and name it."""
+        self.store.close()
+        return self.folder
+
+
+def finished_session(sessions: Path, keys: Path) -> Path:
+    """The demo flange, closed and sealed, with every kind of slip that a lead may meet."""
+    made = SessionMaker(sessions)
+    made.hear("yes")
+    made.say("locked out and tried", "dry", "anti seize", "wrench fourteen", "snug", "snug", "snug", "snug")
+    made.hear("is the other gasket in the van", vosk="snug")
+    made.say("snug", "done", "done", "done")
+    made.say("52", "bolt three 52")
+    made.hear("52", probability=0.71, other=("72", 0.24), decision="ask", agreed=False, vosk="seventy two")
+    made.say("yes", "38", "52", "200", "note paint flakes under washer three", "52")
+    made.hear("53", probability=0.955, other=("63", 0.03))
+    made.say("skip socket does not fit", "52", "52")
+    made.wait(420)
+    made.say("52", "102", "correction", "correction 104", "102", "stop", "resume", "102", "90", "102", "90", "keep")
+    made.say("nut face is damaged, lead agreed", "102")
+    made.lose_sound(0.8)
+    made.resume(after=timedelta(minutes=55), torn_bytes=37)
+    made.say("102", "102", "170", "172", "170", "168", "170", "174", "170", "170")
+    made.say("did not move", "moved", *["did not move"] * 6, "172", *["did not move"] * 8)
+    made.say("gaps are even", "close the joint")
+    assert made.state.closed, made.state.dialogue
+    made.seal(keys)
+    return made.close()
+
+
+def unfinished_session(sessions: Path) -> Path:
+    """Left in the middle of the second pass, with a bolt skipped."""
+    made = SessionMaker(sessions)
+    made.say("locked out and tried", "anti seize", "wrench fourteen", *["snug"] * 8, *["52"] * 8, "102", "102")
+    made.say("skip", "stud is bent")
+    made.say("102")
+    return made.close()
+
+
+def clicking_session(sessions: Path) -> Path:
+    """Another joint, without recordings, as if it had been typed."""
+    made = SessionMaker(sessions, joint_toml=DEMOS / "north-sluice-conveying-pipe-coupling.toml", sound=False)
+    for question in made.state.work.before:
+        made.say(question.phrase)
+    return made.close()
