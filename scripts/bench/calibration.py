@@ -1,7 +1,7 @@
 """Calibrates the listeners: `scripts/bench/calibrate SPEECH_FOLDER` writes models/calibration.json.
 
-Learns on the train split of the corpus (speakers, voices, noises), chooses the thresholds on voices left out in turn, and
-judges on the dev split, which teaches nothing. Readings are remembered in .training/bench, so a second run is quick.
+Learns on the train split of the corpus (speakers, voices, noises), chooses the thresholds on voices left out in turn,
+and judges on the dev split, which teaches nothing. Readings are remembered in .training/bench: a second run is quick.
 Run it again after any change of the weights, of the listeners or of the grammar.
 """
 
@@ -106,9 +106,7 @@ def _calibrate(name: str, cases: Sequence[Case], judged: Sequence[Case]) -> tupl
     for kind, t in combiner.thresholds.items():
         accepted = [v for v in found if v.kind == kind and v.probability >= t.accept]
         wrong = sum(not v.right for v in accepted)
-        print(
-            f"  {kind}: accept from {t.accept}, ask from {t.ask}; dev split: {len(accepted)} accepted, {wrong} of them wrong"
-        )
+        print(f"  {kind}: accept from {t.accept}, ask from {t.ask}; dev split: {len(accepted)} accepted, {wrong} wrong")
     return combiner, report
 
 

@@ -44,7 +44,7 @@ class Cut:
 
 
 def cuts(clips: Sequence[Clip], *, model: Path, memory: Path) -> list[Cut]:
-    """All numbers said within these clips: whole runs of number words, and short stretches of long strings of figures."""
+    """All numbers said within these clips: whole runs of number words, short stretches of long strings of figures."""
     places = _places(clips, model, memory)
     made: list[Cut] = []
     for clip in clips:

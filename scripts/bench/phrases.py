@@ -75,16 +75,10 @@ def figures(n: int, r: random.Random) -> str:
 
 def value(r: random.Random) -> str:
     """A value in one of its forms, with a unit or without."""
-    n = r.choice(
-        [r.randint(10, 99), r.randint(100, 999), r.randint(100, 999), 10 * r.randint(2, 99), 5 * r.randint(4, 199)]
-        + [
-            r.randint(1000, 1999),
-            50 * r.randint(20, 60),
-            r.randint(13, 19),
-            10 * r.randint(2, 9),
-            100 * r.randint(1, 24),
-        ]
-    )
+    two = [r.randint(10, 99)]
+    three = [r.randint(100, 999), r.randint(100, 999), 10 * r.randint(2, 99), 5 * r.randint(4, 199)]
+    four = [r.randint(1000, 1999), 50 * r.randint(20, 60)]
+    n = r.choice([*two, *three, *four, r.randint(13, 19), 10 * r.randint(2, 9), 100 * r.randint(1, 24)])
     forms = [cardinal]
     if 100 <= n < 2000:
         forms += [grouped, grouped]

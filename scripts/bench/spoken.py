@@ -106,7 +106,7 @@ def synthetic(split: str, count: int) -> list[Spoken]:
         for i in range(count)
     ]
     return [
-        said(f"espeak-{split}-{i}", w.text, f"espeak:{w.voice}", "synthetic", x)
+        said(f"espeak-{split}-{i}-{w.text}", w.text, f"espeak:{w.voice}", "synthetic", x)
         for i, (w, x) in enumerate(zip(wishes, speak(wishes), strict=True))
     ]
 

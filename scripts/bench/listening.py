@@ -1,0 +1,176 @@
+"""How well the listeners understand: `scripts/bench/listening CORPUS` prints one table on the dev split of a corpus.
+
+Engines side by side on the same utterances: free wording of the packaged and of our encoder, both in the grammar, Vosk,
+the pair; by SNR; right accepted / asked / rejected / WRONG accepted with a 95 % interval; real people apart from
+synthetic voices; by speaker; false entries an hour in noise and talk; processor time and memory.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from assistant.devices.calibration_file import other_weights, read_calibration
+from assistant.speech.meaning import Value
+from assistant.speech.vocabulary import everything
+from scripts.bench.corpus import read_corpus
+from scripts.bench.footprint import measured
+from scripts.bench.hearing import MEMORY, ROOT, Listened, hear
+from scripts.bench.judging import SYSTEMS, Outcome, Shares, confusions, judge, snr_name, wilson
+from scripts.bench.material import SNRS_DB, Source, judging
+from scripts.bench.mixes import CLEAN
+
+GROUPS = {"real people": ("digits", "numbers"), "synthetic voices": ("synthetic", "natural")}
+COLUMNS = f"{'SNR':>6} {'n':>5} {'best right':>11} {'RIGHT acc.':>11} {'asked':>6} {'reject':>7} {'WRONG acc.':>16}"
+HEAD = f"{'engine':26} {COLUMNS}"
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Command line."""
+    p = argparse.ArgumentParser(
+        prog="listening", description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    p.add_argument("corpus", type=Path, help="folder of recordings with manifest.tsv")
+    p.add_argument("--json", type=Path, help="file for all figures")
+    p.add_argument("--limit", type=int, help="roughly how many utterances, for a quick look")
+    p.add_argument("--models", type=Path, default=ROOT / "models")
+    p.add_argument("--clips", type=Path, nargs="*", default=[], help="folders of further voices with list.tsv")
+    p.add_argument("--without-packaged", action="store_true", help="leave out the packaged encoder")
+    a = p.parse_args(arguments)
+    source = Source(read_corpus(a.corpus), a.models, MEMORY, {"dev": tuple(a.clips)})
+    calibration = read_calibration(a.models / "calibration.json")
+    for name in other_weights(calibration, encoder=a.models / "ear" / "encoder.onnx", vosk_model=a.models / "vosk"):
+        print(f"warning: {name} is not the file that was calibrated; run scripts/bench/calibrate", file=sys.stderr)
+    grammar = everything()
+    mixes = list(judging(source, grammar, limit=a.limit))
+    names = ("ear", "vosk") if a.without_packaged else ("packaged", "ear", "vosk")
+    listened = hear(mixes, names, grammar, models=a.models)
+    systems = [s for s, ears in SYSTEMS.items() if set(ears) <= set(names)]
+    outcomes = {
+        s: [judge(s, m, h, grammar, calibration) for m, h in zip(mixes, listened, strict=True)] for s in systems
+    }
+    told: dict[str, Any] = {"utterances": len(mixes), "values": {}, "speakers": {}, "false": {}, "cost": {}}
+    for title, groups in GROUPS.items():
+        told["values"][title] = _values(title, outcomes, groups)
+    told["ratio"] = _ratio(outcomes)
+    told["speakers"] = _speakers(outcomes["the pair"])
+    told["false"] = _false_entries(outcomes)
+    told["confusions"] = _confusions(outcomes["the pair"])
+    told["cost"] = _cost(listened, mixes, names, a.models)
+    if a.json:
+        a.json.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
+
+
+def _values(title: str, outcomes: dict[str, list[Outcome]], groups: Sequence[str]) -> dict[str, Any]:
+    print(f"\nValues said by {title}, %\n{HEAD}")
+    told: dict[str, Any] = {}
+    for system, all_of_it in outcomes.items():
+        own = [o for o in all_of_it if isinstance(o.truth, Value) and o.mix.spoken and o.mix.spoken.group in groups]
+        columns = {snr_name(s): [o for o in own if o.mix.snr_db == s] for s in SNRS_DB}
+        columns["noisy"] = [o for o in own if o.mix.snr_db < CLEAN]
+        told[system] = {}
+        for name, cell in columns.items():
+            if cell:
+                shares = Shares.of(cell)
+                told[system][name] = asdict(shares)
+                print(f"{system:26} {name:>6} {_row(shares)}")
+    return told
+
+
+def _row(s: Shares) -> str:
+    low, high = wilson(s.accepted_wrong, s.count)
+
+    def share(k: int) -> str:
+        return f"{100 * k / s.count:.1f}"
+
+    wrong = f"{share(s.accepted_wrong)} [{100 * low:.1f}-{100 * high:.1f}]"
+    shares = f"{share(s.best_right):>11} {share(s.accepted_right):>11} {share(s.asked):>6} {share(s.rejected):>7}"
+    return f"{s.count:5} {shares} {wrong:>16}"
+
+
+def _ratio(outcomes: dict[str, list[Outcome]]) -> dict[str, float]:
+    """Values taken rightly by the pair for each one that plain free wording gives, by SNR."""
+    told: dict[str, float] = {}
+    plain = "free wording, packaged" if "free wording, packaged" in outcomes else "free wording, our ear"
+
+    def taken(system: str, snr_db: float) -> int:
+        own = (o for o in outcomes[system] if isinstance(o.truth, Value) and o.mix.snr_db == snr_db)
+        return sum(o.right and o.decision == "accept" for o in own)
+
+    for snr in SNRS_DB:
+        told[snr_name(snr)] = round(taken("the pair", snr) / max(1, taken(plain, snr)), 2)
+    print(
+        f"\nValues taken rightly by the pair for each one by {plain}: " + ", ".join(f"{k} {v}" for k, v in told.items())
+    )
+    return told
+
+
+def _speakers(outcomes: Sequence[Outcome]) -> dict[str, Any]:
+    print("\nThe pair by speaker, all SNRs, %: n, best right, right accepted, asked, rejected, wrong accepted")
+    told: dict[str, Any] = {}
+    by: dict[str, list[Outcome]] = {}
+    for o in outcomes:
+        if isinstance(o.truth, Value) and o.mix.spoken:
+            by.setdefault(o.mix.spoken.speaker, []).append(o)
+    for speaker, own in sorted(by.items()):
+        told[speaker] = asdict(Shares.of(own))
+        print(f"{speaker:26}        {_row(Shares.of(own))}")
+    return told
+
+
+def _false_entries(outcomes: dict[str, list[Outcome]]) -> dict[str, Any]:
+    """Accepted and asked an hour where nothing was meant: noise alone, and talk that is no sentence of the grammar."""
+    print("\nWhere nothing was meant: accepted (questions) an hour of sound that reached the listeners")
+    told: dict[str, Any] = {}
+    for system, all_of_it in outcomes.items():
+        told[system] = {}
+        for title, own in (
+            ("noise", [o for o in all_of_it if o.mix.spoken is None]),
+            ("talk", [o for o in all_of_it if o.mix.spoken is not None and o.truth is None]),
+        ):
+            hours = sum(o.mix.seconds for o in own) / 3600
+            accepted, asked = sum(o.wrong_accepted for o in own), sum(o.decision == "ask" for o in own)
+            told[system][title] = {"utterances": len(own), "hours": hours, "accepted": accepted, "asked": asked}
+            rates = f"{accepted / max(hours, 1e-9):.0f} ({asked / max(hours, 1e-9):.0f})"
+            counts = f"{len(own):4} utterances, {hours * 60:.0f} min: {accepted} accepted, {asked} asked"
+            print(f"{system:26} {title:6} {counts} = {rates} an hour")
+    return told
+
+
+def _confusions(outcomes: Sequence[Outcome]) -> list[list[Any]]:
+    """The pair's mistakes on values: which part of the number was taken for which."""
+    found = confusions(outcomes)
+    print("\nThe pair's best reading wrong, said > heard (times, of them accepted): ")
+    print("  " + ", ".join(f"{a} > {b} ({n}, {k})" for a, b, n, k in found))
+    for o in outcomes:
+        if o.wrong_accepted and o.mix.spoken is not None:
+            where = f"{snr_name(o.mix.snr_db)}, {o.mix.noise}, {o.mix.spoken.speaker}"
+            print(f"  WRONG accepted: '{o.mix.spoken.text}' as {o.heard} at {where}")
+    return [list(f) for f in found]
+
+
+def _cost(listened: Sequence[Listened], mixes: Sequence[Any], names: Sequence[str], models: Path) -> dict[str, Any]:
+    print("\nProcessor seconds a second of sound when these readings were made, and now in a process of its own:")
+    seconds = sum(m.seconds for m in mixes)
+    told: dict[str, Any] = {}
+    for name in names:
+        factor = sum(h.readings[name].seconds for h in listened) / seconds
+        alone = measured(models, name)
+        told[name] = {"real_time_factor": round(factor, 4), **alone}
+        two = f"2 s utterance {1000 * alone[name]['two_seconds_s']:.0f} ms"
+        print(f"{name:10} {factor:.3f}; {two}, peak {alone['peak_mb']} MB")
+    both = measured(models, "ear", "vosk")
+    total = sum(both[n]["two_seconds_s"] for n in ("ear", "vosk"))
+    told["pair"] = both
+    base = f"Python, numpy and grammar alone {both['base_mb']} MB"
+    print(f"the pair   2 s utterance {1000 * total:.0f} ms, peak {both['peak_mb']} MB ({base})")
+    return told
+
+
+if __name__ == "__main__":
+    main()
