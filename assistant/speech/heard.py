@@ -33,7 +33,7 @@ class Reading:
     fit: float | None = None
     free_text: str = ""
     seconds: float = 0.0
-    extra: dict[str, float] = field(default_factory=dict)  # engine figures that the combiner may use (word confidences ...)
+    extra: dict[str, float] = field(default_factory=dict)  # figures for the combiner (word confidences ...)
 
 
 @dataclass(frozen=True, slots=True)
