@@ -77,4 +77,4 @@ def events_of(made: Session) -> list[Event]:
     return [entry.event for entry in made.recording.entries]
 
 
-__all__ = ["OPENED", "LoudIsSpeech", "WorkLaidOut", "State", "events_of", "session", "typed"]
+__all__ = ["OPENED", "LoudIsSpeech", "State", "WorkLaidOut", "events_of", "session", "typed"]

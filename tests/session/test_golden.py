@@ -1,6 +1,7 @@
 """Golden streams: what is typed, one utterance a line, against all that must be recorded for it.
 
-UTC times and hashes are left out, sample counts are kept. Rewritten only by `--accept-golden`; read the diff line by line.
+UTC times and hashes are left out, sample counts are kept. Rewritten only by `--accept-golden`; read the diff line
+by line.
 """
 
 from __future__ import annotations
