@@ -18,7 +18,7 @@ Samples = npt.NDArray[np.int16]  # shape (n,), mono, 16 000 Hz
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A stretch of microphone sound. `at_sample` is the number of its first sample, counted from the microphone's start."""
+    """A stretch of sound. `at_sample` is the number of its first sample, counted from the microphone's start."""
 
     samples: Samples
     at_sample: int

@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 """Generated parts of the documentation: make them anew, or with --check say which are stale.
 
-A part stands in a Markdown file between the lines `<!-- generated: NAME -->` and `<!-- end -->`; pictures are whole files.
+A part stands in a Markdown file between the lines `<!-- generated: NAME -->` and `<!-- end -->`; pictures are whole
+files.
 """
 
 from __future__ import annotations

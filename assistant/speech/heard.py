@@ -23,7 +23,8 @@ class Reading:
     Args:
         listener: its name ("constrained", "vosk", "typed").
         candidates: best first; empty when nothing in the grammar fits.
-        fit: log-probability of the best in-grammar wording minus that of free wording; None where the engine has no such figure.
+        fit: log-probability of the best in-grammar wording minus that of free wording; None where the engine has
+            no such figure.
         free_text: the free wording, "" where the engine has none.
         seconds: processor time it took.
     """
