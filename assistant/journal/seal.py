@@ -26,7 +26,8 @@ from assistant.journal.strict_json import MAX_INT, NotStrictJson, canonical, can
 
 ALGORITHM = "Ed25519"
 KEY_NAME = "seal-key.pem"
-_PURPOSE = "assistant-session-seal-1"  # so that the key's signature over anything else can never pass for a seal
+SESSION_PURPOSE, REVIEW_PURPOSE = "assistant-session-seal-1", "assistant-review-seal-1"
+"""Signed along, so that the key's signature over anything else can never pass for this seal."""
 _HEX = {"last_hash": 64, "public_key": 64, "signature": 128}
 
 
@@ -107,8 +108,16 @@ def _new_key_file(path: Path, disk: Disk) -> None:
         part.unlink()
 
 
-def make_seal(key: Ed25519PrivateKey, *, count: int, last_hash: str, product: str, utc: datetime) -> Seal:
-    """Sign the end of a journal."""
+def make_seal(
+    key: Ed25519PrivateKey,
+    *,
+    count: int,
+    last_hash: str,
+    product: str,
+    utc: datetime,
+    purpose: str = SESSION_PURPOSE,
+) -> Seal:
+    """Sign the end of a journal, or with its own purpose that of a review."""
     public = key.public_key().public_bytes_raw().hex()
     unsigned = Seal(
         count=count,
@@ -119,7 +128,7 @@ def make_seal(key: Ed25519PrivateKey, *, count: int, last_hash: str, product: st
         product=product,
         utc=utc_text(utc),
     )
-    return Seal(**{**asdict(unsigned), "signature": key.sign(_statement(unsigned)).hex()})
+    return Seal(**{**asdict(unsigned), "signature": key.sign(_statement(unsigned, purpose)).hex()})
 
 
 def seal_bytes(seal: Seal) -> bytes:
@@ -150,11 +159,11 @@ def read_seal(raw: bytes, *, name: str) -> Seal:
     return Seal(**found)
 
 
-def signature_fits(seal: Seal) -> bool:
-    """Whether the seal was made, as it stands, by the holder of its public key."""
+def signature_fits(seal: Seal, *, purpose: str = SESSION_PURPOSE) -> bool:
+    """Whether the seal was made for this purpose, as it stands, by the holder of its public key."""
     try:
         key = Ed25519PublicKey.from_public_bytes(bytes.fromhex(seal.public_key))
-        key.verify(bytes.fromhex(seal.signature), _statement(seal))
+        key.verify(bytes.fromhex(seal.signature), _statement(seal, purpose))
     except (InvalidSignature, ValueError):
         return False
     return True
@@ -165,7 +174,7 @@ def public_key_of(key: Ed25519PrivateKey) -> str:
     return key.public_key().public_bytes_raw().hex()
 
 
-def _statement(seal: Seal) -> bytes:
+def _statement(seal: Seal, purpose: str) -> bytes:
     signed = asdict(seal)
     del signed["signature"]
-    return canonical({**signed, "purpose": _PURPOSE})
+    return canonical({**signed, "purpose": purpose})

@@ -92,7 +92,7 @@ def find_unfinished(sessions: Path, *, joint_sha256: str | None = None, slug: st
     if (joint_sha256 is None) == (slug is None):
         raise ValueError("give joint_sha256 or slug")
     for folder in reversed(session_folders(sessions)):
-        if slug is not None and _slug_in(folder.name) != slug:
+        if slug is not None and slug_in(folder.name) != slug:
             continue
         try:
             joint = read_regular(folder / JOINT_NAME)
@@ -110,6 +110,7 @@ def _kind(line: bytes) -> str | None:
         return None
 
 
-def _slug_in(name: str) -> str | None:
+def slug_in(name: str) -> str | None:
+    """The joint's part of a session folder's name; None where it is no such name."""
     match = _FOLDER.fullmatch(name)
     return match["slug"] if match else None

@@ -16,13 +16,14 @@ from assistant.journal.sessions import JOINT_NAME, SEAL_NAME, status_of
 from assistant.journal.tape import JOURNAL_NAME, torn_files
 from assistant.journal.verify_files import examine_audio, examine_files, named_audio
 from assistant.journal.verify_lines import Lines, examine_lines, torn_findings
+from assistant.journal.verify_review import examine_review
 from assistant.journal.verify_seal import examine_seal
 
 Rebuild = Callable[[Sequence[Event]], object]  # folds events into a state; equal states compare equal
 
 
 def verify(folder: Path, *, rebuild: Rebuild | None = None, known_keys: Collection[str] = ()) -> Report:
-    """Check chain, sequence, seal, audio, joint file, plan, stray files, clock, and that the state can be rebuilt.
+    """Check chain, sequence, seal, audio, joint file, plan, stray files, clock, review, and that the state rebuilds.
 
     Args:
         folder: a session folder.
@@ -55,6 +56,7 @@ def _verify(folder: Path, rebuild: Rebuild | None, known_keys: Collection[str]) 
         findings.append(note("in-use", JOURNAL_NAME, "The session is being written by a running assistant."))
     findings += examine_files(folder, found)
     findings += examine_audio(folder, found, sealed=has_seal)
+    findings += examine_review(folder, found, known_keys=known_keys)
     findings += _rebuilding(found, rebuild)
     return Report(
         folder=str(folder),

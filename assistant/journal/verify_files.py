@@ -13,11 +13,12 @@ from assistant.journal.audio import NAME, decode_flac
 from assistant.journal.disk import read_regular
 from assistant.journal.findings import Finding, error, note, warning
 from assistant.journal.lock import LOCK_NAME
+from assistant.journal.review import REVIEW_NAME, REVIEW_SEAL_NAME
 from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME
 from assistant.journal.tape import JOURNAL_NAME, TORN_NAME
 from assistant.journal.verify_lines import Lines
 
-FILES = {JOURNAL_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME, LOCK_NAME}
+FILES = {JOURNAL_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME, LOCK_NAME, REVIEW_NAME, REVIEW_SEAL_NAME}
 
 
 def named_audio(found: Lines) -> dict[str, tuple[int, str]]:

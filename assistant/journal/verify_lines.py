@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import datetime
 
 from assistant.errors import BadSession
-from assistant.events import Event, SessionClosed, SessionOpened, SessionResumed
+from assistant.events import SAMPLE_RATE_HZ, Event, SessionClosed, SessionOpened, SessionResumed
 from assistant.journal.chain import START, DamagedLine, Link, Record, broken_link, line_sha256, read_line, split_lines
 from assistant.journal.encoding import EVENT_FORMAT, EventFormat
 from assistant.journal.findings import Finding, error, note, warning
 from assistant.journal.tape import JOURNAL_NAME
 
 _SMALL_STEP_S = 2.0  # a computer's clock is set back by less than this in ordinary correction; our own choice
+_LONG_SLEEP_S = 600.0  # the wall clock may run this much ahead of the counted sound between two lines; our own choice
 
 
 @dataclass(slots=True)
@@ -46,7 +46,8 @@ def examine_lines(raw: bytes, *, event_format: EventFormat = EVENT_FORMAT) -> Li
     lines, torn = split_lines(raw)
     found = Lines(torn=torn)
     before: Link | None = START  # None: the line before is damaged, so what it was bound as is not known
-    earlier: datetime | None = None
+    earlier: Record | None = None
+    spoken = True
     for number, line in enumerate(lines, start=1):
         found.hashes.append(line_sha256(line))
         where = f"{JOURNAL_NAME} line {number}"
@@ -60,15 +61,19 @@ def examine_lines(raw: bytes, *, event_format: EventFormat = EVENT_FORMAT) -> Li
             found.gapless, before = False, None
             continue
         found.findings += _links(before, record, number=number, where=where)
-        found.findings += _clock(earlier, record.utc, where=where)
+        found.findings += _clock(earlier, record, where=where)
         try:
             event = event_format.decode(record.kind, record.version, record.payload, where=where)
             found.events.append((number, event))
+            if isinstance(event, SessionOpened | SessionResumed):
+                spoken = event.listeners != ("typed",)
+            elif spoken:  # typed words are not counted in sound, and while a session rests nothing is
+                found.findings += _sleep(earlier, record, where=where)
         except BadSession as bad:
             message = f"The event is not one that this version knows: {bad.message}."
             found.findings.append(error("event-unreadable", where, message, "none"))
             found.gapless = False
-        before, earlier = record.link, record.utc
+        before, earlier = record.link, record
     found.findings += _order(found)
     return found
 
@@ -93,15 +98,26 @@ def _links(before: Link | None, record: Record, *, number: int, where: str) -> I
         yield error("chain-broken", where, message, "tampering")
 
 
-def _clock(earlier: datetime | None, utc: datetime, *, where: str) -> Iterator[Finding]:
-    if earlier is None or utc >= earlier:
+def _clock(earlier: Record | None, record: Record, *, where: str) -> Iterator[Finding]:
+    if earlier is None or record.utc >= earlier.utc:
         return
-    step_s = (earlier - utc).total_seconds()
+    step_s = (earlier.utc - record.utc).total_seconds()
     message = f"The wall clock went back by {step_s:.1f} s before this line. The order of lines is not touched by it."
     if step_s <= _SMALL_STEP_S:
         yield note("clock-backwards", where, message)
     else:
         yield warning("clock-backwards", where, message + " Times around it cannot be trusted.", "none")
+
+
+def _sleep(earlier: Record | None, record: Record, *, where: str) -> Iterator[Finding]:
+    """The wall clock running ahead of the sound: the machine slept, or its clock was set on."""
+    if earlier is None:
+        return
+    sound_s = (record.sample - earlier.sample) / SAMPLE_RATE_HZ
+    ahead_s = (record.utc - earlier.utc).total_seconds() - sound_s
+    if ahead_s > _LONG_SLEEP_S:
+        message = f"The wall clock ran {ahead_s / 60:.0f} min further than the sound before this line: "
+        yield note("clock-forwards", where, message + "the machine slept, or its clock was set.")
 
 
 def _order(found: Lines) -> Iterator[Finding]:

@@ -1,0 +1,66 @@
+"""What a lead can put beside a finished session: comments, rulings, a signature. Never in the session's journal."""
+
+from __future__ import annotations
+
+import types
+from dataclasses import dataclass
+from typing import ClassVar
+
+from assistant.events.records import Event
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReviewBegun(Event):
+    """Somebody looked at the session as it stood then; the lines up to the next of this kind are theirs."""
+
+    kind: ClassVar[str] = "review-begun"
+    by: str
+    session_lines: int  # lines of the session's journal at that time
+    session_last_hash: str  # SHA-256 of the last of them
+    as_recorded: bool  # verification found nothing worse than a note
+    product: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CommentMade(Event):
+    """A remark of the lead."""
+
+    kind: ClassVar[str] = "comment-made"
+    by: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JointAccepted(Event):
+    """The joint is accepted as recorded; with deviations only for a reason."""
+
+    kind: ClassVar[str] = "joint-accepted"
+    by: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RedoOrdered(Event):
+    """A bolt is to be done again: its last pass, then all round."""
+
+    kind: ClassVar[str] = "redo-ordered"
+    by: str
+    group: str
+    bolt: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReviewSigned(Event):
+    """The lead signs for what the review says so far."""
+
+    kind: ClassVar[str] = "review-signed"
+    by: str
+
+
+ReviewEvent = ReviewBegun | CommentMade | JointAccepted | RedoOrdered | ReviewSigned
+
+REVIEW_CLASSES: types.MappingProxyType[str, type[Event]] = types.MappingProxyType(
+    {cls.kind: cls for cls in (ReviewBegun, CommentMade, JointAccepted, RedoOrdered, ReviewSigned)}
+)
+"""All events of a review by their name on disk."""

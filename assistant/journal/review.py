@@ -1,0 +1,149 @@
+"""A lead's review beside the session: `review.jsonl`, chained like the journal, and `review-seal.json` over all of it.
+
+The session's own files are never touched. Both files are replaced whole, the lines first: what a crash leaves between
+the two is a review whose last lines are not signed yet, which `verify` says and the next run mends.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+from assistant.errors import BadSession
+from assistant.events import Event
+from assistant.events.review import REVIEW_CLASSES
+from assistant.journal.chain import START, make_line
+from assistant.journal.clock import Clock, utc_now
+from assistant.journal.disk import Disk, not_writable, read_regular, sync_folder, write_all
+from assistant.journal.encoding import EventFormat
+from assistant.journal.lock import FolderLock
+from assistant.journal.reading import Entry, Loaded, load_journal
+from assistant.journal.seal import REVIEW_PURPOSE, Seal, make_seal, read_seal, seal_bytes, signature_fits
+
+REVIEW_NAME, REVIEW_SEAL_NAME = "review.jsonl", "review-seal.json"
+REVIEW_FORMAT = EventFormat(REVIEW_CLASSES)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reviewed:
+    """A review as it was found.
+
+    Args:
+        entries: its lines.
+        seal: when it is there and fits the lines up to its count.
+    """
+
+    entries: tuple[Entry, ...]
+    seal: Seal | None
+
+
+def read_review(folder: Path) -> Reviewed | None:
+    """The review in a session folder; None where there is none.
+
+    Raises:
+        BadSession: a line or the seal is damaged, exchanged, or not what was signed.
+    """
+    if not os.path.lexists(folder / REVIEW_NAME):
+        if os.path.lexists(folder / REVIEW_SEAL_NAME):
+            raise BadSession(f"{folder / REVIEW_NAME} is gone, its seal is there", remedy=_SEE)
+        return None
+    _, loaded = _load(folder)
+    return Reviewed(entries=loaded.entries, seal=_seal(folder, loaded))
+
+
+def append_review(
+    folder: Path,
+    events: Sequence[Event],
+    *,
+    key: Ed25519PrivateKey,
+    product: str,
+    clock: Clock = utc_now,
+    disk: Disk | None = None,
+) -> tuple[Entry, ...]:
+    """Add to the review of a session and sign it whole; when this returns it lasts.
+
+    Args:
+        folder: a session folder.
+        events: of `events.review`, in order.
+        key: of `seal.installation_key`: the one where the lead reviews.
+        product: name and version that signs.
+
+    Returns:
+        The lines added.
+
+    Raises:
+        BadSession: the session is being written, or the review there is damaged; nothing is written.
+        RecordNotWritable: the folder refuses.
+        ValueError, TypeError: an event that cannot be kept as it is (our bug).
+    """
+    disk = disk or Disk()
+    lock = FolderLock(folder, disk)
+    try:
+        raw, loaded = _load(folder) if os.path.lexists(folder / REVIEW_NAME) else (b"", None)
+        if loaded is not None:
+            _seal(folder, loaded)  # nothing is added to what is not as it was signed
+        link = loaded.end if loaded is not None else START
+        added = []
+        for event in events:
+            kind, version, payload = REVIEW_FORMAT.encode(event)
+            line, record = make_line(link, clock(), sample=0, kind=kind, version=version, payload=payload)
+            link, raw = record.link, raw + line + b"\n"
+            added.append(Entry(seq=record.seq, utc=record.utc, sample=0, event=event, sha256=record.sha256))
+        seal = make_seal(
+            key, count=link.seq, last_hash=link.sha256, product=product, utc=clock(), purpose=REVIEW_PURPOSE
+        )
+        try:
+            _replace(disk, folder / REVIEW_NAME, raw)
+            _replace(disk, folder / REVIEW_SEAL_NAME, seal_bytes(seal))
+        except OSError as error:
+            raise not_writable(folder / REVIEW_NAME, error) from None
+    finally:
+        lock.release()
+    return tuple(added)
+
+
+def _load(folder: Path) -> tuple[bytes, Loaded]:
+    path = folder / REVIEW_NAME
+    raw = read_regular(path)
+    loaded = load_journal(raw, name=str(path), event_format=REVIEW_FORMAT)
+    if loaded.torn_bytes:
+        raise BadSession(f"{path} is cut short or damaged in its last line", remedy=_SEE)
+    return raw, loaded
+
+
+def _seal(folder: Path, loaded: Loaded) -> Seal | None:
+    """The seal, or None where there is none yet.
+
+    Raises:
+        BadSession: it is not the seal of these lines.
+    """
+    path = folder / REVIEW_SEAL_NAME
+    if not os.path.lexists(path):
+        return None
+    seal = read_seal(read_regular(path), name=str(path))
+    fits = signature_fits(seal, purpose=REVIEW_PURPOSE) and 0 < seal.count <= len(loaded.entries)
+    if not fits or loaded.entries[seal.count - 1].sha256 != seal.last_hash:
+        raise BadSession(f"{path} is not the seal of the review beside it", remedy=_SEE)
+    return seal
+
+
+def _replace(disk: Disk, path: Path, data: bytes) -> None:
+    """Write a whole file under a passing name, sync, compare, then give it its name in one step."""
+    part = path.with_name(path.name + ".part")
+    descriptor = disk.open(part, os.O_RDWR | os.O_CREAT | os.O_TRUNC)
+    try:
+        write_all(disk, descriptor, data, 0)
+        if os.pread(descriptor, len(data) + 1, 0) != data:
+            raise OSError(errno.EIO, "the disk gave back other bytes than were written", str(part))
+    finally:
+        os.close(descriptor)
+    disk.rename(part, path)
+    sync_folder(disk, path.parent)
+
+
+_SEE = "nothing was changed; `assistant verify` says what is wrong, and a copy of the folder may still be whole"
