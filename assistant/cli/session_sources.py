@@ -1,0 +1,157 @@
+"""Reads everything of a session folder that its record is made of, and says what is not there."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Collection
+from pathlib import Path
+from typing import Any
+
+from assistant import __version__
+from assistant.bolting.joint import Joint
+from assistant.config.joint_file import parse_joint
+from assistant.config.paths import key_folder
+from assistant.errors import AssistantError, BadJointFile, BadSession
+from assistant.events import UtteranceHeard
+from assistant.journal.audio import NAME
+from assistant.journal.beginning import Beginning, honest_beginning
+from assistant.journal.disk import read_regular
+from assistant.journal.review import REVIEW_NAME, REVIEW_SEAL_NAME, Reviewed, read_review
+from assistant.journal.seal import KEY_NAME, REVIEW_PURPOSE, installation_key, public_key_of, read_seal, signature_fits
+from assistant.journal.seal import Seal as KeptSeal
+from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME
+from assistant.journal.strict_json import NotStrictJson, strict_document
+from assistant.journal.verify import verify
+from assistant.replay.rebuild import rebuild_state
+from assistant.replay.record import Sources, joint_record
+from assistant.replay.record_fields import JointRecord, Seal
+from assistant.replay.related import others_beside
+
+PRODUCT = f"assistant {__version__}"
+
+
+def record_of(folder: Path) -> JointRecord:
+    """The joint record of a session folder, with what could not be read.
+
+    Raises:
+        BadSession: it is no session, or not even the first line of its journal can be read.
+    """
+    return joint_record(sources_of(folder))
+
+
+def sources_of(folder: Path) -> Sources:
+    """Everything that the record is made of.
+
+    Raises:
+        BadSession: as `record_of`.
+    """
+    if not folder.is_dir():
+        raise BadSession(f"{folder} is not a folder", remedy="name a session folder that `assistant guide` made")
+    beginning = honest_beginning(folder)
+    missing: list[str] = []
+    joint_raw, plan_raw = (_kept(folder / name, missing) for name in (JOINT_NAME, PLAN_NAME))
+    review = _review(folder, missing)
+    missing += _audio(folder, beginning)
+    return Sources(
+        folder=folder.resolve().name,
+        beginning=beginning,
+        product=PRODUCT,
+        joint=_joint(joint_raw, missing),
+        plan=_plan(plan_raw, missing),
+        joint_sha256=hashlib.sha256(joint_raw).hexdigest() if joint_raw is not None else "",
+        plan_sha256=hashlib.sha256(plan_raw).hexdigest() if plan_raw is not None else "",
+        seal=_seal(folder / SEAL_NAME, missing, [e.sha256 for e in beginning.entries]),
+        review=review,
+        review_seal=_seal(
+            folder / REVIEW_SEAL_NAME, missing, [e.sha256 for e in review.entries] if review else [], REVIEW_PURPOSE
+        ),
+        report=verify(folder, rebuild=rebuild_state, known_keys=own_keys()),
+        others=others_beside(folder),
+        missing=tuple(missing),
+    )
+
+
+def own_keys() -> Collection[str]:
+    """Public key of this installation, where it has one already; none is made, and a damaged one knows nobody."""
+    if not (key_folder() / KEY_NAME).is_file():
+        return ()
+    try:
+        return (public_key_of(installation_key(key_folder())),)
+    except AssistantError:
+        return ()
+
+
+def _kept(path: Path, missing: list[str]) -> bytes | None:
+    try:
+        return read_regular(path)
+    except BadSession as bad:
+        missing.append(f"{path.name} is not there or cannot be read ({bad.message})")
+        return None
+
+
+def _joint(raw: bytes | None, missing: list[str]) -> Joint | None:
+    if raw is None:
+        return None
+    try:
+        return parse_joint(raw, source=JOINT_NAME)
+    except BadJointFile as bad:
+        missing.append(
+            f"The kept joint file cannot be read, so identification, tools and basis are left out: {bad.message}"
+        )
+        return None
+
+
+def _plan(raw: bytes | None, missing: list[str]) -> dict[str, Any]:
+    if raw is None:
+        return {}
+    try:
+        found = strict_document(raw)
+    except NotStrictJson as bad:
+        missing.append(f"{PLAN_NAME} cannot be read, so the calculation is left out: {bad}")
+        return {}
+    return found if isinstance(found, dict) else {}
+
+
+def _review(folder: Path, missing: list[str]) -> Reviewed | None:
+    try:
+        return read_review(folder)
+    except BadSession as bad:
+        missing.append(f"The review ({REVIEW_NAME}) is not believed: {bad.message}")
+        return None
+
+
+def _seal(path: Path, missing: list[str], hashes: list[str], purpose: str | None = None) -> Seal | None:
+    if not path.exists():
+        return None
+    try:
+        seal = read_seal(read_regular(path), name=path.name)
+    except BadSession as bad:
+        missing.append(f"{path.name} cannot be read: {bad.message}")
+        return None
+    return Seal(
+        utc=seal.utc,
+        product=seal.product,
+        lines=seal.count,
+        last_hash=seal.last_hash,
+        key=seal.fingerprint,
+        fits=_fits(seal, hashes, purpose),
+    )
+
+
+def _fits(seal: KeptSeal, hashes: list[str], purpose: str | None) -> bool:
+    signed = signature_fits(seal) if purpose is None else signature_fits(seal, purpose=purpose)
+    return signed and seal.count == len(hashes) > 0 and hashes[-1] == seal.last_hash
+
+
+def _audio(folder: Path, beginning: Beginning) -> list[str]:
+    """Recordings that the journal names and that are not there."""
+    named = [e.event for e in beginning.entries if isinstance(e.event, UtteranceHeard) and e.event.audio_sha256]
+    gone = [
+        event.utterance
+        for event in named
+        if not (NAME.fullmatch(event.utterance) and (folder / AUDIO_NAME / f"{event.utterance}.flac").is_file())
+    ]
+    if not gone:
+        return []
+    few = ", ".join(name[:12] for name in gone[:5]) + (" ..." if len(gone) > 5 else "")
+    return [f"{len(gone)} of {len(named)} recordings are not there ({few}): these words cannot be heard again"]

@@ -1,0 +1,155 @@
+"""The joint record as a frozen model: what `assistant record --json` prints and `--schema` describes.
+
+Figures are as they were said or planned, with their unit beside them; times are UTC; lines are those of the journal.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any, Literal
+
+from assistant.replay.record_basis import Group, Joint, Person, Tool, Wait
+from assistant.replay.record_work import Asked, Break, Correction, Happening, Part, PassDone, Torque
+
+
+class Session(Part):
+    """Where the record comes from."""
+
+    folder: str
+    """Name of the session folder."""
+    state: Literal["empty", "unfinished", "closed", "sealed", "damaged"]
+    opened_utc: datetime | None
+    tightened_utc: datetime | None
+    """Last recorded bolt."""
+    closed_utc: datetime | None
+    lines: int
+    last_line_sha256: str
+    joint_sha256: str = ""
+    plan_sha256: str = ""
+    products: tuple[str, ...] = ()
+    """Versions that recorded."""
+    listeners: tuple[str, ...] = ()
+    follows_up: str = ""
+    """Session whose review called for this one."""
+
+
+class Recheck(Part):
+    """A re-check that the joint file asks for, with the days it is due and what was recorded of it."""
+
+    kind: Literal["cold", "hot"]
+    earliest_utc: datetime | None
+    latest_utc: datetime | None
+    condition: str
+    results: tuple[str, ...] = ()
+    """Sessions on this joint in that time; their readings are in `related`."""
+
+
+class Compared(Part):
+    """One bolt's last recorded torque in this session and in another; change in percent of this one's."""
+
+    group: str
+    bolt: int
+    here: Torque
+    there: Torque
+    change_percent: float
+
+
+class Related(Part):
+    """Another session on the same joint in the same folder of sessions."""
+
+    folder: str
+    relation: Literal["followed up by", "follows up", "later session", "earlier session"]
+    opened_utc: datetime | None
+    closed_utc: datetime | None
+    readings: tuple[Compared, ...] = ()
+
+
+class Ruling(Part):
+    """One line of the lead's review."""
+
+    line: int
+    """Of review.jsonl."""
+    utc: datetime
+    by: str
+    kind: Literal["begun", "comment", "accepted", "redo", "signed"]
+    group: str = ""
+    bolt: int | None = None
+    text: str = ""
+    answered_by: str = ""
+    """Redo: the later session that did it."""
+
+
+class Seal(Part):
+    """A signature over a journal: Ed25519 over its number of lines and the hash of the last."""
+
+    utc: str
+    product: str
+    lines: int
+    last_hash: str
+    key: str
+    """Fingerprint of the public key: its first 16 figures."""
+    fits: bool
+    """The signature fits, and the journal is as it was sealed."""
+
+
+class Review(Part):
+    """The lead's review, kept beside the technician's journal and signed by itself."""
+
+    rulings: tuple[Ruling, ...] = ()
+    accepted_by: str = ""
+    signed_by: str = ""
+    signed_utc: datetime | None = None
+    seal: Seal | None = None
+
+
+class Verification(Part):
+    """What `assistant verify` said when the record was made."""
+
+    good: bool
+    findings: tuple[str, ...] = ()
+    """Warnings and errors, each with its place."""
+
+
+class JointRecord(Part):
+    """The joint record: everything that a lead and an auditor look for, made from the session folder alone."""
+
+    format: Literal["joint record 1"] = "joint record 1"
+    """Rises when a field changes its meaning or goes; a field that is added does not raise it."""
+    product: str
+    """Version that made this record."""
+    complete: bool
+    """Closed, as recorded, every bolt done, and no redo of the review open."""
+    joint: Joint
+    people: tuple[Person, ...]
+    session: Session
+    groups: tuple[Group, ...]
+    tools: tuple[Tool, ...]
+    hold_points: tuple[Asked, ...]
+    checks: tuple[Asked, ...]
+    passes: tuple[PassDone, ...]
+    deviations: tuple[Happening, ...]
+    corrections: tuple[Correction, ...]
+    notes: tuple[Happening, ...]
+    breaks: tuple[Break, ...]
+    waits: tuple[Wait, ...]
+    rechecks: tuple[Recheck, ...]
+    leak_watch: tuple[Asked, ...]
+    """Questions about leaks, from the hold points and checks; empty where none was asked."""
+    related: tuple[Related, ...]
+    open_points: tuple[str, ...]
+    verification: Verification | None
+    seal: Seal | None
+    review: Review | None
+    not_recorded: tuple[str, ...]
+    """What an auditor looks for and the assistant does not record; to be filled in by hand."""
+    missing: tuple[str, ...]
+    """What could not be read from the session folder, and what follows from it."""
+
+
+def record_schema() -> dict[str, Any]:
+    """The JSON schema (draft 2020-12) of `assistant record --json`."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **JointRecord.model_json_schema(mode="serialization"),
+        "title": "Joint record",
+    }
