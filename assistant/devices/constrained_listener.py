@@ -24,7 +24,8 @@ LEVEL_DBFS, LEVEL_FROM, LEVEL_TO = (
     -36.0,
     -12.0,
 )  # levels outside are brought to the first; the ear was trained within
-LONGEST_S = 16.0  # no sentence of a grammar takes so long; free speech is cut into pieces of at most this
+LONGEST_S = 16.0  # no sentence of a grammar takes so long
+PIECE_S = 8.0  # free speech is cut into pieces of at most this: from longer ones the decoder leaves sentences out
 LONGEST_SPEECH_S = 300.0  # of free speech that is written down; the sound itself is kept whole elsewhere
 TOKENS_PER_S = 6.5  # nobody speaks faster; bounds decoding that runs away
 MOST_NODES = 100_000  # of all automata together, about 50 MB
@@ -84,7 +85,7 @@ class ConstrainedListener:
         """Free speech as text, without any grammar; at most LONGEST_SPEECH_S of it, then '...'. '' for silence."""
         longest = int(LONGEST_SPEECH_S * RATE_HZ)
         texts = []
-        for piece in pieces(samples[:longest], int(LONGEST_S * RATE_HZ)):
+        for piece in pieces(samples[:longest], int(PIECE_S * RATE_HZ)):
             quality = measure(piece)
             if quality.silent:
                 continue

@@ -106,6 +106,9 @@ class Decoder:
         self._outputs = [o.name for o in self._session.get_outputs()]
         if not self._past or self._outputs[0] != "logits":
             raise _damaged(path, "it is not the decoder that this version expects")
+        scored = self._session.get_outputs()[0].shape[-1]
+        if scored != len(self.table.tokens):
+            raise _damaged(table, f"it holds {len(self.table.tokens)} tokens, the decoder scores {scored}")
 
     def decoding(self, frames: Floats) -> FramesDecoding:
         """Start on the frames of one utterance, shape (1, frames, 288)."""
@@ -121,7 +124,7 @@ class FramesDecoding:
     def __init__(self, decoder: Decoder, frames: Floats) -> None:
         self._decoder = decoder
         self._fixed: dict[str, Any] = {
-            "encoder_attention_mask": np.ones(frames.shape[:2], np.int64),
+            "encoder_attention_mask": np.ones((1, 1), np.int64),  # by samples, thinned inside by 384: one fits all
             "encoder_hidden_states": frames,
         }
         self._rows: dict[str, Floats] = {}

@@ -78,12 +78,17 @@ def hear(mixes: Iterable[Mix], names: Iterable[str], grammar: Grammar, *, models
     ]
 
 
-def _readings(mixes: list[Mix], name: str, grammar: Grammar, models: Path) -> dict[str, Reading]:
+def memory_of(name: str, grammar: Grammar, models: Path) -> Path:
+    """Where the readings of an engine are kept."""
     mark = hashlib.sha256(json.dumps(weights(name, models)).encode())
     mark.update(f"{grammar.name}{sorted(grammar.arcs.items())}".encode())
     for code in CODE:
         mark.update(_logic((ROOT / "assistant" / code).read_text(encoding="utf-8")).encode())
-    path = MEMORY / f"{name}-{mark.hexdigest()[:12]}.jsonl"
+    return MEMORY / f"{name}-{mark.hexdigest()[:12]}.jsonl"
+
+
+def _readings(mixes: list[Mix], name: str, grammar: Grammar, models: Path) -> dict[str, Reading]:
+    path = memory_of(name, grammar, models)
     known = {}
     if path.is_file():
         for line in path.read_text(encoding="utf-8").splitlines():
