@@ -8,9 +8,9 @@ from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
-import soxr
 
 from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer, check_rendering
+from assistant.devices.resampling import resampled
 from assistant.devices.voice_process import VoiceProcess
 from assistant.devices.voice_settings import VoiceSettings
 
@@ -56,7 +56,7 @@ def speak(
     with tempfile.TemporaryDirectory(prefix="assistant-voice-") as folder:
         path = Pyttsx3Renderer(settings, process=_process).render(text, Path(folder) / "sentence.wav")
         rendered, rate = check_rendering(path, text, settings)
-    samples = np.asarray(soxr.resample(rendered, rate, RATE_HZ), dtype=np.int16)
+    samples = resampled(rendered, rate, RATE_HZ)
     first, past = speech_edges(samples)
     samples.setflags(write=False)
     return samples, first, past

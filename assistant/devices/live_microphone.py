@@ -11,9 +11,9 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-import soxr
 
 from assistant.devices.portaudio import Device, PortAudio
+from assistant.devices.resampling import Resampler
 from assistant.errors import DeviceMissing
 from assistant.ports import Block, Lost
 
@@ -108,7 +108,7 @@ class SoundDeviceMicrophone:
             self._audio.close(stream)
 
     def _limit_s(self) -> float:
-        """How long to wait for a block: longer right after opening (radio headsets wake slowly) and while it stays away."""
+        """How long to wait for a block: longer after opening (radio headsets wake slowly) and while it stays away."""
         patience = FIRST_BLOCK if not self._heard_since_open else 1.0
         return min(LONGEST_WAIT_SECONDS, self._stopped_s * max(patience, 2.0**self._failed_reopens))
 
@@ -148,7 +148,7 @@ class SoundDeviceMicrophone:
             if chunk.samples.shape[1] == 1
             else chunk.samples.astype(np.int32).mean(axis=1).astype(np.int16)
         )
-        fitted = np.asarray(self._fit.resample_chunk(mono), dtype=np.int16)
+        fitted = self._fit.take(mono)
         if not len(fitted):
             return
         self._watch_for_zeros(fitted)
@@ -181,7 +181,7 @@ class SoundDeviceMicrophone:
 
     def _open(self) -> None:
         self.device: Device = self._audio.device(self._wanted, "input")
-        self._fit = soxr.ResampleStream(self.device.rate_hz, RATE_HZ, 1, dtype="int16", quality="HQ")
+        self._fit = Resampler(self.device.rate_hz, RATE_HZ)
         self._frames_in = self._frames_out = self._dropped = 0
         self._expected_adc = 0.0
         self._last_heard = self._now()

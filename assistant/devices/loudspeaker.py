@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-import soxr
 
 from assistant.devices.portaudio import Device, PortAudio
 from assistant.devices.prompt_cache import PromptCache
+from assistant.devices.resampling import resampled
 from assistant.devices.speaker import RATE_HZ, clock_samples
 from assistant.errors import DeviceMissing, SpeakerFailed
 from assistant.ports import Spoken
@@ -99,7 +99,7 @@ class LoudSpeaker:
         self._prompts.close()
 
     def _play(self, samples: npt.NDArray[np.int16], rate: int, at_sample: int) -> Spoken | None:
-        fitted = soxr.resample(samples, rate, self.device.rate_hz).astype(np.int16)
+        fitted = resampled(samples, rate, self.device.rate_hz)
         latency_s = float(self._stream.latency)
         playing = _Playing(fitted)
         limit_s = len(fitted) / self.device.rate_hz + latency_s + self._patience_s

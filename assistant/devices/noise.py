@@ -41,7 +41,7 @@ def make_noise(kind: str, samples: int, seed: int) -> Sound:
     """
     chance = np.random.default_rng(seed)
     if kind in KINDS:
-        sound = KINDS[kind](samples, chance)
+        sound = KINDS[kind](samples, chance) if samples else np.zeros(0)
     elif Path(kind).is_file():
         sound = _from_file(Path(kind), samples, chance)
     else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import difflib
 import itertools
 import os
@@ -60,7 +61,8 @@ class Pyttsx3Renderer:
             except OSError as error:
                 faults.append(f"{path.name}: {error}")
             finally:
-                part.unlink(missing_ok=True)
+                with contextlib.suppress(OSError):
+                    part.unlink(missing_ok=True)
         raise SpeakerFailed(
             f"could not render {sentence[:60]!r} to {path}: " + "; then: ".join(dict.fromkeys(faults)),
             remedy="Check that the folder takes a file and has space, then run 'assistant devices'.",

@@ -1,10 +1,10 @@
 """The child process that speaks one sentence into one new file: `python -m assistant.devices.voice_child`.
 
 It loads eSpeak NG from the pip loader, reads one JSON line on stdin, answers with one JSON line on stdout and ends.
-One process,
-one engine, one sentence, one file: pyttsx3 2.99 writes a later sentence into an earlier file and keeps settings
-between engines (PITFALLS 1 and 3; pitch, too, tried here), and eSpeak NG itself died of a 2 000-letter word (signal
-11, tried here). A child that dies takes nothing along, and a fresh engine gives the same samples for the same request.
+One process, one engine, one sentence, one file: pyttsx3 2.99 writes a later sentence into an earlier file (PITFALLS 1
+and 3), the library keeps settings between engines, and it died of a 2 000-letter word (signal 11; both tried here).
+A child that dies takes nothing along, and a fresh engine gives the same samples for the same request (400 of 400 at
+eight at once; the two `espeak_Synchronize` before the sentence and the fixed seed are what it takes).
 
 Request: `{"list": true}` or `{"text", "voice", "rate", "volume", "pitch", "path"}`.
 Answer: `{"ok": true, "voice"}` or `{"ok": true, "voices"}` or `{"ok": false, "fault": "voice" | "engine", "message"}`.
@@ -12,21 +12,15 @@ Answer: `{"ok": true, "voice"}` or `{"ok": true, "voices"}` or `{"ok": false, "f
 
 from __future__ import annotations
 
-import contextlib
 import ctypes
 import json
 import os
 import sys
-import time
-import wave
 from pathlib import Path
 from typing import Any, TextIO
 
-FILE_SECONDS = 5.0
-HEADER_BYTES = 44
 
-
-def load_engine_library() -> None:
+def load_engine_library() -> ctypes.CDLL:
     """Make the pip-only eSpeak NG known under the name that pyttsx3 asks for.
 
     The data path must be in the environment first: with a wrong one the library ends the process (PITFALLS 3).
@@ -34,7 +28,7 @@ def load_engine_library() -> None:
     import espeakng_loader
 
     os.environ["ESPEAK_DATA_PATH"] = str(espeakng_loader.get_data_path())
-    ctypes.CDLL(str(espeakng_loader.get_library_path()), ctypes.RTLD_GLOBAL)
+    return ctypes.CDLL(str(espeakng_loader.get_library_path()), ctypes.RTLD_GLOBAL)
 
 
 def main() -> None:
@@ -45,13 +39,15 @@ def main() -> None:
         answers, _engine_fault(str(fault.exc_value))
     )  # e.g. disk full, in a callback
     try:
-        load_engine_library()
+        library = load_engine_library()
         from pyttsx3.engine import Engine
 
         engine = Engine("espeak")
+        library.espeak_Synchronize()  # its own first settings are still under way and would mix with ours
+        library.espeak_ng_SetRandSeed(ctypes.c_long(1))  # else seeded with the time of day
     except Exception as error:  # whatever the packages raise is the answer to the one request
         fault: dict[str, Any] | None = _engine_fault(str(error))
-        engine = None
+        engine = library = None
     else:
         fault = None
     line = sys.stdin.readline()
@@ -60,39 +56,30 @@ def main() -> None:
     if fault is not None:
         _end(answers, fault)
     try:
-        _end(answers, _serve(engine, json.loads(line)))
+        _end(answers, _serve(engine, library, json.loads(line)))
     except Exception as error:
         _end(answers, _engine_fault(f"{type(error).__name__}: {error}"))
 
 
-def _serve(engine: Any, request: dict[str, Any]) -> dict[str, Any]:
+def _serve(engine: Any, library: Any, request: dict[str, Any]) -> dict[str, Any]:
     if request.get("list"):
         return {"ok": True, "voices": sorted({str(voice.id) for voice in engine.getProperty("voices")})}
     faults: list[str] = []
     engine.connect("error", lambda exception=None, **_: faults.append(str(exception)))
+    engine.proxy.setBusy(False)  # do what follows at once, not inside `runAndWait` ...
     engine.setProperty("voice", request["voice"])
     engine.setProperty("rate", int(request["rate"]))
     engine.setProperty("volume", float(request["volume"]))
     engine.setProperty("pitch", int(request["pitch"]))
+    library.espeak_Synchronize()  # ... which cancels settings that are still under way (1 in 100 here)
     engine.save_to_file(request["text"], request["path"])
     engine.runAndWait()
-    _wait_for_file(Path(request["path"]))
+    library.espeak_Synchronize()  # `runAndWait` does not wait for the engine's thread (source), which writes the file
     voice = str(engine.getProperty("voice"))
     if faults or not _same_voice(request["voice"], voice):  # an unknown voice is silently another one (tried here)
         Path(request["path"]).unlink(missing_ok=True)
         return {"ok": False, "fault": "voice", "message": f"asked for {request['voice']!r}, the engine took {voice!r}"}
     return {"ok": True, "voice": voice}
-
-
-def _wait_for_file(path: Path) -> None:
-    """Wait until the file is whole: on a loaded machine `runAndWait` returns before it is written (seen at load 8)."""
-    patience = time.monotonic() + FILE_SECONDS
-    while time.monotonic() < patience:
-        with contextlib.suppress(OSError, EOFError, wave.Error), wave.open(str(path), "rb") as reader:
-            frames = reader.getnframes()
-            if frames > 0 and path.stat().st_size >= HEADER_BYTES + 2 * frames:
-                return
-        time.sleep(0.005)
 
 
 def _same_voice(asked: str, taken: str) -> bool:

@@ -1,0 +1,235 @@
+"""One contract for all speakers; what each adds."""
+
+from __future__ import annotations
+
+import threading
+
+import numpy as np
+import pytest
+import soundfile
+
+from assistant.devices.loudspeaker import LoudSpeaker
+from assistant.devices.portaudio import PortAudio
+from assistant.devices.prompt_cache import PromptCache
+from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
+from assistant.devices.speaker import INDEX, SilentSpeaker, WavSpeaker, slug
+from assistant.errors import BadSettings, DeviceMissing, SpeakerFailed
+from tests.devices.fake_sound import FakeLibrary
+from tests.devices.test_prompt_cache import CountingRenderer
+
+
+class Player:
+    """Stands for PortAudio's thread: plays a loudspeaker's stream as fast as it can and keeps what was heard."""
+
+    def __init__(self, library):
+        self.library, self.heard, self.stop = library, [], threading.Event()
+        self.thread = threading.Thread(target=self._run, daemon=True)
+        library.opened = lambda _stream: None
+        self.thread.start()
+
+    def _run(self):
+        while not self.stop.wait(0.001):
+            for stream in list(self.library.streams):
+                if stream.running:
+                    self.heard.append(stream.play(960))
+
+    def close(self):
+        self.stop.set()
+        self.thread.join()
+
+    @property
+    def sound(self):
+        return np.concatenate(self.heard) if self.heard else np.zeros((0, 1), np.int16)
+
+
+@pytest.fixture(scope="module")
+def renderer():
+    renderer = Pyttsx3Renderer()
+    yield renderer
+    renderer.close()
+
+
+class SpeakerContract:
+    """What `ports.Speaker` promises. `make(prompts, folder)` gives the speaker."""
+
+    DURATION = True
+
+    @pytest.fixture
+    def speaker(self, renderer, tmp_path):
+        speaker = self.make(PromptCache(renderer, tmp_path / "cache"), tmp_path / "out")
+        yield speaker
+        speaker.close()
+
+    def test_speaking_takes_the_time_of_the_prompt(self, speaker):
+        spoken = speaker.say("Bolt five. One eighty.", 1000)
+        assert spoken.start_sample >= 1000 and not spoken.cut_short
+        seconds = (spoken.end_sample - spoken.start_sample) / 16_000
+        assert 1.0 < seconds < 4.0 if self.DURATION else seconds == 0.0
+
+    def test_a_second_prompt_follows_the_first(self, speaker):
+        first = speaker.say("Yes.", 0)
+        second = speaker.say("No.", first.end_sample)
+        assert second.start_sample >= first.end_sample
+
+    def test_preparing_never_raises_and_what_is_prepared_can_be_said(self, speaker):
+        speaker.prepare(["Bolt five.", "", "..."])
+        speaker.prepare([])
+        assert speaker.say("Bolt five.", 0).end_sample >= 0
+
+    def test_it_has_a_name_and_closes_twice(self, speaker):
+        assert speaker.name
+        speaker.close()
+        speaker.close()
+
+
+class RenderingContract(SpeakerContract):
+    """For those that render: a prompt that cannot be made is `SpeakerFailed`."""
+
+    def test_what_cannot_be_rendered_fails_loudly(self, tmp_path):
+        speaker = self.make(PromptCache(CountingRenderer(), tmp_path / "cache"), tmp_path / "out")
+        with pytest.raises(SpeakerFailed):
+            speaker.say("broken", 0)
+        speaker.close()
+
+
+class TestSilentSpeaker(SpeakerContract):
+    DURATION = False
+
+    def make(self, prompts, folder):
+        return SilentSpeaker()
+
+
+class TestSilentSpeakerWithDurations(RenderingContract):
+    def make(self, prompts, folder):
+        return SilentSpeaker(prompts)
+
+
+class TestWavSpeaker(RenderingContract):
+    def make(self, prompts, folder):
+        return WavSpeaker(prompts, folder)
+
+    def test_each_prompt_is_a_file_and_a_line(self, speaker, tmp_path):
+        spoken = speaker.say("Bolt five. One eighty.", 32_000)
+        speaker.say("Three ten?", 64_000)
+        files = sorted(path.name for path in (tmp_path / "out").glob("*.wav"))
+        assert files == ["0001-bolt-five-one-eighty.wav", "0002-three-ten.wav"]
+        samples, rate = soundfile.read(tmp_path / "out" / files[0])
+        assert len(samples) / rate == pytest.approx((spoken.end_sample - spoken.start_sample) / 16_000, abs=1e-3)
+        lines = (tmp_path / "out" / INDEX).read_text().splitlines()
+        assert lines[0].split("\t") == [
+            files[0],
+            "2.000",
+            f"{spoken.end_sample / 16_000:.3f}",
+            "Bolt five. One eighty.",
+        ]
+
+    def test_a_resumed_session_adds_to_the_folder(self, renderer, tmp_path):
+        for number in (1, 2):
+            speaker = WavSpeaker(PromptCache(renderer, tmp_path / "cache"), tmp_path / "out")
+            speaker.say("Yes.", 0)
+            assert len(list((tmp_path / "out").glob("*.wav"))) == number
+        assert len((tmp_path / "out" / INDEX).read_text().splitlines()) == 2
+
+    def test_a_folder_that_cannot_be_written_is_refused_at_once(self, renderer, tmp_path):
+        (tmp_path / "file").write_text("")
+        with pytest.raises(BadSettings, match="file"):
+            WavSpeaker(PromptCache(renderer, tmp_path / "cache"), tmp_path / "file" / "out")
+
+    def test_a_folder_that_vanishes_is_a_failure(self, renderer, tmp_path):
+        speaker = WavSpeaker(PromptCache(renderer, tmp_path / "cache"), tmp_path / "out")
+        (tmp_path / "out" / INDEX).unlink()
+        (tmp_path / "out").rmdir()
+        with pytest.raises(SpeakerFailed, match="out"):
+            speaker.say("Yes.", 0)
+
+    def test_names_of_files_are_plain(self):
+        assert slug("Bolt 5: 310 N·m / what?") == "bolt-5-310-nm-what"
+        assert slug("../../etc/passwd") == "etc-passwd"
+        assert slug("?!") == "prompt"
+        assert len(slug("word " * 40)) <= 40
+
+
+class TestLoudSpeaker(RenderingContract):
+    @pytest.fixture(autouse=True)
+    def player(self):
+        self.library = FakeLibrary()
+        self.player = Player(self.library)
+        yield
+        self.player.close()
+
+    def make(self, prompts, folder):
+        return LoudSpeaker(prompts, clock=lambda: 0, device="Tool bag", audio=PortAudio(self.library), patience_s=2.0)
+
+    def test_all_of_the_prompt_is_heard_on_both_channels_and_nothing_else(self, renderer, tmp_path):
+        self.library.stereo_only = True
+        speaker = self.make(PromptCache(renderer, tmp_path / "cache"), tmp_path)
+        speaker.say("Bolt five.", 0)
+        heard, rendered = self.player.sound, speaker._prompts.sound("Bolt five.")[0]
+        assert heard.shape[1] == 2 and np.array_equal(heard[:, 0], heard[:, 1])
+        loud = np.flatnonzero(heard[:, 0])
+        spoken = np.flatnonzero(rendered)
+        assert (loud[-1] - loud[0]) / 48_000 == pytest.approx((spoken[-1] - spoken[0]) / 22_050, abs=0.01)
+        speaker.close()
+
+    def test_times_are_those_of_the_microphones_clock(self, renderer, tmp_path):
+        clock = iter(range(50_000, 10_000_000, 1_000))
+        speaker = LoudSpeaker(
+            PromptCache(renderer, tmp_path / "cache"), clock=lambda: next(clock), audio=PortAudio(self.library)
+        )
+        spoken = speaker.say("Bolt five.", 16_000)
+        assert spoken.start_sample == 50_000 + 160, "clock when the first sample left, plus the device's latency"
+        speaker.close()
+
+    def test_interrupt_cuts_the_prompt_short(self, renderer, tmp_path):
+        speaker = self.make(PromptCache(renderer, tmp_path / "cache"), tmp_path)
+        whole = speaker.say("one two three four five six seven eight nine", 0)
+        self.player.close()  # from here on this test plays by hand
+        stream = self.library.streams[-1]
+        said = []
+        voice = threading.Thread(
+            target=lambda: said.append(speaker.say("one two three four five six seven eight nine", 0))
+        )
+        voice.start()
+        while not stream.play(4_800).any():
+            pass
+        speaker.interrupt()
+        stream.play(4_800)
+        voice.join(10)
+        assert (
+            said[0].cut_short
+            and said[0].end_sample - said[0].start_sample < (whole.end_sample - whole.start_sample) / 2
+        )
+        assert not stream.play(4_800).any(), "still sounding"
+        speaker.interrupt()  # nothing plays: nothing happens
+        speaker.close()
+
+    def test_a_dead_loudspeaker_is_opened_anew_once_then_fails(self, renderer, tmp_path):
+        speaker = LoudSpeaker(
+            PromptCache(renderer, tmp_path / "cache"), clock=lambda: 0, audio=PortAudio(self.library), patience_s=0.05
+        )
+        self.player.close()
+        with pytest.raises(SpeakerFailed, match="took no sound"):
+            speaker.say("Yes.", 0)
+        assert len(self.library.streams) == 2 and all(stream.closed for stream in self.library.streams)
+
+    def test_one_that_dies_and_comes_back_says_the_whole_prompt(self, renderer, tmp_path):
+        speaker = LoudSpeaker(
+            PromptCache(renderer, tmp_path / "cache"), clock=lambda: 0, audio=PortAudio(self.library), patience_s=0.3
+        )
+        self.library.streams[0].running = False  # no callback comes any more
+        spoken = speaker.say("Yes.", 0)
+        assert len(self.library.streams) == 2 and spoken.end_sample > 4_000
+        speaker.close()
+
+    def test_a_device_list_read_anew_opens_it_again(self, renderer, tmp_path):
+        audio = PortAudio(self.library)
+        speaker = LoudSpeaker(PromptCache(renderer, tmp_path / "cache"), clock=lambda: 0, audio=audio)
+        assert audio.refresh()
+        assert speaker.say("Yes.", 0).end_sample > 4_000 and len(self.library.streams) == 2
+        speaker.close()
+
+    def test_one_that_is_not_there_is_named(self, renderer, tmp_path):
+        with pytest.raises(DeviceMissing, match="no-such"):
+            LoudSpeaker(
+                PromptCache(renderer, tmp_path), clock=lambda: 0, device="no-such", audio=PortAudio(self.library)
+            )
