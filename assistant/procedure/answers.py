@@ -172,7 +172,10 @@ def _same(state: State, answer: Answer) -> tuple[Event, ...]:
 
 
 def phrase(state: State, answer: Answer) -> tuple[Event, ...]:
-    """The answer to a question: its agreed phrase passes it, anything else does not."""
+    """The answer to a question: its agreed phrase passes it, anything else does not.
+
+    A phrase that is not sure is asked for once more: heard twice, it may be sure enough (`confirmed_probability`).
+    """
     question, said = state.question, answer.heard.command or ""
     if question is None:
         return (Told(what="not-now", utterance=answer.utterance),)
@@ -188,7 +191,7 @@ def phrase(state: State, answer: Answer) -> tuple[Event, ...]:
                 utterance=answer.utterance,
             ),
         )
-    if said in question.refused and answer.decision != "accept":
+    if said in (question.phrase, *question.refused) and answer.decision != "accept":
         return (_doubt(answer),)
     return (QuestionRefused(stage=state.stage, name=question.name, answer=said, utterance=answer.utterance),)
 

@@ -110,6 +110,8 @@ def _confirm(state: State, answer: Answer, heard: UtteranceHeard) -> tuple[Event
     if pending is None:
         return None
     settled = replace(state, pending=None)
+    if name == "yes" and state.question is not None and state.question.hold:
+        return _apply(settled, answer)  # yes alone passes no hold point
     if name == "yes":
         if answer.decision != "accept":
             return (NotUnderstood(utterance=heard.utterance, aloud=True),)
@@ -130,7 +132,9 @@ def _confirm(state: State, answer: Answer, heard: UtteranceHeard) -> tuple[Event
     if answers.same_reading(pending.heard, answer.heard):
         together = answers.confirmed_probability(pending.heard.probability, answer.heard.probability)
         sure_now = answer.decision == "accept" or together >= heard.accept_at
-        fresh = replace(answers.with_unit(pending.heard, answer.heard), probability=together)
+        # two hearings count together, never more: the same noise misleads the same way each time
+        likely = together if sure_now else answer.heard.probability
+        fresh = replace(answers.with_unit(pending.heard, answer.heard), probability=likely)
         repeated = replace(answer, heard=fresh, decision="accept" if sure_now else "ask", confirmed_by=heard.utterance)
         return _apply(settled, repeated)
     if answer.heard.value is not None and pending.heard.value is not None:

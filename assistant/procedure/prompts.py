@@ -98,6 +98,9 @@ def _accepted(before: State, event: Any, after: State) -> str:
 def _doubted(before: State, event: Any, after: State) -> str:
     del after
     heard: Alternative = event.heard
+    question = before.question
+    if question is not None and question.hold and heard.command == question.phrase:
+        return wording.once_more(question.phrase)
     if heard.value is None:
         return wording.did_you_say(_name(before, heard))
     again = before.pending is not None and before.pending.heard.value == heard.value

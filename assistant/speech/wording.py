@@ -261,6 +261,11 @@ def whole_phrase(phrase: str) -> str:
     return f"I need the whole phrase: {phrase}."
 
 
+def once_more(phrase: str) -> str:
+    """The agreed phrase was heard, not surely enough."""
+    return f"Once more, please: {phrase}."
+
+
 def wrong_answer(answer: str, phrase: str) -> str:
     """A check was answered with what the plan does not rest on."""
     return f"{answer.capitalize()}? The plan needs {phrase}. Stop and ask the lead."

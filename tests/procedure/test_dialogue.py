@@ -22,9 +22,22 @@ def test_yes_alone_passes_no_hold_point():
     assert talk.state.question is not None and talk.state.question.name == "lock-out"
 
 
-def test_a_hold_phrase_that_is_not_sure_passes_nothing():
+def test_a_hold_phrase_that_is_not_sure_is_asked_for_once_more():
     talk = Talk.begun()
-    assert talk.kinds(talk.hear(command("locked out and tried", 0.7), decision="ask")) == ["question-refused"]
+    assert talk.kinds(talk.hear(command("locked out and tried", 0.7), decision="ask")) == ["reading-doubted"]
+    assert talk.said == "Once more, please: locked out and tried."
+    assert talk.state.stage == 1
+    assert talk.kinds(talk.hear(command("yes"))) == ["question-refused"]  # yes passes no hold point, here neither
+    talk.hear(command("locked out and tried", 0.9), decision="ask")
+    events = talk.hear(command("locked out and tried", 0.9), decision="ask")  # twice the same: sure enough
+    assert talk.kinds(events)[0] == "question-answered"
+
+
+def test_a_weak_hold_phrase_heard_twice_passes_nothing():
+    talk = Talk.begun()
+    for _ in range(2):
+        talk.hear(command("locked out and tried", 0.6), decision="ask")
+    assert talk.state.stage == 1
 
 
 def test_a_wrong_thread_condition_stops_the_work():

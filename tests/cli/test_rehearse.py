@@ -1,0 +1,82 @@
+"""One whole joint by voice: a simulated technician's real sound through the real endpointer, listeners and record."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+import soundfile
+
+from assistant.cli.main import main
+from assistant.events import UtteranceHeard
+from assistant.journal.reading import read_session
+from assistant.replay.rebuild import rebuild_state
+
+ROOT = Path(__file__).resolve().parents[2]
+DEMO = ROOT / "demo_joints" / "north-sluice-dn150-flange.toml"
+
+
+@pytest.fixture(scope="module")
+def small_joint(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo flange with four bolts and two passes, so that the tests stay quick."""
+    text = DEMO.read_text("utf-8")
+    head, _, rest = text.partition("[flange]")
+    text = head + rest.partition("[gasket]")[1] + rest.partition("[gasket]")[2]
+    text = text.replace("count = 8", "count = 4").replace('["30 %", "60 %", "100 %"]', '["50 %", "100 %"]')
+    text = text.replace('pressure = "16 bar"', 'pressure = "6 bar"').replace('y = "10000 psi"', 'y = "3700 psi"')
+    path = tmp_path_factory.mktemp("joint") / "small.toml"
+    path.write_text(text, "utf-8")
+    return path
+
+
+@pytest.fixture(autouse=True)
+def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("XDG_DATA_HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME"):
+        monkeypatch.setenv(name, str(tmp_path / name.lower()))
+
+
+def rehearse(joint: Path, sessions: Path, *more: str) -> int:
+    return main(
+        ["rehearse", str(joint), "--fast", "--json", "--sessions", str(sessions), "--date", "2026-11-25", *more]
+    )
+
+
+def test_a_joint_is_closed_by_voice_in_noise_with_slips_and_nothing_wrong_is_recorded(small_joint, tmp_path, capsys):
+    slips = "wrong-first,out-of-window,say-again,cough"
+    status = rehearse(small_joint, tmp_path / "s", "--snr", "10", "--seed", "2", "--slips", slips)
+    told = json.loads(capsys.readouterr().out)
+    assert status == 0 and told["complete"] and told["wrong_accepted"] == 0 and told["bolts"] == 4
+    assert told["accepted"] >= 8 and told["turns"] > 20
+    assert set(told["end_to_prompt_ms"]) == {"p50", "p95"}
+    folder = Path(told["session"])
+    assert main(["verify", str(folder)]) == 0
+    entries = read_session(folder).entries
+    state = rebuild_state(e.event for e in entries)
+    assert state.closed
+    for number, item in enumerate(state.stages, start=1):
+        bolts = set(getattr(item, "bolts", (None,)))
+        assert {e.bolt for e in state.entries if e.valid and e.stage == number} == bolts
+    heard = [e.event for e in entries if isinstance(e.event, UtteranceHeard)]
+    assert all((folder / "audio" / f"{u.utterance}.flac").exists() for u in heard)
+    sound, rate = soundfile.read(folder.with_suffix(".wav"))
+    assert rate == 16_000 and len(sound) > 30 * rate
+
+
+def test_the_same_seed_says_the_same(small_joint, tmp_path, capsys):
+    texts = []
+    for run in ("one", "two"):
+        rehearse(small_joint, tmp_path / run, "--snr", "20", "--seed", "5", "--slips", "none", "--noise", "none")
+        folder = Path(json.loads(capsys.readouterr().out)["session"])
+        events = [e.event for e in read_session(folder).entries]
+        texts.append([e.alternatives[0].text for e in events if isinstance(e, UtteranceHeard) and e.alternatives])
+    assert texts[0] == texts[1]
+
+
+@pytest.mark.parametrize(
+    ("option", "text", "told"),
+    [("--slips", "sneeze", "sneeze"), ("--noise", "whale", "whale"), ("--snr", "900", "--snr")],
+)
+def test_an_unknown_option_is_named_with_what_is_allowed(small_joint, tmp_path, capsys, option, text, told):
+    assert rehearse(small_joint, tmp_path, option, text) == 2
+    assert told in capsys.readouterr().err
