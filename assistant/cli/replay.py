@@ -1,10 +1,11 @@
-"""`assistant replay`: the conversation of a session, and where it stands."""
+"""`assistant replay`: the conversation of a session and where it stands, as text or as the lead's page."""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
 
+from assistant.errors import BadSettings
 from assistant.journal.reading import read_session
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.transcript import transcript
@@ -14,8 +15,14 @@ from assistant.report.transcript_text import text_line
 EPILOG = """\
 Times are UTC. Behind what was heard stand the decision, its probability, and what each listener made of it.
 
-example:
+With --html, everything as one page: what to look at first, the bolts over time, torque by pass, and every word to
+hear. It needs no network and opens from disk. It is written also when the record is damaged, and says what is missing.
+
+examples:
   assistant replay sessions/20261125T101500Z-pump-2-discharge-flange
+  assistant replay sessions/20261125T101500Z-pump-2-discharge-flange --html pump-2.html
+
+exit codes: 0 done, 1 the page is written but verification found something, 2 no session or no place to write
 """
 
 
@@ -29,11 +36,36 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("session", metavar="SESSION", type=Path, help="a session folder")
+    parser.add_argument("--html", metavar="FILE", type=Path, help="write the lead's page")
+    parser.add_argument(
+        "--audio-beside",
+        "--open-audio-beside",
+        action="store_true",
+        help="with --html: put the sound into a folder beside the page (more than 20 MB goes there anyway)",
+    )
+    parser.add_argument(
+        "--silent-prompts", action="store_true", help="with --html: show the prompts, do not render them again"
+    )
     parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print one session; raises BadSession when it is none."""
+    """Print one session, or write its page.
+
+    Returns:
+        0; 1 when a page was written of a record in which verification found something.
+
+    Raises:
+        BadSession: it is none; for the text also when its journal is damaged before its last line.
+    """
+    if args.html is not None:
+        from assistant.cli.replay_html import say_written, write_page
+
+        report = write_page(args.session, args.html, beside=args.audio_beside, prompts=not args.silent_prompts)
+        say_written(args.html, report)
+        return 0 if report.good else 1
+    if args.audio_beside or args.silent_prompts:
+        raise BadSettings("--audio-beside and --silent-prompts belong to --html", remedy="add --html FILE")
     loaded = read_session(args.session)
     for line in transcript(loaded.entries):
         print(text_line(line))

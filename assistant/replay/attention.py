@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
 
 from assistant.events import SAMPLE_RATE_HZ, Pass
 from assistant.replay.attention_words import ITEMS, Later
 from assistant.replay.moments import Moment
 from assistant.replay.readings import PassRound
 from assistant.replay.steps import Step
-from assistant.replay.titles import stage_title
+from assistant.replay.titles import length_words, stage_title
 
 GRADES = ("act", "check", "know")
 """Something is open or out of its window; something to hear and judge; something to know."""
@@ -83,6 +82,7 @@ def attention(
             kind, text = made
             bolt = getattr(step.entry.event, "bolt", None)
             items.append(_item(kind, text, moment=place_of.get(step.number), bolt=bolt))
+    items += _moved(rounds, place_of)
     items += _unsure(found)
     items += _again(found)
     items += _gaps(found)
@@ -128,6 +128,25 @@ def _listed(bolts: Sequence[int], most: int = 12) -> str:
     return f"{shown} and {len(bolts) - most} more" if len(bolts) > most else shown
 
 
+def _moved(rounds: Sequence[PassRound], place_of: dict[int, int]) -> list[Item]:
+    """One item for each round in which nuts moved."""
+    items = []
+    for each in rounds:
+        moved = [entry for entry in each.entries if entry.kind == "moved" and entry.stands]
+        if moved:
+            bolts = [entry.bolt for entry in moved]
+            which = f"bolt {bolts[0]}" if len(bolts) == 1 else f"bolts {_listed(bolts)}"
+            first = place_of.get(moved[0].number)
+            items.append(
+                _item(
+                    "moved",
+                    f"Round {each.round}: the nut{'s' if len(bolts) > 1 else ''} of {which} moved.",
+                    moment=first,
+                )
+            )
+    return items
+
+
 def _unsure(found: Sequence[Moment]) -> list[Item]:
     items = []
     for place, moment in enumerate(found):
@@ -136,7 +155,9 @@ def _unsure(found: Sequence[Moment]) -> list[Item]:
             continue
         best = heard.alternatives[0]
         others = "" if heard.agreed else " The listeners differed."
-        text = f"“{best.text}” with probability {best.probability:.3f}; from {heard.accept_at:.3f} it is taken.{others}"
+        at = f"Bolt {moment.bolt}: " if moment.bolt else ""
+        taken = f"from {heard.accept_at:.3f} it is taken"
+        text = f"{at}“{best.text}” with probability {best.probability:.3f}; {taken}.{others}"
         items.append(_item("unsure", text, moment=place, bolt=moment.bolt))
     return items
 
@@ -161,6 +182,6 @@ def _gaps(found: Sequence[Moment]) -> list[Item]:
         gap_s = max(counted, (after.utc - before.utc).total_seconds())
         if gap_s >= LONG_GAP_S:
             after.marks.add("gap")
-            minutes = timedelta(seconds=round(gap_s))
-            items.append(_item("gap", f"{minutes} (h:mm:ss) without a word.", moment=place, bolt=after.bolt))
+            text = f"{length_words(gap_s)} without a word before this."
+            items.append(_item("gap", text, moment=place, bolt=after.bolt))
     return items

@@ -133,7 +133,6 @@ ITEMS: dict[str, Callable[[Step, Later], tuple[str, str] | None]] = {
     "reading-impossible": _refused,
     "other-bolt-named": _refused,
     "question-refused": _told("not passed", "“{answer}” did not pass: {name}."),
-    "bolt-moved": _told("moved", "Bolt {bolt} moved in round {round}."),
     "competent-person-asked": _told(
         "helper", "Nuts still moved after round {round}: a competent person was asked for."
     ),

@@ -140,16 +140,17 @@ def _counts(steps: Sequence[Step], found: Sequence[Moment]) -> tuple[tuple[str, 
     )
     work = next((s.entry.event for s in steps if isinstance(s.entry.event, WorkLaidOut)), None)
     bolts = sum(len(b) for b in {p.group: set(p.bolts) for p in work.passes}.values()) if work else 0
-    return (
-        ("bolts", bolts),
-        ("utterances", sum(moment.who == "heard" for moment in found)),
-        ("readings recorded", kinds["reading-accepted"] + kinds["reading-kept"]),
-        ("of them after a question", asked),
-        ("kept outside the window", kinds["reading-kept"]),
-        ("clicks recorded", kinds["clicked-at-setting"]),
-        ("corrected", kinds["entry-taken-back"]),
-        ("skipped", kinds["bolt-skipped"]),
-        ("refused", kinds["reading-impossible"] + kinds["other-bolt-named"]),
-        ("nuts that moved", kinds["bolt-moved"]),
-        ("notes", kinds["note-kept"]),
+    named = (
+        ("bolt", "bolts", bolts),
+        ("utterance", "utterances", sum(moment.who == "heard" for moment in found)),
+        ("reading recorded", "readings recorded", kinds["reading-accepted"] + kinds["reading-kept"]),
+        ("of them after a question", "of them after a question", asked),
+        ("kept outside the window", "kept outside the window", kinds["reading-kept"]),
+        ("click recorded", "clicks recorded", kinds["clicked-at-setting"]),
+        ("corrected", "corrected", kinds["entry-taken-back"]),
+        ("skipped", "skipped", kinds["bolt-skipped"]),
+        ("refused", "refused", kinds["reading-impossible"] + kinds["other-bolt-named"]),
+        ("nut that moved", "nuts that moved", kinds["bolt-moved"]),
+        ("note", "notes", kinds["note-kept"]),
     )
+    return tuple((one if count == 1 else many, count) for one, many, count in named)

@@ -54,3 +54,17 @@ def on_scale(value: Measured, unit: str) -> float | None:
     except (AssistantError, OverflowError, ValueError):
         return None
     return converted if math.isfinite(converted) else None
+
+
+def length_words(seconds: float) -> str:
+    """'3 min', '1 h 05 min', '40 s'."""
+    whole = max(0, round(seconds))
+    if whole < 60:
+        return f"{whole} s"
+    minutes = round(whole / 60)
+    return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def rounded(value: Measured) -> str:
+    """The number to four figures, as a plan sheet shows it: '48.59'."""
+    return f"{float(f'{float(value.value):.4g}'):g}" if abs(value.value) < 10**9 else number(value)

@@ -175,11 +175,16 @@ class SessionMaker:
         self.store.append((SoundLost(reason="overrun", at_sample=self.now, samples=samples),), self.now)
         self.now += samples
 
-    def resume(self, *, after: timedelta, torn_bytes: int = 0) -> None:
-        """Go on another time: only the wall clock has moved."""
+    def resume(self, *, after: timedelta) -> None:
+        """The machine stops in the middle of a line, and the session is gone on with another time."""
+        folder, journal = self.folder, self.folder / "journal.jsonl"
+        self.store.close()
+        with journal.open("ab") as file:
+            file.write(b'{"check":"0123456789abcdef","kind":"')
         self.skew += after
+        self.store = JournalStore.open(folder, clock=self.clock, disk=self.disk or UnsyncedDisk())
         resumed = SessionResumed(
-            product="assistant (tests)", listeners=LISTENERS, speaker="pyttsx3", torn_bytes=torn_bytes
+            product="assistant (tests)", listeners=LISTENERS, speaker="pyttsx3", torn_bytes=self.store.torn_bytes
         )
         self._settle((resumed, *begin(resumed, fold(self.state, (resumed,)))))
 
@@ -208,7 +213,7 @@ def finished_session(sessions: Path, keys: Path) -> Path:
     made.say("52", "102", "correction", "correction 104", "102", "stop", "resume", "102", "90", "102", "90", "keep")
     made.say("nut face is damaged, lead agreed", "102")
     made.lose_sound(0.8)
-    made.resume(after=timedelta(minutes=55), torn_bytes=37)
+    made.resume(after=timedelta(minutes=55))
     made.say("102", "102", "170", "172", "170", "168", "170", "174", "170", "170")
     made.say("did not move", "moved", *["did not move"] * 6, "172", *["did not move"] * 8)
     made.say("gaps are even", "close the joint")

@@ -1,0 +1,178 @@
+"""Writes the lead's page of a session: reads and verifies the folder, gathers its sound, renders prompts again."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from assistant.bolting import pattern
+from assistant.bolting.joint import Joint
+from assistant.config import paths
+from assistant.config.joint_file import parse_joint
+from assistant.config.settings import read_settings
+from assistant.errors import AssistantError, BadSettings
+from assistant.events import SessionOpened
+from assistant.journal.disk import read_regular
+from assistant.journal.findings import Report
+from assistant.journal.seal import KEY_NAME, installation_key, public_key_of
+from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME
+from assistant.journal.verify import verify
+from assistant.replay.rebuild import rebuild_state
+from assistant.replay.salvage import Salvaged, salvage
+from assistant.replay.story import Story, tell
+from assistant.report.bolt_map import Shape
+from assistant.report.page_sound import Keep, Render, collect
+from assistant.report.replay_page import replay_page
+
+EMBED_BYTES = 20 * 1024**2
+"""Sound up to this size goes into the page; more goes into a folder beside it."""
+PROMPT_BYTES = 12 * 1024
+"""What one prompt takes, about; measured on the demo joints' prompts."""
+
+
+def write_page(session: Path, file: Path, *, beside: bool = False, prompts: bool = True) -> Report:
+    """Write a session as one HTML page, however damaged the session is.
+
+    Args:
+        session: a session folder.
+        file: the page; a folder `<name>-sound` is made next to it where the sound does not go into the page.
+        beside: put the sound beside the page, however small it is.
+        prompts: render the prompts again, so that they can be heard.
+
+    Returns:
+        What verification found.
+
+    Raises:
+        BadSession: it is no session folder at all.
+        BadSettings: the file cannot be written there, or lies in a session folder.
+    """
+    _refuse_inside(session, file)
+    report = verify(session, rebuild=rebuild_state, known_keys=own_keys())
+    found = salvage(session)
+    story = tell(found.entries, unread=found.unread, report=report)
+    folder = file.with_name(f"{file.stem}-sound")
+    outside = beside or _sound_bytes(session, story, prompts=prompts) > EMBED_BYTES
+    with voice() if prompts else contextlib.nullcontext() as render:
+        sounds = collect(
+            story.moments,
+            lambda name: read_regular(session / AUDIO_NAME / f"{name}.flac"),
+            render=render,
+            keep=_keeping(folder) if outside else None,
+        )
+    joint = joint_of(session, found)
+    page = replay_page(
+        story,
+        sounds,
+        joint=joint,
+        shapes=shapes_of(joint) if joint else {},
+        session=session.resolve().name,
+        beside=folder.name if outside else "",
+    )
+    _write(file, page.encode("utf-8"))
+    return report
+
+
+def own_keys() -> tuple[str, ...]:
+    """The public key of this installation, where it has one that can be read."""
+    if not (paths.key_folder() / KEY_NAME).is_file():
+        return ()
+    with contextlib.suppress(AssistantError):
+        return (public_key_of(installation_key(paths.key_folder())),)
+    return ()
+
+
+def joint_of(session: Path, found: Salvaged) -> Joint | None:
+    """The joint file that the session began with; None where it is gone, changed or not understood."""
+    opened = next((entry.event for entry in found.entries if isinstance(entry.event, SessionOpened)), None)
+    try:
+        data = read_regular(session / JOINT_NAME)
+        if opened is None or hashlib.sha256(data).hexdigest() != opened.joint_sha256:
+            return None
+        return parse_joint(data, source=JOINT_NAME)
+    except AssistantError:
+        return None
+
+
+def shapes_of(joint: Joint) -> dict[str, Shape]:
+    """How each group's bolts are laid out."""
+    found = {}
+    for group in joint.groups:
+        own = joint.tightening_of(group)
+        found[group.name] = Shape(family=pattern.family_name(own.order), columns=own.columns, rows=own.rows)
+    return found
+
+
+@contextlib.contextmanager
+def voice() -> Iterator[Render]:
+    """The voice that the prompts were spoken with, by today's settings; prompts that were rendered before are kept."""
+    from assistant.devices.prompt_cache import PromptCache
+    from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
+    from assistant.devices.voice_settings import VoiceSettings
+
+    settings = read_settings()
+    own = VoiceSettings(settings.voice, settings.rate_wpm, settings.volume)
+    with contextlib.ExitStack() as undo:
+        folder = paths.cache_folder() / "prompts"
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError:
+            folder = Path(undo.enter_context(tempfile.TemporaryDirectory()))
+        cache = PromptCache(Pyttsx3Renderer(own), folder)
+        undo.callback(cache.close)
+        yield cache.sound
+
+
+def _refuse_inside(session: Path, file: Path) -> None:
+    if session.resolve() in file.resolve().parents:
+        raise BadSettings(
+            f"--html: {file} lies in the session folder",
+            remedy="Name a file elsewhere: nothing may be added to a record.",
+        )
+
+
+def _sound_bytes(session: Path, story: Story, *, prompts: bool) -> int:
+    total = 0
+    for name in {moment.name for moment in story.moments if moment.name}:
+        with contextlib.suppress(OSError):
+            total += (session / AUDIO_NAME / f"{name}.flac").lstat().st_size
+    texts = {moment.text for moment in story.moments if moment.who == "assistant"}
+    return total + (PROMPT_BYTES * len(texts) if prompts else 0)
+
+
+def _keeping(folder: Path) -> Keep:
+    def keep(name: str, data: bytes) -> None:
+        try:
+            folder.mkdir(exist_ok=True)
+        except OSError as error:
+            raise _refused(folder, error) from None
+        _write(folder / name, data)
+
+    return keep
+
+
+def _write(path: Path, data: bytes) -> None:
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise _refused(path, error) from None
+
+
+def _refused(path: Path, error: OSError) -> BadSettings:
+    return BadSettings(
+        f"--html: {path} cannot be written: {error.strerror or error}",
+        remedy="Name a file in a folder that you may write to.",
+    )
+
+
+def say_written(file: Path, report: Report) -> None:
+    """One line about the page on standard output, and what verification found on standard error."""
+    print(f"written: {file} ({file.stat().st_size / 1e6:.1f} MB)")
+    faults = [finding for finding in report.findings if finding.severity != "note"]
+    for finding in faults[:10]:
+        print(f"{finding.severity}: {finding.where}: {finding.message}", file=sys.stderr)
+    if len(faults) > 10:
+        print(f"and {len(faults) - 10} more: assistant verify {report.folder}", file=sys.stderr)

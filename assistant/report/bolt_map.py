@@ -1,0 +1,119 @@
+"""A bolt group as SVG for a page: every bolt carries all its shapes, and its class says which one is seen.
+
+So the picture can be filmed by changing one class a bolt, and is whole without scripts and in print.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup, escape
+
+from assistant.bolting.layout import layout
+from assistant.errors import BadBolting
+from assistant.replay.frames import SIGNS
+
+STATE_WORDS = {
+    "p": "to do",
+    "n": "due now",
+    "d": "recorded",
+    "m": "nut moved",
+    "s": "skipped",
+    "o": "kept outside its window",
+}
+"""Sign of a state in a frame -> its words in the legend."""
+_PITCH = 52.0
+_MARGIN = 40.0
+_STATE_OF = {sign: state for state, sign in SIGNS.items()}
+_STAR = " ".join(
+    f"{(23 if n % 2 == 0 else 14.5) * math.sin(math.pi * n / 8):.1f},"
+    f"{-(23 if n % 2 == 0 else 14.5) * math.cos(math.pi * n / 8):.1f}"
+    for n in range(16)
+)
+_SHAPES = (
+    '<circle class="p" r="15"/>'
+    '<path class="n" d="M0-23 23 0 0 23-23 0Z"/>'
+    '<rect class="d" x="-15.5" y="-15.5" width="31" height="31" rx="1.5"/>'
+    '<path class="m" d="M-20 0-10-17.3 10-17.3 20 0 10 17.3-10 17.3Z"/>'
+    '<path class="s" d="M-22-15 22-15 0 23Z"/>'
+    f'<polygon class="o" points="{_STAR}"/>'
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shape:
+    """How a group's bolts are laid out: an order family, and for a rectangle its columns and rows."""
+
+    family: str = "cross"
+    columns: int | None = None
+    rows: int | None = None
+
+
+def bolt_map(name: str, bolts: Sequence[int], signs: str, shape: Shape) -> tuple[Markup, str]:
+    """The picture, and how its bolts are numbered (one sentence).
+
+    Args:
+        name: of the group; goes into the picture's label.
+        bolts: marked numbers, ascending; in a plan 1..n. Others (foreign records) are set on a circle as they come.
+        signs: the state of each, values of `frames.SIGNS`.
+        shape: as planned.
+    """
+    places, caption, closed = _places(bolts, shape)
+    right, bottom = max(x for x, _ in places) + _MARGIN, max(y for _, y in places) + _MARGIN
+    parts = [_outline(places)] if closed else []
+    for bolt, sign, (x, y) in zip(bolts, signs, places, strict=True):
+        state = _STATE_OF.get(sign, "pending")
+        parts.append(
+            f'<g class="bolt s-{SIGNS[state]}" data-bolt="{bolt}" transform="translate({x:.1f} {y:.1f})">'
+            f"{_SHAPES}<text>{bolt}</text></g>"
+        )
+    label = escape(f"Bolts of {name}, each with its state")
+    picture = (
+        f'<svg class="map" viewBox="0 0 {right:.0f} {bottom:.0f}" role="img" aria-label="{label}">'
+        f"{''.join(parts)}</svg>"
+    )
+    return Markup(picture), caption
+
+
+def legend() -> Markup:
+    """Each state's shape and words, as a list."""
+    parts = "".join(
+        f'<li><svg viewBox="-26 -26 52 52" aria-hidden="true"><g class="bolt s-{sign}">{_SHAPES}</g></svg>'
+        f"{escape(words)}</li>"
+        for sign, words in STATE_WORDS.items()
+    )
+    return Markup(f'<ul class="legend" aria-label="What the shapes mean">{parts}</ul>')
+
+
+def _places(bolts: Sequence[int], shape: Shape) -> tuple[list[tuple[float, float]], str, bool]:
+    count = len(bolts)
+    try:
+        if list(bolts) != list(range(1, count + 1)):
+            raise BadBolting(f"bolts are {bolts[:3]} ...", remedy="numbers from 1 without a gap")
+        where = layout(shape.family, count, columns=shape.columns, rows=shape.rows)
+    except BadBolting:
+        turns = [2 * math.pi * at / max(count, 1) for at in range(count)]
+        return _circle([(math.sin(t), -math.cos(t)) for t in turns]), "Bolts in the order of their numbers.", True
+    if where.shape == "circle":
+        return _circle(where.places), where.caption, True
+    wide = 3.2 if where.shape == "sides" else 1.0
+    pitch = _PITCH * (1.1 if where.shape == "sides" else 1.0)
+    return [(_MARGIN + pitch * wide * x, _MARGIN + pitch * y) for x, y in where.places], where.caption, False
+
+
+def _circle(places: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    radius = max(2.1 * _PITCH, len(places) * _PITCH / (2 * math.pi))
+    return [(_MARGIN + radius * (1 + x), _MARGIN + radius * (1 + y)) for x, y in places]
+
+
+def _outline(places: Sequence[tuple[float, float]]) -> str:
+    """The flange behind the bolts of a circle: the bolt circle and the mark at bolt 1."""
+    x, top = places[0]
+    middle_y = (top + max(y for _, y in places)) / 2 if len(places) > 1 else top
+    radius = max(middle_y - top, 1.0)
+    return (
+        f'<circle class="ring" cx="{x:.1f}" cy="{middle_y:.1f}" r="{radius:.1f}"/>'
+        f'<path class="mark" d="M{x:.1f} {top - 25:.1f}l-6-10h12Z"/>'
+    )

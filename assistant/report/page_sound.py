@@ -1,0 +1,135 @@
+"""The sound of a page: each recording as it was kept, with the outline of its loudness; prompts rendered again."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import io
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+import numpy as np
+import soundfile
+
+from assistant.errors import AssistantError, BadAudio, BadSession, ModelMissing
+from assistant.journal.audio import Samples, decode_flac
+from assistant.replay.moments import Moment
+
+Load = Callable[[str], bytes]
+Keep = Callable[[str, bytes], None]
+Render = Callable[[str], tuple[Samples, int]]
+
+BINS = 44
+"""Steps of an outline."""
+_FIGURES = "0123456789abcdefghijklmnopqrstuvwxyz"
+_FLOOR_DB = -48.0
+_FORMATS = (("MP3", None, "mp3", "audio/mpeg"), ("FLAC", "PCM_16", "flac", "audio/flac"))
+FLAC_TYPE = "audio/flac"
+
+
+@dataclass(slots=True, kw_only=True)
+class Sounds:
+    """What a page can play.
+
+    Args:
+        states: name of a recording -> 'kept' (as it was recorded), 'changed' (other bytes than the journal names),
+            'damaged' (cannot be decoded), 'missing'. Typed utterances are not in it.
+        outlines: name of a recording -> BINS figures of base 36, how loud it is, from -48 dB (0) to full scale (z).
+        embedded: key -> base64, where the sound goes into the page. Keys are names ('0007') and 'p12' for prompts.
+        prompts: text of a prompt -> its key.
+        prompt_type, prompt_ending: media type and file ending of prompts.
+        silent: why prompts are not heard; '' when they are.
+    """
+
+    states: dict[str, str] = field(default_factory=dict)
+    outlines: dict[str, str] = field(default_factory=dict)
+    embedded: dict[str, str] = field(default_factory=dict)
+    prompts: dict[str, str] = field(default_factory=dict)
+    prompt_type: str = ""
+    prompt_ending: str = ""
+    silent: str = ""
+
+    def missing(self) -> dict[str, int]:
+        """How many recordings are not as they were kept, by state."""
+        bad = [state for state in self.states.values() if state != "kept"]
+        return {state: bad.count(state) for state in sorted(set(bad))}
+
+
+def collect(moments: Iterable[Moment], load: Load, *, render: Render | None = None, keep: Keep | None = None) -> Sounds:
+    """Gather the sound of a conversation.
+
+    Args:
+        moments: of a story.
+        load: bytes of a recording by its name ('0007'); raises BadSession where it is not there.
+        render: a prompt's samples (int16, mono) and rate in hertz; None leaves prompts silent. Where it raises, that
+            prompt is silent; after ModelMissing all are.
+        keep: stores sound beside the page (file name, bytes); None embeds it.
+    """
+    sounds = Sounds(silent="" if render else "no voice was asked to render them")
+    texts: dict[str, None] = {}
+    for moment in moments:
+        if moment.who == "assistant":
+            texts.setdefault(moment.text)
+        elif moment.name and moment.heard is not None and moment.heard.audio_sha256 is not None:
+            _recording(sounds, moment.name, moment.heard.audio_sha256, load, keep)
+    if render is not None:
+        _prompts(sounds, texts, render, keep)
+    return sounds
+
+
+def _recording(sounds: Sounds, name: str, sha256: str, load: Load, keep: Keep | None) -> None:
+    if name in sounds.states:
+        return
+    try:
+        raw = load(name)
+        samples = decode_flac(raw, name=name)
+    except BadSession:
+        sounds.states[name] = "missing"
+        return
+    except BadAudio:
+        sounds.states[name] = "damaged"
+        return
+    sounds.states[name] = "kept" if hashlib.sha256(raw).hexdigest() == sha256 else "changed"
+    sounds.outlines[name] = outline(samples)
+    _store(sounds, name, f"{name}.flac", raw, keep)
+
+
+def _store(sounds: Sounds, key: str, file_name: str, raw: bytes, keep: Keep | None) -> None:
+    if keep is not None:
+        keep(file_name, raw)
+    else:
+        sounds.embedded[key] = base64.b64encode(raw).decode("ascii")
+
+
+def outline(samples: Samples) -> str:
+    """How loud a recording is over its length, as BINS figures of base 36.
+
+    Args:
+        samples: int16, shape (n,).
+    """
+    if not samples.size:
+        return "0" * BINS
+    edges = np.linspace(0, samples.size, BINS + 1).astype(np.int64)
+    starts = np.minimum(edges[:-1], samples.size - 1)
+    peaks = np.maximum.reduceat(np.abs(samples.astype(np.int32)), starts)
+    level = 20 * np.log10(np.maximum(peaks, 1) / 32768)
+    steps = np.clip(np.round((1 - level / _FLOOR_DB) * (len(_FIGURES) - 1)), 0, len(_FIGURES) - 1).astype(int)
+    return "".join(_FIGURES[step] for step in steps)
+
+
+def _prompts(sounds: Sounds, texts: Iterable[str], render: Render, keep: Keep | None) -> None:
+    form, subtype, ending, media_type = next(f for f in _FORMATS if f[0] in soundfile.available_formats())
+    sounds.prompt_type, sounds.prompt_ending = media_type, ending
+    for text in texts:
+        try:
+            samples, rate_hz = render(text)
+        except ModelMissing as missing:
+            sounds.silent = missing.message
+            return
+        except AssistantError:
+            continue
+        file = io.BytesIO()
+        soundfile.write(file, samples, rate_hz, format=form, subtype=subtype)
+        key = f"p{len(sounds.prompts) + 1}"
+        sounds.prompts[text] = key
+        _store(sounds, key, f"{key}.{ending}", file.getvalue(), keep)

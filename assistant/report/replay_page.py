@@ -1,0 +1,248 @@
+"""A session as one HTML page that needs nothing else: opens from disk, asks no network, prints, works on a phone."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import quote
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from assistant.bolting.joint import Joint
+from assistant.replay.attention import GRADES, HEADINGS, Item
+from assistant.replay.readings import PassRound
+from assistant.replay.story import Story
+from assistant.replay.titles import number
+from assistant.report.bolt_map import Shape, bolt_map, legend
+from assistant.report.page_data import page_film, page_index, page_pieces
+from assistant.report.page_json import script_json
+from assistant.report.page_sound import Sounds
+from assistant.report.printable import printable
+from assistant.report.replay_head import (
+    joint_facts,
+    record_words,
+    session_facts,
+    sitting_words,
+    sorted_findings,
+    verdict,
+)
+from assistant.report.torque_chart import chart_legend, panels
+
+FOLDER = Path(__file__).parent / "templates"
+SCRIPTS = ("replay_data.js", "replay_sound.js", "replay_list.js", "replay_film.js", "replay_main.js")
+MOST_SHOWN = 12
+"""Items of one kind that are listed at the head; the rest are found by the filter."""
+MOST_COLUMNS = 40
+_MOST_BOLTS = 400
+_FILTER_OF = {
+    "kept": "outside",
+    "outside": "outside",
+    "skipped": "skipped",
+    "later": "skipped",
+    "moved": "again",
+    "again": "again",
+    "corrected": "corrected",
+    "asked": "asked",
+    "unsure": "unsure",
+    "refused": "refused",
+    "not passed": "refused",
+    "note": "note",
+    "sound": "sound",
+    "gap": "gap",
+    "halt": "halt",
+    "helper": "not understood",
+    "broken off": "halt",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heading:
+    """Items of one kind: their heading, the first of them, how many more there are, and the filter that shows all."""
+
+    grade: str
+    title: str
+    items: list[Item]
+    more: int
+    filter: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """One bolt in one pass: its words, the anchor of its moment, and how it is marked."""
+
+    words: str
+    anchor: str
+    mark: str
+
+
+def replay_page(
+    story: Story,
+    sounds: Sounds,
+    *,
+    joint: Joint | None = None,
+    shapes: dict[str, Shape] | None = None,
+    session: str = "",
+    beside: str = "",
+) -> str:
+    """The page.
+
+    Args:
+        story: of the session.
+        sounds: of its conversation.
+        joint: the joint file as it was; None where it cannot be read or is not the one the session began with.
+        shapes: how each group's bolts are laid out; left out, on a circle.
+        session: name of the session's folder.
+        beside: name of the folder with the sound, next to the page; '' when it is in the page.
+    """
+    style, script = _file("replay_page.css"), _script()
+    pages = Environment(
+        loader=PackageLoader("assistant.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=lambda value: printable(value) if type(value) is str else value,
+    )
+    faults, notes = sorted_findings(story.report)
+    title = story.head.joint or session or "session"
+    return pages.get_template("replay_page.html.j2").render(
+        policy=_policy(style, script, beside=bool(beside)),
+        style=Markup(style),
+        script=Markup(script),
+        title=title,
+        session=session,
+        verdict=verdict(story, sounds),
+        facts=joint_facts(joint),
+        made=session_facts(story),
+        counts=[(name, count) for name, count in story.head.counts if count],
+        sittings=sitting_words(story.head.sittings),
+        record=record_words(story.report),
+        faults=faults,
+        notes=notes,
+        unread=story.unread[:MOST_SHOWN],
+        unread_more=max(0, len(story.unread) - MOST_SHOWN),
+        headings=_headings(story),
+        anchors=[moment.anchor for moment in story.moments],
+        moments=story.moments,
+        maps=list(_maps(story, shapes or {})),
+        legend=legend(),
+        charts=list(_charts(story)),
+        chart_legend=chart_legend(),
+        tables=list(_tables(story)),
+        releases=story.head.releases,
+        bolts=sorted({bolt for group in story.groups for bolt in group.bolts})[:_MOST_BOLTS],
+        passes=[
+            (stage, story.stages[stage, 1].replace(", round 1", ""))
+            for stage in story.passes
+            if (stage, 1) in story.stages
+        ],
+        silent=sounds.silent,
+        beside=beside,
+        index=script_json(page_index(story, sounds, beside=quote(beside))),
+        film=script_json(page_film(story)),
+        pieces=(script_json(piece) for piece in page_pieces(story, sounds)),
+        embedded={key: Markup(text) for key, text in sounds.embedded.items()},
+    )
+
+
+def _file(name: str) -> str:
+    return (FOLDER / name).read_text(encoding="utf-8")
+
+
+def _script() -> str:
+    return '"use strict";\n(() => {\n' + "\n".join(_file(name) for name in SCRIPTS) + "})();\n"
+
+
+def _policy(style: str, script: str, *, beside: bool) -> str:
+    """Nothing may be fetched: only this style, this script, and sound that is in the page or beside it."""
+    media = "media-src blob: file: 'self'" if beside else "media-src blob:"
+    return (
+        f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}; {media}; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _hash(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+
+
+def _headings(story: Story) -> list[Heading]:
+    found = []
+    for kind, title in HEADINGS.items():
+        items = [item for item in story.items if item.kind == kind]
+        if items:
+            shown = items[:MOST_SHOWN]
+            found.append(
+                Heading(
+                    grade=items[0].grade,
+                    title=title,
+                    items=shown,
+                    more=len(items) - len(shown),
+                    filter=_FILTER_OF.get(kind, ""),
+                )
+            )
+    return sorted(found, key=lambda heading: GRADES.index(heading.grade))
+
+
+def _maps(story: Story, shapes: dict[str, Shape]) -> Iterator[tuple[str, Markup, str]]:
+    """Name, picture and numbering of each group: in the end over all passes, or where the session stopped."""
+    last = {frame.group: frame.signs for frame in story.film}
+    for place, group in enumerate(story.groups):
+        bolts = group.bolts[:_MOST_BOLTS]
+        signs = story.final[place] if story.head.closed else last.get(place, story.final[place])
+        if bolts:
+            picture, caption = bolt_map(group.name, bolts, signs[: len(bolts)], shapes.get(group.name, Shape()))
+            yield group.name, picture, caption
+
+
+def _anchor_of(story: Story) -> dict[int, str]:
+    """Number of an entry -> anchor of the moment it belongs to: the last moment that begins at or before it."""
+    found: dict[int, str] = {}
+    numbers = [(moment.number, moment.anchor) for moment in story.moments if moment.who != "assistant"]
+    place = -1
+    for entry in sorted({e.number for each in story.rounds for e in each.entries}):
+        while place + 1 < len(numbers) and numbers[place + 1][0] <= entry:
+            place += 1
+        found[entry] = numbers[place][1] if place >= 0 else ""
+    return found
+
+
+def _charts(story: Story) -> Iterator[tuple[str, list[object], int]]:
+    """Name of each group, its panels, and how many passes with figures are left out."""
+    anchors = _anchor_of(story)
+    for group in story.groups:
+        rounds = [each for each in story.rounds if each.item.group == group.name]
+        shown = panels(rounds, lambda entry: anchors.get(entry, ""))
+        with_figures = sum(any(e.scale is not None for e in each.entries) for each in rounds)
+        yield group.name, list(shown), max(0, with_figures - len(shown))
+
+
+def _tables(story: Story) -> Iterator[tuple[str, list[str], list[tuple[int, list[Cell]]], int]]:
+    """For each group its name, the titles of its passes, its bolts with a cell a pass, and passes left out."""
+    anchors = _anchor_of(story)
+    for group in story.groups:
+        rounds = [each for each in story.rounds if each.item.group == group.name and (each.entries or each.round == 1)]
+        shown = rounds[:MOST_COLUMNS]
+        titles = [each.title.removeprefix(f"{group.name}: ") for each in shown]
+        rows = [(bolt, [_cell(each, bolt, anchors) for each in shown]) for bolt in group.bolts[:_MOST_BOLTS]]
+        yield group.name, titles, rows, len(rounds) - len(shown)
+
+
+def _cell(each: PassRound, bolt: int, anchors: dict[int, str]) -> Cell:
+    entries = each.of(bolt)
+    words = []
+    for entry in entries:
+        figures = number(entry.value) if entry.value is not None else ""
+        words.append({"recorded": figures, "kept": f"{figures} kept", "clicked": "clicked"}.get(entry.kind, entry.kind))
+    kinds = {entry.kind for entry in entries}
+    mark = (
+        "kept" if "kept" in kinds else "moved" if "moved" in kinds else "asked" if any(e.asked for e in entries) else ""
+    )
+    return Cell(words=", ".join(words), anchor=anchors.get(entries[-1].number, "") if entries else "", mark=mark)
+
+
+__all__: Sequence[str] = ["replay_page"]

@@ -1,0 +1,119 @@
+// The conversation: rows of one height, of which only those near the window exist; the chosen one is opened.
+const list = byId("list"), rows = byId("rows");
+const view = { shown: [], chosen: -1, extra: 0, height: 84, built: new Map(), focus: false };
+const WHO = { h: "heard", a: "assistant", r: "record" };
+const MIND = bitOf.asked | bitOf.corrected | bitOf.outside | bitOf.skipped | bitOf.refused | bitOf.again | bitOf.unsure;
+const FAULTS = { c: "not the sound that was recorded", d: "sound damaged", m: "sound missing" };
+const DECISIONS = { accept: "accepted", ask: "asked", reject: "rejected" };
+
+const titleOf = (i) => (index.stages[index.stage[i]] || ["", ""])[1];
+const wordsOf = (i) => moment(i)[0] || (index.who[i] === "h" ? "(nothing that fits)" : "");
+const topOf = (place) => place * view.height + (view.chosen >= 0 && place > view.chosen ? view.extra : 0);
+
+function wave(outline) {
+  const heights = [...outline].map((figure) => parseInt(figure, 36) / 35);
+  const d = heights.map((h, k) => `M${k * 3} ${(16 - 15 * h).toFixed(1)}h2v${(30 * h + 1).toFixed(1)}h-2z`).join("");
+  return make("svg", { class: "wave", viewBox: `0 0 ${heights.length * 3} 33`, preserveAspectRatio: "none", "aria-hidden": "true" }, make("path", { d }), make("path", { class: "done", d }));
+}
+function sureness(heard) {
+  const best = heard.alt[0], second = heard.alt[1];
+  const share = best ? best[2] : 0;
+  const bar = make("svg", { viewBox: "0 0 100 10", preserveAspectRatio: "none", "aria-hidden": "true" }, make("rect", { class: "ground", y: 2, width: 100, height: 6 }), make("rect", { class: "bar", y: 2, width: 100 * share, height: 6 }), make("rect", { class: "limit", x: Math.min(99, 100 * heard.from), width: 1, height: 10 }));
+  return make("div", { class: "sure" }, make("span", {}, make("b", { text: best ? share.toFixed(3) : "–" }), ` ${DECISIONS[heard.decision] || heard.decision}`), bar, second ? make("span", { class: "second", text: `or ${second[1]} ${second[2].toFixed(3)}` }) : null);
+}
+function hearButton(i) {
+  if (!playable(i)) return make("span", { class: "none", text: index.sound[i] === "t" ? "typed" : "" });
+  return make("button", { type: "button", class: "hear", "aria-label": `Hear: ${wordsOf(i)}, ${clock(times[i])}`, onclick: () => toggle(i) }, playSign());
+}
+function row(place) {
+  const i = view.shown[place], [text, outcomes, , more, heard] = moment(i), who = index.who[i];
+  const open = place === view.chosen;
+  const words = make("button", { type: "button", "aria-expanded": String(open), onclick: () => choose(open ? -1 : place) },
+    make("span", { class: "said", text: who === "r" ? text || outcomes[0] : wordsOf(i) }),
+    who === "r" && !text ? null : make("span", { class: index.mark[i] & MIND ? "out mind" : "out", text: outcomes.join(" · ") }),
+    FAULTS[index.sound[i]] ? make("span", { class: "faulty", text: FAULTS[index.sound[i]] }) : null);
+  const line = make("div", { class: "line" }, hearButton(i), make("div", { class: "at" }, make("b", { text: clock(times[i]) }), ` ${WHO[who]}`), make("div", { class: "words" }, words), more && heard ? wave(more) : make("span", {}), heard ? sureness(heard) : null);
+  const made = make("article", { class: WHO[who], tabindex: "-1", "aria-posinset": place + 1, "aria-setsize": view.shown.length, "aria-label": `${WHO[who]}, ${clock(times[i])}: ${wordsOf(i) || outcomes[0] || ""}` }, line);
+  made.style.top = `${topOf(place)}px`;
+  if (open) { made.classList.add("chosen"); made.append(detail(i)); }
+  if (sounding() === i) made.classList.add("sounding");
+  return made;
+}
+const fact = (name, value) => (value === undefined || value === "" ? [] : [make("dt", { text: name }), make("dd", { text: value })]);
+function detail(i) {
+  const [text, outcomes, ms, , heard] = moment(i);
+  const box = make("div", { class: "detail" }, text.length > 50 ? make("p", { text }) : null);
+  if (outcomes.length) box.append(make("ul", { "aria-label": "What came of it" }, ...outcomes.map((words) => make("li", { text: words }))));
+  if (heard && heard.alt.length) box.append(make("table", {}, make("thead", {}, make("tr", {}, ...["Reading", "Means", "Probability"].map((name) => make("th", { scope: "col", text: name })))), make("tbody", {}, ...heard.alt.map(([said, means, share, bolt]) => make("tr", {}, make("td", { text: said }), make("td", { text: bolt ? `bolt ${bolt}: ${means}` : means }), make("td", { text: share.toFixed(4) }))))));
+  const facts = [...fact("Due then", titleOf(i) + (index.bolt[i] ? `, bolt ${index.bolt[i]}` : ""))];
+  if (heard) facts.push(...fact("Decision", `${DECISIONS[heard.decision] || heard.decision}; taken without a question from ${heard.from.toFixed(3)}`),
+    ...fact("Heard so by", heard.by.join(", ")), ...Object.entries(heard.other || {}).flatMap(([name, said]) => fact(name, said ? `“${said}”` : "nothing that fits")), ...fact("In free words", heard.free), ...fact("Fit to the grammar", heard.fit),
+    ...fact("Over the noise", heard.snr === undefined ? undefined : `${heard.snr} dB`), ...fact("Beware", [heard.differed && "the listeners differed", heard.clipped && "overdriven", heard.under && "begun under a prompt"].filter(Boolean).join(", ")),
+    ...fact("Recording", index.sound[i] === "t" ? "none: it was typed" : `${heard.name}.flac, SHA-256 ${heard.sha}…: ${FAULTS[index.sound[i]] || "as it was kept"}`));
+  facts.push(...fact("Lasts", ms ? `${(ms / 1000).toFixed(1)} s` : undefined), ...fact("Entry", `${numbers[i]} of the journal`));
+  box.append(make("dl", { class: "facts" }, ...facts), make("p", {}, make("a", { href: `#${anchorOf(i)}`, text: "Link to this moment" }), view.shown.length < count ? make("button", { type: "button", class: "link", text: "Show it among all moments", onclick: () => { showAll(); goTo(i); } }) : null));
+  box.querySelector("a").after(" ");
+  return box;
+}
+
+/** Build the rows near the window and drop the others. */
+function build() {
+  const first = Math.max(0, Math.floor((list.scrollTop - view.extra) / view.height) - 6);
+  const last = Math.min(view.shown.length, Math.ceil((list.scrollTop + list.clientHeight) / view.height) + 6);
+  for (const [place, made] of view.built) if (place < first || place >= last) { if (!made.contains(document.activeElement)) { made.remove(); view.built.delete(place); } }
+  for (let place = first; place < last; place++) if (!view.built.has(place)) {
+    const made = row(place);
+    let after = null;  // rows stand in the document in their order, for reading and for Tab
+    for (const [other, element] of view.built) if (other > place && (!after || other < after.place)) after = { place: other, element };
+    rows.insertBefore(made, after ? after.element : null);
+    view.built.set(place, made);
+  }
+}
+function lay() {
+  rows.style.height = `${topOf(view.shown.length)}px`;
+  for (const [place, made] of view.built) made.style.top = `${topOf(place)}px`;
+  build();
+}
+function rebuild() {
+  rows.replaceChildren();
+  view.built.clear();
+  view.height = parseFloat(getComputedStyle(document.documentElement).getPropertyValue("--row")) * parseFloat(getComputedStyle(document.documentElement).fontSize);
+  measure();
+  lay();
+}
+function measure() {
+  view.extra = 0;
+  if (view.chosen < 0) return;
+  if (!view.built.has(view.chosen)) { const made = row(view.chosen); rows.append(made); view.built.set(view.chosen, made); }
+  view.extra = Math.max(0, view.built.get(view.chosen).offsetHeight - view.height);
+}
+/** Open the row at a place (-1: none). */
+function choose(place, { focus = true } = {}) {
+  const hadFocus = focus && rows.contains(document.activeElement);
+  const before = view.chosen;
+  view.chosen = place;
+  for (const old of [before, place]) { view.built.get(old)?.remove(); view.built.delete(old); }
+  measure();
+  lay();
+  if (hadFocus && (place >= 0 || before >= 0)) view.built.get(place >= 0 ? place : before)?.querySelector(".words button")?.focus({ preventScroll: true });
+}
+function reveal(place) {
+  const top = topOf(place), bottom = top + view.height + (place === view.chosen ? view.extra : 0);
+  if (top < list.scrollTop || bottom > list.scrollTop + list.clientHeight) list.scrollTop = Math.max(0, top - Math.max(0, list.clientHeight - (bottom - top)) / 3);
+  build();
+}
+list.addEventListener("scroll", build, { passive: true });
+list.addEventListener("keydown", (event) => {
+  const here = [...view.built].find(([, made]) => made.contains(document.activeElement))?.[0] ?? Math.max(0, view.chosen);
+  const steps = { ArrowDown: here + 1, ArrowUp: here - 1, Home: 0, End: view.shown.length - 1 };
+  const inRow = document.activeElement === list || document.activeElement.tagName === "ARTICLE" || document.activeElement.closest(".line");
+  if (!inRow) return;
+  if (event.key in steps) focusRow(Math.max(0, Math.min(view.shown.length - 1, steps[event.key])));
+  else if (event.key === " ") { if (playable(view.shown[here])) toggle(view.shown[here]); }
+  else return;
+  event.preventDefault();
+});
+function focusRow(place) {
+  reveal(place);
+  view.built.get(place)?.querySelector(".words button")?.focus({ preventScroll: true });
+}

@@ -1,0 +1,134 @@
+// What is shown of the conversation, links to moments, playback buttons, print.
+const marks = [...document.querySelectorAll("[name=mark]")];
+const wanted = () => ({ words: byId("words").value.trim().toLowerCase(), bolt: Number(byId("bolt").value), pass: Number(byId("pass").value), prompts: byId("prompts").checked, mask: marks.reduce((mask, box) => (box.checked ? mask | bitOf[box.value] : mask), 0) });
+const hay = [];
+const haystack = (i) => (hay[i] ??= [moment(i)[0], ...moment(i)[1]].join(" ").toLowerCase());
+
+function filter() {
+  const { words, bolt, pass, prompts, mask } = wanted();
+  const kept = view.chosen >= 0 ? view.shown[view.chosen] : -1;
+  view.shown = [];
+  for (let i = 0; i < count; i++) {
+    if (mask && !(index.mark[i] & mask)) continue;
+    if (!prompts && index.who[i] === "a") continue;
+    if (bolt && index.bolt[i] !== bolt) continue;
+    if (pass && (index.stages[index.stage[i]] || [0])[0] !== pass) continue;
+    if (words && !haystack(i).includes(words)) continue;
+    view.shown.push(i);
+  }
+  view.chosen = kept >= 0 ? view.shown.indexOf(kept) : -1;
+  const all = view.shown.length === count;
+  byId("shown").textContent = all ? `All ${count} moments` : `${view.shown.length} of ${count} moments`;
+  byId("all").hidden = all;
+  rebuild();
+  if (view.chosen >= 0) reveal(view.chosen);
+}
+function showAll() {
+  byId("filters").reset();
+  filter();
+}
+/** Open a moment in the list and bring both into view. */
+function goTo(i, { scroll = true } = {}) {
+  if (!view.shown.includes(i)) showAll();
+  const place = view.shown.indexOf(i);
+  choose(place, { focus: false });
+  reveal(place);
+  showMoment(i);
+  if (!scroll) return;
+  const room = window.innerHeight - (byId("player").hidden ? 0 : byId("player").offsetHeight), box = view.built.get(place).getBoundingClientRect();
+  if (box.top < 0 || Math.min(box.bottom, box.top + 200) > room) list.scrollIntoView({ block: "start", behavior: "instant" });
+  focusRow(place);
+}
+function followHash() {
+  const place = placeOf(decodeURIComponent(location.hash.slice(1)));
+  if (place >= 0) goTo(place);
+}
+
+// playback
+const hears = () => document.querySelectorAll("[data-play]");
+function toggle(i) {
+  if (sounding() === i) return halt();
+  playFrom([i], 0);
+}
+function toPlay(from) {
+  const prompts = byId("with-prompts").checked;
+  const all = view.shown.filter((i) => index.who[i] === "h" ? index.sound[i] !== "-" : index.who[i] === "a" && prompts);
+  return [all, Math.max(0, all.findIndex((i) => i >= from))];
+}
+function playShown(step = 0) {
+  const here = player.at >= 0 ? player.list[player.at] : view.chosen >= 0 ? view.shown[view.chosen] : -1;
+  const [all, at] = toPlay(here);
+  if (all.length) playFrom(all, Math.max(0, Math.min(all.length - 1, at + step)));
+}
+player.watch.push((what) => {
+  const i = player.at >= 0 ? player.list[player.at] : -1;
+  if (what === "time") {
+    const made = [...view.built].find(([place]) => view.shown[place] === i)?.[1];
+    if (made && audio.duration) made.querySelector(".wave")?.style.setProperty("--part", (audio.currentTime / audio.duration).toFixed(3));
+    return;
+  }
+  byId("play").classList.toggle("on", player.on);
+  byId("play").setAttribute("aria-label", player.on ? "Hold" : "Play what is shown");
+  for (const [place, made] of view.built) made.classList.toggle("sounding", player.on && view.shown[place] === i);
+  for (const button of hears()) button.classList.toggle("sounding", player.on && i >= 0 && button.dataset.play === anchorOf(i));
+  if (i < 0) return;
+  byId("now-place").textContent = `${clock(times[i])} · ${player.at + 1} of ${player.list.length}`;
+  byId("now").textContent = what === "refused" ? "This browser does not play the sound." : wordsOf(i);
+  if (what !== "moment") return;
+  showMoment(i);
+  const place = view.shown.indexOf(i);
+  if (place >= 0 && player.list.length > 1) reveal(place);
+  view.built.get(place)?.classList.add("sounding");
+});
+byId("play").addEventListener("click", () => (player.on ? halt() : playShown()));
+byId("back").addEventListener("click", () => playShown(-1));
+byId("on").addEventListener("click", () => playShown(1));
+byId("speed").addEventListener("change", (event) => setSpeed(Number(event.target.value)));
+document.addEventListener("click", (event) => {
+  const button = event.target.closest?.("[data-play],[data-filter]");
+  if (!button) return;
+  if (button.dataset.play !== undefined) { const i = placeOf(button.dataset.play); if (i >= 0) toggle(i); return; }
+  byId("filters").reset();
+  marks.forEach((box) => (box.checked = box.value === button.dataset.filter));
+  filter();
+  byId("conversation").focus();
+});
+byId("hear-attention")?.addEventListener("click", () => {
+  const order = [...new Set([...document.querySelectorAll("#attention [data-play]")].map((button) => placeOf(button.dataset.play)))].filter((i) => i >= 0);
+  if (order.length) playFrom(order, 0);
+});
+
+// times
+byId("zone").addEventListener("click", () => {
+  ownZone = !ownZone;
+  byId("zone").textContent = zoneName();
+  byId("zone").setAttribute("aria-pressed", String(ownZone));
+  for (const time of document.querySelectorAll("time[data-t]")) time.textContent = clock(Number(time.dataset.t), time.dataset.date === undefined ? false : "year");
+  rebuild();
+  if (film.frames.length) showFrame(scene.at);
+});
+
+// print: every moment that is shown, as plain rows
+const MOST_PRINTED = 1500;
+window.addEventListener("beforeprint", () => {
+  for (const part of document.querySelectorAll("details")) part.open = true;
+  const printed = view.shown.slice(0, MOST_PRINTED).map((i) => {
+    const [text, outcomes, , more, heard] = moment(i);
+    const line = make("div", { class: "line" }, make("div", { class: "at", text: `${clock(times[i])} ${WHO[index.who[i]]}` }), make("div", { class: "words" }, make("span", { class: "said", text: text || wordsOf(i) }), make("span", { class: "out", text: outcomes.join(" · ") })), heard && more ? wave(more) : make("span", {}), heard ? sureness(heard) : null);
+    return make("article", { class: WHO[index.who[i]] }, line);
+  });
+  if (view.shown.length > MOST_PRINTED) printed.unshift(make("p", { class: "note", text: `The first ${MOST_PRINTED} of ${view.shown.length} moments. Choose fewer above to print others.` }));
+  byId("printed").replaceChildren(...printed);
+});
+window.addEventListener("afterprint", () => byId("printed").replaceChildren());
+
+for (const id of ["filters", "list", "player", "keys", "zone", "hear-attention"]) if (byId(id)) byId(id).hidden = false;
+if (![...index.sound].some((sign) => "kcp".includes(sign))) { byId("player").hidden = true; if (byId("hear-attention")) byId("hear-attention").hidden = true; }
+if (window.matchMedia("(max-width: 42rem)").matches) document.querySelectorAll(".about, .only").forEach((part) => (part.open = false));  // a phone shows first what matters first
+byId("filters").addEventListener("input", filter);
+byId("filters").addEventListener("submit", (event) => event.preventDefault());
+byId("all").addEventListener("click", showAll);
+window.addEventListener("resize", () => rebuild());
+window.addEventListener("hashchange", followHash);
+filter();
+followHash();
