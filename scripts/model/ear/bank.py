@@ -20,9 +20,10 @@ from spelling import clean_text
 RATE = 16000
 UNIT = 1500.0  # all clips are stored so that their speaking level is this many steps of 16 bits
 # Share of each source in the clips drawn (not in minutes), chosen beforehand: people first, best synthetic voices next.
-SHARE = {"FSDD": 0.20, "AN4": 0.22, "speechocean762": 0.10, "speech-to-intent orders": 0.06, "telephone prompts": 0.06, "wake-word recordings": 0.01,
-         "community words": 0.01, "LJ Speech sample": 0.005, "pocketsphinx test data": 0.02, "kokoro": 0.20, "joe": 0.035, "hibari": 0.035,
-         "espeak": 0.035, "flite": 0.015, "festival": 0.01}
+SHARE = {"FSDD": 0.20, "AN4": 0.23, "speechocean762": 0.12, "speech-to-intent orders": 0.06, "telephone prompts": 0.06, "wake-word recordings": 0.01,
+         "community words": 0.01, "LJ Speech sample": 0.005, "pocketsphinx test data": 0.02, "kokoro": 0.15, "joe": 0.04, "hibari": 0.04,
+         "espeak": 0.04, "flite": 0.02, "festival": 0.01}
+EMPTY = 0.03  # rows with nobody speaking: noise shall sound to the pupil as quiet does to the teacher
 EXACT = {"FSDD", "AN4", "kokoro", "joe", "hibari", "espeak", "flite", "festival", "telephone prompts"}  # texts to be trusted word for word
 
 
@@ -53,8 +54,7 @@ class Bank:
     source: list[str]
     friends: dict[str, np.ndarray]  # speaker -> his clips
     speaker: list[str]
-    order: np.ndarray = field(default_factory=lambda: np.zeros(0, int))  # clips by length
-    chance: np.ndarray = field(default_factory=lambda: np.zeros(0))  # running sum of the shares in that order
+    by_source: dict[str, np.ndarray] = field(default_factory=dict)  # source -> its clips by length
 
     def __str__(self) -> str:
         minutes = self.speech.length.sum() / RATE / 60
@@ -126,9 +126,9 @@ def load(speech: Path, split: str, more: list[Path] = (), threads: int = 8, long
                 [f"{r[3]} {r[2]}" for r in kept])
     for who in sorted(set(bank.speaker)):
         bank.friends[who] = np.array([i for i, w in enumerate(bank.speaker) if w == who])
-    count = {s: bank.source.count(s) for s in set(bank.source)}
-    bank.order = np.argsort(bank.speech.length, kind="stable")
-    bank.chance = np.cumsum([SHARE[bank.source[i]] / count[bank.source[i]] for i in bank.order])
+    by_length = np.argsort(bank.speech.length, kind="stable")
+    for name in sorted(set(bank.source)):
+        bank.by_source[name] = np.array([i for i in by_length if bank.source[i] == name])
     return bank
 
 
@@ -139,17 +139,16 @@ class Plan:
     samples: int
     rows: int
     pieces: np.ndarray  # float64, shape (n, 6)
-    texts: list[list[str]]  # the clips' texts of each row; [] where they cannot be used
+    texts: list[list[str]]  # the clips' texts of each row; [] where they cannot be used or nobody speaks
     use: list[int]
-    whole: list[bool]  # nothing was cut
 
 
 def draw(bank: Bank, r: random.Random, room: float) -> int:
-    """A clip of at most `room` samples, by the sources' shares; the shortest one if none is short enough."""
-    k = int(np.searchsorted(bank.speech.length[bank.order], room))
-    if k == 0:
-        return int(bank.order[0])
-    return int(bank.order[np.searchsorted(bank.chance[:k], r.random() * bank.chance[k - 1])])
+    """A clip, its source by the shares; one of at most `room` samples where the source has any and nine times out of ten."""
+    names = list(bank.by_source)
+    clips = bank.by_source[r.choices(names, [SHARE[n] for n in names])[0]]
+    k = int(np.searchsorted(bank.speech.length[clips], room)) if r.random() < 0.9 else 0
+    return int(clips[r.randrange(k or len(clips))])
 
 
 def plan(bank: Bank, r: random.Random, seconds: float, longest: float = 6.0) -> Plan:
@@ -157,12 +156,16 @@ def plan(bank: Bank, r: random.Random, seconds: float, longest: float = 6.0) -> 
     t = min(max(r.gammavariate(4, 0.68), 1.2), longest)
     n = int(t * 8) * RATE // 8
     rows = max(2, int(seconds * RATE / n))
-    pieces, texts, use, whole = [], [], [], []
+    pieces, texts, use = [], [], []
     for row in range(rows):
+        if r.random() < EMPTY:
+            texts.append([])
+            use.append(0)
+            continue
         speed = r.uniform(0.84, 1.2) if r.random() < 0.55 else 1.0
         at, said, good, cut = int(r.uniform(0.15, 0.55) * RATE), [], 2, False
         free = n - at - 0.15 * RATE
-        i = draw(bank, r, free * speed) if r.random() < 0.92 else draw(bank, r, 1e9)
+        i = draw(bank, r, free * speed)
         friends = bank.friends[bank.speaker[i]]
         several = bank.speech.length[i] < 0.9 * RATE or r.random() < 0.2
         for k in range(6):
@@ -184,5 +187,4 @@ def plan(bank: Bank, r: random.Random, seconds: float, longest: float = 6.0) -> 
             i = int(friends[r.randrange(len(friends))])
         texts.append([] if cut or good == 0 else said)
         use.append(0 if cut else good)
-        whole.append(not cut)
-    return Plan(n, rows, np.array(pieces), texts, use, whole)
+    return Plan(n, rows, np.array(pieces).reshape(-1, 6), texts, use)

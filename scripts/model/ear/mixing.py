@@ -51,6 +51,8 @@ class Mixer:
 
     def voices(self, plan: Plan) -> torch.Tensor:
         """The clips of a plan at their places, speaking level about 1; rows x samples."""
+        if not len(plan.pieces):
+            return torch.zeros(plan.rows, plan.samples, device=self.g.device)
         p = torch.from_numpy(plan.pieces).to(self.g.device)
         row, start, size, at, speed, gain = p.unbind(1)
         longest = int((size / speed).max()) + 1
@@ -135,6 +137,7 @@ class Mixer:
         y = self.some(self.some(self.some(x, 0.15, self.raised), 0.35, self.room), 0.4, self.microphone)
         y = y / level(y) + self.backgrounds(b, n) * 10 ** (-snr[:, None] / 20)
         y = y * gain * 10 ** (uniform(g, -10, 8, b, 1) * chance(g, 0.5, b, 1) / 20)
+        y = y + normal(g, b, n) * 1e-5  # never digital silence
         top = y.abs().amax(1, keepdim=True)
         limit = top * uniform(g, 0.25, 0.8, b, 1)
         y = torch.where(chance(g, 0.04, b, 1), torch.minimum(torch.maximum(y, -limit), limit), y)
