@@ -22,6 +22,7 @@ from assistant.events.records import SAMPLE_RATE_HZ, Alternative, Event, Measure
 from assistant.events.repair import (
     BoltSkipped,
     ChoiceOffered,
+    ConfirmationDoubted,
     EntryTakenBack,
     FiguresAsked,
     HelperAsked,
@@ -69,6 +70,7 @@ __all__ = [
     "ChoiceOffered",
     "ClickedAtSetting",
     "CompetentPersonAsked",
+    "ConfirmationDoubted",
     "EntryTakenBack",
     "Event",
     "FiguresAsked",

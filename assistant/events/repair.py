@@ -81,6 +81,15 @@ class EntryTakenBack(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmationDoubted(Event):
+    """A yes, or a numbered choice, that is not sure enough alone; said once more it may be."""
+
+    kind: ClassVar[str] = "confirmation-doubted"
+    heard: Alternative
+    utterance: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NotUnderstood(Event):
     """Speech that could not be read; counted, so that the third in a row changes the way of asking."""
 

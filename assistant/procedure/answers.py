@@ -113,6 +113,12 @@ def _being_corrected(state: State) -> bool:
     return state.pending is not None or taken_back
 
 
+def possible(state: State, heard: Alternative) -> bool:
+    """Whether a reading could be this bolt's at all."""
+    verdict = judge(heard, "ask", due=state.current_pass, last_setting=None)
+    return heard.value is not None and verdict.kind == "ask"
+
+
 def report(state: State, answer: Answer) -> tuple[Event, ...]:
     """A report without a value: done, clicked, snug, moved, did not move, same."""
     name, due = answer.heard.command or "", state.current_pass

@@ -13,6 +13,7 @@ from dataclasses import replace
 from assistant.events import (
     Alternative,
     ChoiceOffered,
+    ConfirmationDoubted,
     Event,
     FiguresAsked,
     HelperAsked,
@@ -28,10 +29,12 @@ from assistant.events import (
 from assistant.procedure import answers, commands
 from assistant.procedure.announce import go_on
 from assistant.procedure.answers import Answer
-from assistant.procedure.evolve import fold
+from assistant.procedure.evolve import REPAIRING, fold
 from assistant.procedure.state import State
 from assistant.procedure.table import ANSWERING
 
+CONFIRMED = 0.98
+"""Probability from which a value and the yes to it, neither of them sure alone, are believed together."""
 LISTEN_AGAIN = 0.3
 """A rejected utterance whose best meaning is at least this likely was probably meant for us: it counts as a miss."""
 MOVES_ON = frozenset(
@@ -40,7 +43,7 @@ MOVES_ON = frozenset(
     "reading-taken-back retighten-agreed".split()
 )
 """Events after which the due item is announced."""
-ASK_FIGURES, OFFER_CHOICE, ASK_HELPER = 3, 4, 5
+ASK_FIGURES, OFFER_CHOICE, ASK_HELPER = REPAIRING, 4, 5
 """Failures in a row after which the way of asking changes."""
 
 
@@ -113,8 +116,8 @@ def _confirm(state: State, answer: Answer, heard: UtteranceHeard) -> tuple[Event
     if name == "yes" and state.question is not None and state.question.hold:
         return _apply(settled, answer)  # yes alone passes no hold point
     if name == "yes":
-        if answer.decision != "accept":
-            return (NotUnderstood(utterance=heard.utterance, aloud=True),)
+        if not _sure_yes(state, answer, pending.heard.probability):
+            return (ConfirmationDoubted(heard=answer.heard, utterance=heard.utterance),)
         sure = Answer(
             heard=pending.heard,
             other=None,
@@ -151,10 +154,26 @@ def _choose(state: State, answer: Answer) -> tuple[Event, ...] | None:
         return (ReadingTakenBack(utterance=answer.utterance),)
     if heard.value not in (1, 2) or heard.unit is not None:
         return None
-    if answer.decision != "accept":
-        return (NotUnderstood(utterance=answer.utterance, aloud=True),)
     chosen = replace(state.choices[int(heard.value) - 1], corrected=False)
-    return _apply(replace(state, choices=()), replace(answer, heard=chosen, confirmed_by=answer.utterance))
+    if not _sure_yes(state, answer, chosen.probability):
+        return (ConfirmationDoubted(heard=heard, utterance=answer.utterance),)
+    sure = replace(answer, heard=chosen, decision="accept", utterance=state.choices_from, confirmed_by=answer.utterance)
+    return _apply(replace(state, choices=()), sure)
+
+
+def _sure_yes(state: State, answer: Answer, about: float) -> bool:
+    """Whether a yes (or a choice) may count: sure by itself, or together with what it confirms, or said twice.
+
+    Args:
+        about: probability of what it confirms. Saying yes to something that was not said is as unlikely as hearing
+            both wrongly, in two utterances.
+    """
+    if answer.decision == "accept":
+        return True
+    likely = answers.confirmed_probability(answer.heard.probability, about)
+    if state.half is not None and answers.same_reading(state.half, answer.heard):
+        likely = answers.confirmed_probability(likely, state.half.probability)
+    return likely >= CONFIRMED
 
 
 def _stand_still(name: str, heard: UtteranceHeard) -> tuple[Event, ...]:
@@ -178,7 +197,11 @@ def _standing(state: State, heard: UtteranceHeard, name: str | None) -> tuple[Ev
 
 def _missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tuple[Event, ...]:
     """Noise and talk stay unanswered; what was probably meant for us counts, and from the second time is asked for."""
-    if best is None or best.probability < LISTEN_AGAIN or heard.clipped:
+    if best is None or heard.clipped:
+        return ()
+    question = state.question
+    meant_as_answer = question is not None and best.command in (question.phrase, *question.refused)
+    if best.probability < LISTEN_AGAIN and not meant_as_answer:
         return ()
     return (NotUnderstood(utterance=heard.utterance, aloud=state.misses > 0 or state.dialogue != "guiding"),)
 
@@ -191,7 +214,7 @@ def _escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) ->
     if after.misses >= ASK_HELPER and after.dialogue != "helper":
         return (HelperAsked(utterance=heard.utterance),)
     if after.misses == OFFER_CHOICE:
-        readings = tuple(a for a in heard.alternatives if a.value is not None)[:2]
+        readings = tuple(a for a in heard.alternatives if answers.possible(after, a))[:2]
         if len(readings) == 2:
             return (ChoiceOffered(choices=readings, utterance=heard.utterance),)
     if after.misses == ASK_FIGURES:

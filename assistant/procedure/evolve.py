@@ -13,6 +13,7 @@ from assistant.events import (
     BoltSnugged,
     ChoiceOffered,
     ClickedAtSetting,
+    ConfirmationDoubted,
     EntryTakenBack,
     Event,
     ItemAnnounced,
@@ -39,6 +40,10 @@ CLEARS = frozenset({"guiding", "paused", "stopped", "noting"})
 """States on the way into which a doubt is dropped: what was interrupted is never half-recorded."""
 
 
+REPAIRING = 3
+"""Failures in a row from which a doubt counts as a failure too: figures were asked for and did not help."""
+
+
 def evolve(state: State, event: Event) -> State:
     """Fold one event into the state.
 
@@ -49,6 +54,7 @@ def evolve(state: State, event: Event) -> State:
         return state
     changed = replace(state, dialogue=dialogue)
     if dialogue != state.dialogue or event.kind not in ("utterance-heard", "prompt-spoken", "sound-lost"):
+        changed = replace(changed, half=None)
         changed = replace(changed, pending=None, choices=(), purpose="") if dialogue in CLEARS else changed
     step = _STEPS.get(event.kind)
     return step(changed, event) if step else changed
@@ -121,7 +127,8 @@ def _take_back(state: State, event: EntryTakenBack) -> State:
 
 
 def _doubted(state: State, event: ReadingDoubted) -> State:
-    again = 1 if state.pending is not None and not state.pending.reason else 0  # asked twice in a row: a failure
+    asked_twice = state.pending is not None and not state.pending.reason
+    again = 1 if asked_twice or state.misses >= REPAIRING else 0
     pending = Pending(heard=event.heard, other=event.other, utterance=event.utterance)
     return replace(state, pending=pending, misses=state.misses + again)
 
@@ -138,7 +145,11 @@ def _missed(state: State, event: ReadingImpossible | NotUnderstood | ReadingTake
 
 
 def _offered(state: State, event: ChoiceOffered) -> State:
-    return replace(state, choices=event.choices, pending=None)
+    return replace(state, choices=event.choices, choices_from=event.utterance, pending=None)
+
+
+def _half(state: State, event: ConfirmationDoubted) -> State:
+    return replace(state, half=event.heard)
 
 
 def _reason(state: State, event: ReasonAsked) -> State:
@@ -195,6 +206,7 @@ _STEPS: dict[str, Callable[[State, Any], State]] = {
     "not-understood": _missed,
     "reading-taken-back": _missed,
     "choice-offered": _offered,
+    "confirmation-doubted": _half,
     "reason-asked": _reason,
     "bolt-skipped": _skipped,
     "stepped-back": _stepped_back,

@@ -101,9 +101,10 @@ def _doubted(before: State, event: Any, after: State) -> str:
     question = before.question
     if question is not None and question.hold and heard.command == question.phrase:
         return wording.once_more(question.phrase)
+    pending = before.pending
+    again = pending is not None and (pending.heard.value, pending.heard.command) == (heard.value, heard.command)
     if heard.value is None:
-        return wording.did_you_say(_name(before, heard))
-    again = before.pending is not None and before.pending.heard.value == heard.value
+        return (wording.did_you_say_again if again else wording.did_you_say)(_name(before, heard))
     if again:
         return wording.is_it_again(heard.value)
     return wording.is_it(heard.value, spell=spelled_out(heard.value, before.current_pass), unit=heard.unit or "")
@@ -174,6 +175,13 @@ def _not_understood(before: State, event: Any, after: State) -> str:
     return wording.say_again_please(before.misses)
 
 
+def _half(before: State, event: Any, after: State) -> str:
+    del event, after
+    if before.dialogue == "choosing":
+        return wording.choose(*(wording.figures(c.value) for c in before.choices if c.value is not None))
+    return wording.yes_or_no(again=before.half is not None)
+
+
 def _told(before: State, event: Any, after: State) -> str:
     del after
     if event.what == "say again":
@@ -231,6 +239,7 @@ _PROMPTS: dict[str, Callable[[State, Any, State], str]] = {
     "reading-impossible": _impossible,
     "other-bolt-named": lambda _b, e, _a: wording.other_bolt(e.named, e.announced),
     "entry-taken-back": _taken_back,
+    "confirmation-doubted": _half,
     "not-understood": _not_understood,
     "figures-asked": lambda b, _e, _a: wording.figures_please(b.bolt),
     "choice-offered": _choices,

@@ -54,7 +54,8 @@ class State:
         deferred: bolts of the current pass left for its end (skipped with a reason).
         misses: failures to understand in a row.
         figures: the value is to be spoken figure by figure.
-        choices: the numbered choices on offer.
+        choices: the numbered choices on offer; choices_from: the utterance that they were heard in.
+        half: a yes or a choice that was not sure enough alone.
         purpose: why a reason is asked for: "skip", "keep" or "".
         last_prompt: what was said last, for 'say again'.
         announced: stage and round of the last announcement, so that a pass is introduced once.
@@ -70,6 +71,8 @@ class State:
     deferred: tuple[int, ...] = ()
     pending: Pending | None = None
     choices: tuple[Alternative, ...] = ()
+    choices_from: str = ""
+    half: Alternative | None = None
     purpose: str = ""
     misses: int = 0
     last_prompt: str = ""

@@ -66,6 +66,7 @@ ROWS = (
     Row("other-bolt-named", ANSWERING, "guiding"),
     Row("reading-taken-back", ("asking", "choosing", "reasoning", "noting"), "guiding"),  # a no: nothing was recorded
     Row("retighten-agreed", ("off-window",), "guiding"),
+    Row("confirmation-doubted", ("asking", "choosing"), None),  # a yes that is not sure: said once more it may be
     Row("not-understood", ANSWERING, None),
     Row("figures-asked", ANSWERING, "figures"),
     Row("choice-offered", ANSWERING, "choosing"),

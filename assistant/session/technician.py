@@ -56,6 +56,7 @@ class _Bolt:
     slip: str = ""
     tries: int = 0
     slipped: bool = False
+    report: str = ""
 
 
 class Technician:
@@ -171,28 +172,36 @@ class Technician:
         if state.dialogue in ("reasoning", "noting"):
             return "rust on the nut face", None
         if not isinstance(item, Pass):
-            return (item.phrase if item is not None else "status"), None
+            return self._phrase(state), None
         if state.dialogue == "asking" and state.pending is not None:
             return self._confirm(state.pending.heard)
         if item.kind == "snug":
-            return str(self._chance.choice(["snug", "done"])), None
+            known.report = known.report or str(self._chance.choice(["snug", "done"]))
+            return known.report, None
         if item.kind == "circular":
-            return self._movement(state), None
+            known.report = self._movement(state)
+            return known.report, None
         if known.reading is None:
             known.reading = self._reading(item)
         if state.dialogue == "choosing":
             return self._choice(state), None
         return self._say(known.reading, state, item), known.reading
 
+    def _phrase(self, state: State) -> str:
+        """The answer to a question: its phrase. To a read-back of it yes or no; at a hold point the phrase again."""
+        question, pending = state.question, state.pending
+        if question is None:
+            return "status"
+        if state.dialogue == "asking" and pending is not None and not question.hold:
+            return "yes" if pending.heard.command == question.phrase else "no"
+        return question.phrase
+
     def _confirm(self, pending: Alternative) -> tuple[str, Measured | None]:
         truth = self._bolt.reading
         if pending.value is None:
-            return ("yes" if pending.command == self._last_command() else "no"), None
+            return ("yes" if pending.command == self._bolt.report else "no"), None
         right = truth is not None and pending.value == truth.value and pending.unit in (None, truth.unit)
         return ("yes" if right else "no"), None
-
-    def _last_command(self) -> str:
-        return self.said[-1].text if self.said else ""
 
     def _choice(self, state: State) -> str:
         for words, offered in zip(("one", "two"), state.choices, strict=False):

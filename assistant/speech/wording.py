@@ -217,6 +217,11 @@ def did_you_say(what: str) -> str:
     return f"Did you say: {what}?"
 
 
+def did_you_say_again(what: str) -> str:
+    """The same in another form."""
+    return f"I heard: {what}. Yes or no?"
+
+
 def low(bolt: int, value: Decimal, by: Decimal) -> str:
     """Below the window."""
     return f"{_bolt(bolt)}, {number(value)}. Low by {number(by)}. Tighten again, or say keep."
@@ -249,6 +254,11 @@ def other_bolt(named: int, due: int | None) -> str:
     if due is None:
         return "No bolt is due now."
     return f"You said bolt {number(Decimal(named))}. Due is bolt {number(Decimal(due))}."
+
+
+def yes_or_no(*, again: bool) -> str:
+    """A yes that was not sure; changes its words."""
+    return "Was that yes, or no?" if again else "Yes, or no?"
 
 
 def say_again_please(count: int) -> str:

@@ -75,11 +75,26 @@ def test_a_no_records_nothing_and_asks_again():
     assert talk.said == "Bolt one. Ninety."
 
 
-def test_a_yes_that_is_not_sure_is_no_yes():
+def test_a_yes_that_is_not_sure_is_asked_for_again():
     talk = Talk.at_pass(1)
-    talk.hear(value("90", 0.8), decision="ask")
-    assert talk.kinds(talk.hear(command("yes", 0.6), decision="ask")) == ["not-understood"]
-    assert talk.state.dialogue == "asking"
+    talk.hear(value("90", 0.7), decision="ask")
+    assert talk.kinds(talk.hear(command("yes", 0.6), decision="ask")) == ["confirmation-doubted"]
+    assert talk.state.dialogue == "asking" and talk.said == "Yes, or no?"
+    assert talk.kinds(talk.hear(command("yes", 0.7), decision="ask")) == ["confirmation-doubted"]
+    assert talk.said == "Was that yes, or no?"
+    assert talk.kinds(talk.hear(command("yes", 0.98), decision="ask"))[0] == "reading-accepted"
+
+
+def test_an_unsure_yes_to_a_nearly_sure_value_counts():
+    talk = Talk.at_pass(1)
+    talk.hear(value("90", 0.95), decision="ask")
+    assert talk.kinds(talk.hear(command("yes", 0.8), decision="ask"))[0] == "reading-accepted"
+
+
+def test_an_unsure_no_is_a_no():
+    talk = Talk.at_pass(1)
+    talk.hear(value("90", 0.95), decision="ask")
+    assert talk.kinds(talk.hear(command("no", 0.5), decision="ask"))[0] == "reading-taken-back"
 
 
 def test_the_same_value_again_is_new_evidence():
@@ -282,8 +297,11 @@ def test_while_the_assistant_speaks_only_stop_gets_through():
 def test_after_three_failures_the_figures_are_asked_for_then_choices_then_a_helper():
     talk = Talk.at_pass(2)
     asked = []
-    for _ in range(5):
-        talk.hear(value("390"), value("398", 0.01))
+    for _ in range(3):
+        talk.hear(value("390"))
+        asked.append(talk.state.dialogue)
+    for _ in range(2):
+        talk.hear(value("210", 0.5), value("180", 0.4), decision="ask")
         asked.append(talk.state.dialogue)
     assert asked == ["guiding", "guiding", "figures", "choosing", "helper"]
     talk.hear(value("180", by_figures=True))
@@ -294,10 +312,10 @@ def test_a_numbered_choice_is_judged_like_a_sure_reading():
     talk = Talk.at_pass(2)
     for _ in range(3):
         talk.hear(value("390"))
-    talk.hear(value("390"), value("180", 0.3))
+    talk.hear(value("210", 0.5), value("180", 0.3), decision="ask")
     assert talk.state.dialogue == "choosing"
-    assert talk.said == "Say one for three, niner, zero. Say two for one, eight, zero."
-    assert talk.kinds(talk.hear(value("2", 0.7), decision="ask")) == ["not-understood", "helper-asked"]
+    assert talk.said == "Say one for two, one, zero. Say two for one, eight, zero."
+    assert talk.kinds(talk.hear(value("2", 0.7), decision="ask")) == ["confirmation-doubted"]
     events = talk.hear(value("180"))
     assert talk.kinds(events)[0] == "reading-accepted"
     assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("180")
@@ -307,7 +325,7 @@ def test_a_sure_choice_is_recorded():
     talk = Talk.at_pass(2)
     for _ in range(3):
         talk.hear(value("390"))
-    talk.hear(value("390"), value("180", 0.3))
+    talk.hear(value("210", 0.5), value("180", 0.3), decision="ask")
     events = talk.hear(value("2"))
     assert talk.kinds(events)[0] == "reading-accepted"
 
