@@ -199,6 +199,8 @@ def _missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tu
     """Noise and talk stay unanswered; what was probably meant for us counts, and from the second time is asked for."""
     if best is None or heard.clipped:
         return ()
+    if state.dialogue == "asking" and best.command == "yes" and best.probability >= LISTEN_AGAIN:
+        return (ConfirmationDoubted(heard=best, utterance=heard.utterance),)
     question = state.question
     meant_as_answer = question is not None and best.command in (question.phrase, *question.refused)
     if best.probability < LISTEN_AGAIN and not meant_as_answer:

@@ -200,6 +200,8 @@ class Technician:
         truth = self._bolt.reading
         if pending.value is None:
             return ("yes" if pending.command == self._bolt.report else "no"), None
+        if self._state().half is not None and truth is not None:
+            return forms(truth.value)[0], truth  # the yes was not heard: the value again
         right = truth is not None and pending.value == truth.value and pending.unit in (None, truth.unit)
         return ("yes" if right else "no"), None
 

@@ -258,7 +258,7 @@ def other_bolt(named: int, due: int | None) -> str:
 
 def yes_or_no(*, again: bool) -> str:
     """A yes that was not sure; changes its words."""
-    return "Was that yes, or no?" if again else "Yes, or no?"
+    return "Yes, or no? Or say it again." if again else "Yes, or no?"
 
 
 def say_again_please(count: int) -> str:

@@ -81,7 +81,7 @@ def test_a_yes_that_is_not_sure_is_asked_for_again():
     assert talk.kinds(talk.hear(command("yes", 0.6), decision="ask")) == ["confirmation-doubted"]
     assert talk.state.dialogue == "asking" and talk.said == "Yes, or no?"
     assert talk.kinds(talk.hear(command("yes", 0.7), decision="ask")) == ["confirmation-doubted"]
-    assert talk.said == "Was that yes, or no?"
+    assert talk.said == "Yes, or no? Or say it again."
     assert talk.kinds(talk.hear(command("yes", 0.98), decision="ask"))[0] == "reading-accepted"
 
 
