@@ -50,7 +50,6 @@ HEADINGS = {
     "corrected": "Corrected",
     "asked": "Asked before it was recorded",
     "unsure": "Recorded, but heard least surely",
-    "again": "Tightened or entered again",
     "refused": "Refused",
     "not passed": "Hold points and checks not passed at first",
     "note": "Notes",
@@ -62,9 +61,7 @@ HEADINGS = {
 """Kinds of item in the order in which they are shown, with their headings."""
 GRADE_OF = {
     **dict.fromkeys(("open", "kept", "skipped", "helper"), "act"),
-    **dict.fromkeys(
-        ("later", "moved", "outside", "corrected", "asked", "unsure", "again", "refused", "not passed"), "check"
-    ),
+    **dict.fromkeys(("later", "moved", "outside", "corrected", "asked", "unsure", "refused", "not passed"), "check"),
     **dict.fromkeys(("note", "sound", "broken off", "halt", "gap"), "know"),
 }
 
@@ -84,7 +81,6 @@ def attention(
             items.append(_item(kind, text, moment=place_of.get(step.number), bolt=bolt))
     items += _moved(rounds, place_of)
     items += _unsure(found)
-    items += _again(found)
     items += _gaps(found)
     order = list(HEADINGS)
     state = steps[-1].after if steps else None
@@ -114,8 +110,9 @@ def _open(steps: Sequence[Step], rounds: Sequence[PassRound]) -> list[Item]:
         done = {e.bolt for e in each.entries if e.stands and (finishing is None or e.kind in finishing)}
         left = [bolt for bolt in each.item.bolts if bolt not in done]
         if left:
-            which = "no bolt" if not done else f"{len(left)} of {len(each.item.bolts)} bolts: {_listed(left)}"
-            text = f"{each.title}: {'not begun' if not done else f'open at {which}'}."
+            begun = any(entry.stands for entry in each.entries)
+            where = f"open at {len(left)} of {len(each.item.bolts)} bolts: {_listed(left)}" if begun else "not begun"
+            text = f"{each.title}: {where}."
             items.append(_item("open", text))
     for stage, item in enumerate(state.stages, start=1):
         if not isinstance(item, Pass) and not any(e.valid and e.stage == stage for e in state.entries):
@@ -160,15 +157,6 @@ def _unsure(found: Sequence[Moment]) -> list[Item]:
         text = f"{at}“{best.text}” with probability {best.probability:.3f}; {taken}.{others}"
         items.append(_item("unsure", text, moment=place, bolt=moment.bolt))
     return items
-
-
-def _again(found: Sequence[Moment]) -> list[Item]:
-    """A second entry for a bolt whose first one stands; nuts that moved have their own heading."""
-    return [
-        _item("again", f"Bolt {moment.bolt}: {'; '.join(moment.outcomes)}.", moment=place, bolt=moment.bolt)
-        for place, moment in enumerate(found)
-        if {"again", "recorded"} <= moment.marks and not any(" moved" in words for words in moment.outcomes)
-    ]
 
 
 def _gaps(found: Sequence[Moment]) -> list[Item]:

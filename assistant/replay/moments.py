@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from assistant.events import EntryTakenBack, Event, PromptSpoken, StageFinished, UtteranceHeard
+from assistant.events import Event, PromptSpoken, ReadingAccepted, ReadingOutside, StageFinished, UtteranceHeard
 from assistant.journal.audio import NAME
 from assistant.replay.outcomes import MARKS_OF, outcome
 from assistant.replay.steps import DueBolt, Step
@@ -33,8 +33,7 @@ NARROW = 0.25
 """A recorded reading counts as least sure when its probability lies in this lowest part of what was accepted at once:
 between the threshold and one. Our own choice."""
 _SILENT = {"work-laid-out", "item-announced"}  # their words are in the prompt that follows
-READINGS = frozenset({"reading-accepted", "reading-kept", "clicked-at-setting"})
-MOVES = READINGS | {"bolt-held", "bolt-moved", "bolt-snugged"}
+MOVES = frozenset({"reading-accepted", "reading-kept", "clicked-at-setting", "bolt-held", "bolt-moved", "bolt-snugged"})
 """Kinds of event that record something of a bolt."""
 
 
@@ -81,10 +80,10 @@ def moments(steps: Sequence[Step]) -> tuple[list[Moment], dict[int, int]]:
     found: list[Moment] = []
     place_of: dict[int, int] = {}
     by_name: dict[str, int] = {}
-    due, standing = DueBolt(), _Standing()
+    due, put_right = DueBolt(), _PutRight()
     for step in steps:
         event = step.entry.event
-        again = standing.again(event)
+        again = put_right.now(step)
         if event.kind in _SILENT:
             continue
         at = next((by_name[name] for name in _named(event) if name in by_name), None)
@@ -151,27 +150,21 @@ def _came_of_it(moment: Moment, step: Step) -> None:
         moment.bolt = bolt
 
 
-class _Standing:
-    """Which entries stand, so that one that comes on top of another of its kind is told from a first one."""
+class _PutRight:
+    """Bolts whose reading was outside the window and not recorded: their next reading comes from tightening again."""
 
     def __init__(self) -> None:
-        self._entry: dict[tuple[int, int, int, str], int] = {}
-        self._key: dict[int, tuple[int, int, int, str]] = {}
+        self._outside: set[tuple[int, int, int]] = set()
 
-    def again(self, event: Event) -> bool:
-        """Take an event in; whether it records a bolt whose entry of this kind stands already."""
-        if isinstance(event, EntryTakenBack):
-            key = self._key.pop(event.taken_back, None)
-            if key is not None and self._entry.get(key) == event.taken_back:
-                del self._entry[key]
+    def now(self, step: Step) -> bool:
+        """Take a step in; whether it records a bolt that was outside its window before."""
+        event, state = step.entry.event, step.before
+        if isinstance(event, ReadingOutside):
+            self._outside.add((state.stage, state.round, event.bolt))
+        if not isinstance(event, ReadingAccepted) or (event.stage, event.round, event.bolt) not in self._outside:
             return False
-        if event.kind not in MOVES:
-            return False
-        entry, stage, round_number, bolt = (getattr(event, name) for name in ("entry", "stage", "round", "bolt"))
-        key = (stage, round_number, bolt, "reading" if event.kind in READINGS else event.kind)
-        stood = key in self._entry
-        self._entry[key], self._key[entry] = entry, key
-        return stood
+        self._outside.remove((event.stage, event.round, event.bolt))
+        return True
 
 
 def _least_sure(steps: Sequence[Step], found: list[Moment], by_name: dict[str, int]) -> None:

@@ -14,6 +14,7 @@ from markupsafe import Markup, escape
 from assistant.bolting.layout import layout
 from assistant.errors import BadBolting
 from assistant.replay.frames import SIGNS
+from assistant.report.printable import printable
 
 STATE_WORDS = {
     "p": "to do",
@@ -69,7 +70,7 @@ def bolt_map(name: str, bolts: Sequence[int], signs: str, shape: Shape) -> tuple
             f'<g class="bolt s-{SIGNS[state]}" data-bolt="{bolt}" transform="translate({x:.1f} {y:.1f})">'
             f"{_SHAPES}<text>{bolt}</text></g>"
         )
-    label = escape(f"Bolts of {name}, each with its state")
+    label = escape(printable(f"Bolts of {name}, each with its state"))
     picture = (
         f'<svg class="map" viewBox="0 0 {right:.0f} {bottom:.0f}" role="img" aria-label="{label}">'
         f"{''.join(parts)}</svg>"

@@ -9,8 +9,13 @@ LONGEST = 4000
 
 
 def printable(text: str) -> str:
-    """The text with every control, format, private or lone surrogate sign replaced by one that shows it was there."""
+    """The text with every control, format, private, line-ending or surrogate sign replaced by one that is seen."""
     shown = text[:LONGEST]
     if not shown.isprintable():
-        shown = "".join(c if unicodedata.category(c)[0] != "C" else "\N{REPLACEMENT CHARACTER}" for c in shown)
+        shown = "".join("\N{REPLACEMENT CHARACTER}" if _hidden(c) else c for c in shown)
     return shown if len(text) <= LONGEST else f"{shown} … ({len(text) - LONGEST} letters more)"
+
+
+def _hidden(sign: str) -> bool:
+    category = unicodedata.category(sign)
+    return category[0] == "C" or category in ("Zl", "Zp")

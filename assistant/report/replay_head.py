@@ -22,9 +22,9 @@ _SIGNS = {
     "crash": "The machine stopped while this record was being written. Nothing that was acted on is lost.",
 }
 _SOUND_STATES = {
-    "changed": "are not the sound that was recorded",
-    "damaged": "cannot be decoded",
-    "missing": "are missing",
+    "changed": "{} on disk: not the sound that was recorded.",
+    "damaged": "{} cannot be decoded.",
+    "missing": "{} missing.",
 }
 
 
@@ -50,14 +50,18 @@ def verdict(story: Story, sounds: Sounds) -> Verdict:
     report = story.report
     grave = [_SIGNS[sign] for sign in (report.signs if report else ())]
     if story.misfits:
-        grave.append(f"{len(story.misfits)} entries do not fit what came before them.")
+        grave.append(f"{_many(len(story.misfits), 'entry does', 'entries do')} not fit what came before.")
     if story.unread:
-        grave.append(f"{len(story.unread)} lines cannot be read and are left out.")
-    grave += [f"{count} recordings {_SOUND_STATES[state]}." for state, count in sounds.missing().items()]
+        grave.append(f"{_many(len(story.unread), 'line', 'lines')} cannot be read: left out here.")
+    grave += [_SOUND_STATES[state].format(_many(n, "recording", "recordings")) for state, n in sounds.missing().items()]
     left = Counter(item.kind for item in story.items if item.grade == "act" and item.kind != "open")
     grave += [f"{HEADINGS[kind]}: {count}." for kind, count in left.items()]
     level, words = _level(story)
     return Verdict(level=level, words=words, grave=tuple(grave), more=(story.head.standing,))
+
+
+def _many(count: int, one: str, many: str) -> str:
+    return f"{count} {one if count == 1 else many}"
 
 
 def _level(story: Story) -> tuple[str, str]:

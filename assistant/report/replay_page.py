@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import functools
 import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -44,7 +45,6 @@ _FILTER_OF = {
     "skipped": "skipped",
     "later": "skipped",
     "moved": "again",
-    "again": "again",
     "corrected": "corrected",
     "asked": "asked",
     "unsure": "unsure",
@@ -99,53 +99,61 @@ def replay_page(
         beside: name of the folder with the sound, next to the page; '' when it is in the page.
     """
     style, script = _file("replay_page.css"), _script()
-    pages = Environment(
+    faults, notes = sorted_findings(story.report)
+    title = story.head.joint or session or "session"
+    return (
+        _pages()
+        .get_template("replay_page.html.j2")
+        .render(
+            policy=_policy(style, script, beside=bool(beside)),
+            style=Markup(style),
+            script=Markup(script),
+            title=title,
+            session=session,
+            verdict=verdict(story, sounds),
+            facts=joint_facts(joint),
+            made=session_facts(story),
+            counts=[(name, count) for name, count in story.head.counts if count],
+            sittings=sitting_words(story.head.sittings),
+            record=record_words(story.report),
+            faults=faults,
+            notes=notes,
+            unread=story.unread[:MOST_SHOWN],
+            unread_more=max(0, len(story.unread) - MOST_SHOWN),
+            headings=_headings(story),
+            anchors=[moment.anchor for moment in story.moments],
+            moments=story.moments,
+            maps=list(_maps(story, shapes or {})),
+            legend=legend(),
+            charts=list(_charts(story)),
+            chart_legend=chart_legend(),
+            tables=list(_tables(story)),
+            releases=story.head.releases,
+            bolts=sorted({bolt for group in story.groups for bolt in group.bolts})[:_MOST_BOLTS],
+            passes=[
+                (stage, story.stages[stage, 1].replace(", round 1", ""))
+                for stage in story.passes
+                if (stage, 1) in story.stages
+            ],
+            silent=sounds.silent,
+            beside=beside,
+            index=script_json(page_index(story, sounds, beside=quote(beside))),
+            film=script_json(page_film(story)),
+            pieces=(script_json(piece) for piece in page_pieces(story, sounds)),
+            embedded={key: Markup(text) for key, text in sounds.embedded.items()},
+        )
+    )
+
+
+@functools.cache
+def _pages() -> Environment:
+    return Environment(
         loader=PackageLoader("assistant.report"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
         finalize=lambda value: printable(value) if type(value) is str else value,
-    )
-    faults, notes = sorted_findings(story.report)
-    title = story.head.joint or session or "session"
-    return pages.get_template("replay_page.html.j2").render(
-        policy=_policy(style, script, beside=bool(beside)),
-        style=Markup(style),
-        script=Markup(script),
-        title=title,
-        session=session,
-        verdict=verdict(story, sounds),
-        facts=joint_facts(joint),
-        made=session_facts(story),
-        counts=[(name, count) for name, count in story.head.counts if count],
-        sittings=sitting_words(story.head.sittings),
-        record=record_words(story.report),
-        faults=faults,
-        notes=notes,
-        unread=story.unread[:MOST_SHOWN],
-        unread_more=max(0, len(story.unread) - MOST_SHOWN),
-        headings=_headings(story),
-        anchors=[moment.anchor for moment in story.moments],
-        moments=story.moments,
-        maps=list(_maps(story, shapes or {})),
-        legend=legend(),
-        charts=list(_charts(story)),
-        chart_legend=chart_legend(),
-        tables=list(_tables(story)),
-        releases=story.head.releases,
-        bolts=sorted({bolt for group in story.groups for bolt in group.bolts})[:_MOST_BOLTS],
-        passes=[
-            (stage, story.stages[stage, 1].replace(", round 1", ""))
-            for stage in story.passes
-            if (stage, 1) in story.stages
-        ],
-        silent=sounds.silent,
-        beside=beside,
-        index=script_json(page_index(story, sounds, beside=quote(beside))),
-        film=script_json(page_film(story)),
-        pieces=(script_json(piece) for piece in page_pieces(story, sounds)),
-        embedded={key: Markup(text) for key, text in sounds.embedded.items()},
     )
 
 

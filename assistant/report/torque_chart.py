@@ -10,6 +10,7 @@ from markupsafe import Markup, escape
 from assistant.events import Measured
 from assistant.replay.readings import BoltEntry, PassRound
 from assistant.replay.titles import UNIT_SIGNS, figure, number, rounded
+from assistant.report.printable import printable
 
 MOST_PANELS = 24
 _PLOTTED = {"recorded", "kept", "clicked", "outside"}
@@ -112,7 +113,7 @@ def _picture(each: PassRound, plotted: Sequence[BoltEntry], anchor_of: Callable[
     parts += [
         _mark(e, at[e.bolt], y(e.scale or 0.0), anchor_of(e.number), (bottom, top)) for e in ordered if e.bolt in at
     ]
-    label = escape(_label(each, plotted))
+    label = escape(printable(_label(each, plotted)))
     tall = _TOP + _HEIGHT + _FOOT
     return Markup(
         f'<svg class="panel" viewBox="0 0 {width:.0f} {tall:.0f}" role="group" aria-label="{label}">'
@@ -130,7 +131,7 @@ def mark_of(entry: BoltEntry) -> str:
 def _mark(entry: BoltEntry, x: float, y: float, anchor: str, limits: tuple[float, float]) -> str:
     kind = mark_of(entry)
     said = figure(entry.value) if entry.value is not None else ""
-    words = escape(f"Bolt {entry.bolt}: {said}, {WORDS[kind]}")
+    words = escape(printable(f"Bolt {entry.bolt}: {said}, {WORDS[kind]}"))
     shown = _MARKS[kind]
     beyond = entry.scale is not None and not limits[0] <= entry.scale <= limits[1]
     if beyond and entry.scale is not None:  # off the panel: at its edge, with an arrow and the figure

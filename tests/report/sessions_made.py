@@ -12,7 +12,25 @@ import numpy as np
 
 from assistant.bolting.plan import plan, plan_document
 from assistant.config.joint_file import parse_joint
-from assistant.events import Alternative, Event, PromptSpoken, SessionOpened, SessionResumed, SoundLost, UtteranceHeard
+from assistant.events import (
+    Alternative,
+    EntryTakenBack,
+    Event,
+    Measured,
+    NoteKept,
+    Pass,
+    PromptSpoken,
+    Question,
+    QuestionAnswered,
+    ReadingKept,
+    SessionLeft,
+    SessionOpened,
+    SessionResumed,
+    SoundLost,
+    StageFinished,
+    UtteranceHeard,
+    WorkLaidOut,
+)
 from assistant.journal.disk import Disk
 from assistant.journal.seal import installation_key
 from assistant.journal.store import JournalStore
@@ -237,3 +255,75 @@ def clicking_session(sessions: Path) -> Path:
     for question in made.state.work.before:
         made.say(question.phrase)
     return made.close()
+
+
+HOSTILE = "</script><script>alert(1)</script><img src=x onerror=alert(2)>\u2028\u202e{{ 7 * 7 }} \"'&"
+
+
+def hostile_session(sessions: Path) -> Path:
+    """Somebody wrote markup wherever free text may stand: joint, group, question, note, words heard, listeners."""
+    store = JournalStore.create(
+        sessions,
+        joint="hostile",
+        joint_toml=b"",
+        plan_json=b"{}",
+        clock=lambda: START,
+        disk=UnsyncedDisk(),
+        need_bytes=0,
+    )
+    newton = Measured(Decimal("100"), "N*m")
+    tighten = Pass(
+        group=HOSTILE,
+        kind="pattern",
+        number=1,
+        bolts=(1, 2, 3, 4),
+        target=newton,
+        setting=newton,
+        low=Measured(Decimal("95"), "N*m"),
+        high=Measured(Decimal("9" * 30), HOSTILE),
+    )
+    question = Question(name=HOSTILE, phase="prepare", ask=HOSTILE, phrase=HOSTILE, hold=True, role=HOSTILE)
+    digest = {"joint_sha256": store.joint_sha256, "plan_sha256": store.plan_sha256}
+    name, audio = store.audio.keep(babble("hostile"))
+    heard = Alternative(kind="value", text=HOSTILE, probability=0.9, value=Decimal("9" * 30), unit=HOSTILE)
+    store.append(
+        [
+            SessionOpened(joint=HOSTILE, product=HOSTILE, listeners=(HOSTILE,), speaker=HOSTILE, **digest),
+            WorkLaidOut(joint=HOSTILE, before=(question,), passes=(tighten,), after=()),
+            PromptSpoken(text=HOSTILE, start_sample=0, end_sample=9000),
+            UtteranceHeard(
+                utterance=name,
+                start_sample=9000,
+                end_sample=2,
+                audio_sha256=audio,
+                alternatives=(heard, heard),
+                fit=None,
+                free_text=HOSTILE,
+                listeners={HOSTILE: HOSTILE},
+                agreed=True,
+                decision=HOSTILE,
+                accept_at=7.0,
+                state=HOSTILE,
+            ),
+            QuestionAnswered(entry=1, stage=1, name=HOSTILE, phrase=HOSTILE, role=HOSTILE, hold=True, utterance=name),
+            StageFinished(stage=1, round=1),
+            ReadingKept(
+                entry=2,
+                stage=2,
+                round=1,
+                pass_number=1,
+                bolt=1,
+                achieved=Measured(Decimal("9" * 30), HOSTILE),
+                reason=HOSTILE,
+                utterance=HOSTILE,
+                reason_utterance=HOSTILE,
+            ),
+            EntryTakenBack(taken_back=99, utterance=name),
+            NoteKept(bolt=3, text=HOSTILE * 200, utterance=name),
+            SoundLost(reason=HOSTILE, at_sample=10**15, samples=10**15),
+            SessionLeft(reason=HOSTILE),
+        ],
+        20_000,
+    )
+    store.close()
+    return store.folder

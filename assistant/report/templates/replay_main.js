@@ -101,7 +101,7 @@ byId("hear-attention")?.addEventListener("click", () => {
 // times
 byId("zone").addEventListener("click", () => {
   ownZone = !ownZone;
-  byId("zone").textContent = zoneName();
+  byId("zone").textContent = byId("zone-printed").textContent = zoneName();
   byId("zone").setAttribute("aria-pressed", String(ownZone));
   for (const time of document.querySelectorAll("time[data-t]")) time.textContent = clock(Number(time.dataset.t), time.dataset.date === undefined ? false : "year");
   rebuild();

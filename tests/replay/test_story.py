@@ -1,0 +1,217 @@
+"""The story of a session: what a lead is told, from the entries alone, and that no record can make it raise."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import datetime, timezone
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from assistant.journal.reading import Entry, read_session
+from assistant.replay.attention import GRADE_OF, GRADES, HEADINGS, attention
+from assistant.replay.frames import SIGNS, frames
+from assistant.replay.moments import MARKS, moments
+from assistant.replay.outcomes import MARKS_OF
+from assistant.replay.readings import pass_rounds
+from assistant.replay.steps import walk
+from assistant.replay.story import Story, tell
+from tests.report.sessions_made import SessionMaker, finished_session, unfinished_session
+from tests.session.test_golden import GOLDEN
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    made = tmp_path_factory.mktemp("finished")
+    return finished_session(made / "sessions", made / "keys")
+
+
+@pytest.fixture(scope="module")
+def story(folder: Path) -> Story:
+    return tell(read_session(folder).entries)
+
+
+@pytest.fixture(scope="module")
+def entries(folder: Path) -> tuple[Entry, ...]:
+    return read_session(folder).entries
+
+
+def texts(story: Story, kind: str) -> list[str]:
+    return [item.text for item in story.items if item.kind == kind]
+
+
+def test_every_slip_of_the_session_is_told_once_with_its_end(story: Story):
+    assert texts(story, "kept") == ["Bolt 2, pass 2: 90 N·m kept. Reason given: “nut face is damaged, lead agreed”"]
+    assert texts(story, "later") == [
+        "Bolt 6 was skipped. Reason given: “socket does not fit” It was done at the end of the pass."
+    ]
+    assert texts(story, "outside") == ["Bolt 7: 90 was 7.2 N·m too low; not recorded, then 102 N·m was."]
+    assert texts(story, "corrected") == ["Bolt 1: 102 N·m was taken back, then 104 N·m was recorded."]
+    assert texts(story, "asked") == ["Bolt 5: asked “52 or 72?”; 52 N·m was recorded after the answer."]
+    assert texts(story, "unsure") == ["Bolt 2: “53” with probability 0.955; from 0.950 it is taken."]
+    assert texts(story, "refused") == [
+        "Refused: bolt 3 was named, bolt 5 is due.",
+        "Refused: 38; it fits another unit.",
+        "Refused: 200; twice or half of what is due, or beyond.",
+    ]
+    assert texts(story, "not passed") == ["“dry” did not pass: thread condition."]
+    assert texts(story, "moved") == ["Round 1: the nut of bolt 2 moved."]
+    assert texts(story, "note") == ["At bolt 7: “paint flakes under washer three”"]
+    assert texts(story, "sound") == ["0.8 s of sound were lost: overrun."]
+    assert texts(story, "gap") == ["7 min without a word before this."]
+    assert texts(story, "halt") == ["“Stop” was said."]
+    assert len(texts(story, "broken off")) == 1 and "half-written line of 36 bytes" in texts(story, "broken off")[0]
+    assert sum(Counter(item.kind for item in story.items).values()) == 16
+
+
+def test_the_gravest_stands_first_and_each_item_leads_to_its_own_moment(story: Story):
+    grades = [GRADES.index(item.grade) for item in story.items]
+    assert grades == sorted(grades)
+    kept = next(item for item in story.items if item.kind == "kept")
+    assert kept.moment is not None
+    moment = story.moments[kept.moment]
+    assert moment.text == "nut face is damaged, lead agreed" and "outside" in moment.marks
+    assert kept.where == "Pass 2, 102 N·m"
+
+
+def test_an_unfinished_session_says_what_is_open_before_anything_else(tmp_path: Path):
+    story = tell(read_session(unfinished_session(tmp_path)).entries)
+    assert not story.head.closed
+    assert story.head.standing == "Next is bolt 2 of: Pass 2, 102 N·m."
+    assert [item.text for item in story.items][:2] == [
+        "Pass 2, 102 N·m: open at 5 of 8 bolts: 3, 2, 6, 4, 8.",
+        "Pass 3, 170 N·m: not begun.",
+    ]
+    assert texts(story, "skipped") == ["Bolt 3 was skipped. Reason given: “stud is bent” It is still open."]
+    assert "Hold point not passed: gaps measured." in texts(story, "open")
+    assert [r.moment is not None for r in story.head.releases] == [True, True, True, False, False]
+
+
+def test_the_head_counts_sittings_releases_and_readings(story: Story, entries: tuple[Entry, ...]):
+    first, second = story.head.sittings
+    assert (first.start, second.end) == (entries[0].utc, entries[-1].utc)
+    assert (second.start - first.end).total_seconds() == 55 * 60 + 0.8
+    assert first.listeners == ("constrained", "vosk")
+    kinds = Counter(entry.event.kind for entry in entries)
+    counts = dict(story.head.counts)
+    assert counts["bolts"] == 8
+    assert counts["readings recorded"] == kinds["reading-accepted"] + kinds["reading-kept"] == 26
+    assert [(r.name, r.role) for r in story.head.releases][:1] == [("lock-out", "lead")]
+    assert story.moments[story.head.releases[0].moment or 0].text == "locked out and tried"
+
+
+def test_a_gap_between_two_sittings_is_not_told_as_silence(story: Story):
+    assert not any("55 min" in text for text in texts(story, "gap"))
+
+
+def test_what_was_taken_back_or_said_in_vain_does_not_stand(story: Story):
+    second = next(each for each in story.rounds if each.title == "Pass 2, 102 N·m")
+    bolt_1 = [(e.kind, e.scale, e.stands) for e in second.entries if e.bolt == 1]
+    assert bolt_1 == [("recorded", 102.0, False), ("recorded", 104.0, True)]
+    assert [(e.kind, e.stands) for e in second.entries if e.bolt == 7] == [("outside", False), ("recorded", True)]
+    assert [e.kind for e in second.of(2)] == ["kept"]
+    asked = next(e for each in story.rounds for e in each.entries if e.asked)
+    assert (asked.bolt, asked.scale) == (5, 52.0)
+
+
+def test_a_reading_and_a_movement_of_one_round_both_stand(story: Story):
+    last = story.rounds[-1]
+    assert last.title == "Circular pass, round 2, 170 N·m"
+    assert [e.kind for e in last.of(1)] == ["recorded", "held"]
+    assert [e.kind for e in last.of(2)] == ["held"]
+
+
+def test_the_last_picture_shows_the_bolt_that_was_kept(story: Story):
+    assert story.final == ("d" + SIGNS["outside"] + "dddddd",)
+
+
+def test_marks_of_a_moment_follow_from_what_came_of_it(story: Story, entries: tuple[Entry, ...]):
+    steps = walk(entries)
+    found, place_of = moments(steps)
+    for step in steps:
+        if step.number in place_of:
+            assert MARKS_OF.get(step.entry.event.kind, frozenset()) <= found[place_of[step.number]].marks
+    assert {mark for moment in story.moments for mark in moment.marks} <= set(MARKS)
+
+
+def test_a_reading_after_one_outside_the_window_is_marked_as_tightened_again(story: Story):
+    again = [moment for moment in story.moments if "again" in moment.marks and moment.heard is not None]
+    assert [(moment.text, moment.bolt) for moment in again] == [("102", 7), ("moved", 2)]
+
+
+def test_a_pass_that_was_begun_is_not_told_as_not_begun(tmp_path: Path):
+    made = SessionMaker(tmp_path, sound=False)
+    made.say("locked out and tried", "anti seize", "wrench fourteen", *["snug"] * 8)
+    made.say(*["52"] * 8, *["102"] * 8, *["170"] * 8, "172")
+    story = tell(read_session(made.close()).entries)
+    assert texts(story, "open")[0].startswith("Circular pass, round 1, 170 N·m: open at 8 of 8 bolts")
+
+
+def test_listeners_that_differed_are_told_though_the_probability_was_high(tmp_path: Path):
+    made = SessionMaker(tmp_path, sound=False)
+    made.say("locked out and tried", "anti seize", "wrench fourteen", *["snug"] * 8)
+    made.hear("52", agreed=False, vosk="fifty")
+    made.hear("52")
+    story = tell(read_session(made.close()).entries)
+    assert texts(story, "unsure") == [
+        "Bolt 1: “52” with probability 0.997; from 0.950 it is taken. The listeners differed."
+    ]
+
+
+def test_every_kind_of_item_has_a_heading_and_a_grade():
+    assert set(HEADINGS) == set(GRADE_OF) and set(GRADE_OF.values()) == set(GRADES)
+
+
+@pytest.mark.parametrize("stream", sorted(GOLDEN.glob("*.events.jsonl")), ids=lambda path: path.name.split(".")[0])
+def test_each_frame_shows_the_due_bolt_and_only_bolts_that_are_there(stream: Path):
+    import json
+
+    from assistant.journal.encoding import EVENT_FORMAT
+
+    records = [json.loads(line) for line in stream.read_text(encoding="utf-8").splitlines()]
+    events = [
+        EVENT_FORMAT.decode(r.pop("kind"), r.pop("version"), r, where=stream.name) for r in (dict(x) for x in records)
+    ]
+    made = [Entry(seq=n, utc=START, sample=0, event=e, sha256="") for n, e in enumerate(events, start=1)]
+    steps = walk(made)
+    film = frames(steps)
+    assert film
+    for frame in film:
+        state = steps[frame.number - 1].after
+        due = [place + 1 for place, sign in enumerate(frame.signs) if sign == SIGNS["due"]]
+        assert due == ([state.bolt] if state.bolt is not None and not state.closed else [])
+        assert len(frame.signs) == 8 and set(frame.signs) <= set(SIGNS.values())
+
+
+START = datetime(2026, 11, 25, 10, 15, tzinfo=timezone.utc)
+
+
+@given(st.data())
+def test_no_order_and_no_loss_of_lines_makes_the_story_raise(entries: tuple[Entry, ...], data: st.DataObject):
+    """A foreign, reordered or thinned-out journal is still told; nothing that does not fit is counted as done."""
+    kept = data.draw(st.lists(st.sampled_from(entries), max_size=60))
+    story = tell(kept)
+    assert len(story.moments) <= len(kept)
+    anchors = [moment.anchor for moment in story.moments]
+    assert len(anchors) == len(set(anchors))
+    for item in story.items:
+        assert item.moment is None or 0 <= item.moment < len(story.moments)
+
+
+@given(st.data())
+def test_a_session_cut_anywhere_tells_the_same_of_what_came_before(entries: tuple[Entry, ...], data: st.DataObject):
+    cut = data.draw(st.integers(0, len(entries)))
+    whole, part = moments(walk(entries))[0], moments(walk(entries[:cut]))[0]
+    known = {moment.anchor: moment for moment in whole}
+    for moment in part:
+        later = known[moment.anchor]
+        assert (moment.text, moment.who, moment.number) == (later.text, later.who, later.number)
+        assert moment.outcomes == later.outcomes[: len(moment.outcomes)]
+
+
+def test_of_no_entries_there_is_nothing_to_tell():
+    story = tell(())
+    assert (story.moments, story.items, story.rounds, story.film) == ((), (), (), ())
+    assert attention([], [], {}, pass_rounds([])) == []
