@@ -203,9 +203,13 @@ def _missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tu
         return (ConfirmationDoubted(heard=best, utterance=heard.utterance),)
     question = state.question
     meant_as_answer = question is not None and best.command in (question.phrase, *question.refused)
-    if best.probability < LISTEN_AGAIN and not meant_as_answer:
+    alike = heard.agreed and len(heard.listeners) > 1  # two ears made the same of it: seldom noise
+    if alike and state.misses > 0 and best.value is None and best.kind != "note":
+        return commands.ask_first(state, Answer(heard=best, other=None, decision="ask", utterance=heard.utterance))
+    if best.probability < LISTEN_AGAIN and not meant_as_answer and not alike:
         return ()
-    return (NotUnderstood(utterance=heard.utterance, aloud=state.misses > 0 or state.dialogue != "guiding"),)
+    aloud = state.misses > 0 or state.dialogue != "guiding" or alike
+    return (NotUnderstood(utterance=heard.utterance, aloud=aloud),)
 
 
 def _escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> tuple[Event, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from itertools import groupby
 
@@ -149,3 +151,45 @@ def _unit_words(group: GroupPlan, joint: Joint) -> str:
 def _measured(value: Quantity, unit: str) -> Measured:
     kept = units.measured(value, unit, 4)
     return Measured(Decimal(f"{kept.value.normalize():f}"), unit)
+
+
+def follow_up(work: WorkLaidOut, bolts: Mapping[str, Collection[int]]) -> WorkLaidOut:
+    """The work that answers a review: the named bolts' last pass at full value, then all round, with every question.
+
+    Args:
+        work: of the whole joint, as `lay_out` makes it.
+        bolts: group -> bolts to be done again; groups and bolts that are not in the work are left out.
+
+    Returns:
+        The review is named by a question of its own. In a group without a circular pass all bolts get the last pass
+        once more in their order, as one bolt done again unloads its neighbours (elastic interaction, common practice).
+    """
+    passes: list[Pass] = []
+    for group in dict.fromkeys(p.group for p in work.passes):
+        own = [p for p in work.passes if p.group == group]
+        wanted = set(bolts.get(group, ())) & {bolt for p in own for bolt in p.bolts}
+        if wanted:
+            passes += _again(own, wanted)
+    told = sorted({bolt for group in bolts.values() for bolt in group})
+    which = ", ".join(number_words(Decimal(bolt)) for bolt in told[:3]) if len(told) <= 3 else f"{len(told)} bolts"
+    review = Question(
+        name="review",
+        phase="prepare",
+        ask=f"The review wants {'bolt ' if len(told) <= 3 else ''}{which} again, then all round. Ready?",
+        phrase="ready",
+        hold=False,
+        why="The lead has reviewed the record of this joint and wants these bolts done again.",
+    )
+    return replace(work, before=(review, *work.before), passes=tuple(passes))
+
+
+def _again(own: Sequence[Pass], wanted: set[int]) -> Iterator[Pass]:
+    """The passes at full value with the wanted bolts only, then the circular pass, or the last pass over all bolts."""
+    pattern = [p for p in own if p.kind == "pattern"]
+    circular = [p for p in own if p.kind == "circular"]
+    full = [p for p in pattern if p.target == pattern[-1].target]
+    for each in full:  # one, or several where the load steps up within a pass
+        again = tuple(bolt for bolt in each.bolts if bolt in wanted)
+        if again:
+            yield replace(each, bolts=again)
+    yield from circular or full

@@ -89,8 +89,9 @@ class Hearing:
             worker.shutdown(wait=False, cancel_futures=True)
 
 
-AT_ONCE_MS, USUAL_MS, NUMBER_MS, MORE_TO_COME_MS = 192, 608, 320, 896
-"""Silence that ends an utterance: nothing can follow; nothing understood; a number that might go on; surely unfinished.
+AT_ONCE_MS, USUAL_MS, NUMBER_MS, DOUBTFUL_MS, MORE_TO_COME_MS = 192, 608, 320, 448, 896
+"""Silence that ends an utterance: nothing can follow; nothing understood; a number that might go on; the same, but not
+sure; surely unfinished.
 People pause less than 0.2 s inside a number that they read off (common practice, no source)."""
 HALF_SAID = frozenset({"hundred", "thousand", "point", "double", "and", "oh"})
 
@@ -106,7 +107,7 @@ def patience_ms(heard: Heard, grammar: Grammar) -> int:
         return AT_ONCE_MS
     if follows == "must" or (words and words[-1] in HALF_SAID):
         return MORE_TO_COME_MS
-    return NUMBER_MS if heard.decision == "accept" else USUAL_MS
+    return NUMBER_MS if heard.decision == "accept" or follows == "over" else DOUBTFUL_MS
 
 
 def alternative(ranked: Ranked) -> Alternative:

@@ -25,7 +25,7 @@ from assistant.speech.wording import ONES
 
 BLOCK = 512  # samples, 32 ms
 PATIENCE_S = 5.0  # without a reply a person says it again after so long
-GIVE_UP = 12  # repetitions of one answer until the rehearsal is called off
+GIVE_UP = 20  # repetitions of one answer until the rehearsal is called off
 
 Voice = Callable[[str], tuple[Samples, int, int]]
 """Text -> its sound (int16, 16 kHz), first sample of speech, the one after the last."""
@@ -57,6 +57,7 @@ class _Bolt:
     tries: int = 0
     slipped: bool = False
     report: str = ""
+    yeses: int = 0
 
 
 class Technician:
@@ -193,17 +194,24 @@ class Technician:
         if question is None:
             return "status"
         if state.dialogue == "asking" and pending is not None and not question.hold:
-            return "yes" if pending.heard.command == question.phrase else "no"
+            return self._yes_or_no(pending.heard.command == question.phrase)
         return question.phrase
 
     def _confirm(self, pending: Alternative) -> tuple[str, Measured | None]:
         truth = self._bolt.reading
         if pending.value is None:
-            return ("yes" if pending.command == self._bolt.report else "no"), None
-        if self._state().half is not None and truth is not None:
+            return self._yes_or_no(pending.command in self._bolt.report), None
+        if self._bolt.yeses > 2 and truth is not None:
+            self._bolt.yeses = 0
             return forms(truth.value)[0], truth  # the yes was not heard: the value again
         right = truth is not None and pending.value == truth.value and pending.unit in (None, truth.unit)
-        return ("yes" if right else "no"), None
+        return self._yes_or_no(right), None
+
+    def _yes_or_no(self, right: bool) -> str:
+        """Yes or no; said longer when the short word was not heard."""
+        self._bolt.yeses += 1
+        short, long = ("yes", "affirmative") if right else ("no", "negative")
+        return short if self._bolt.yeses == 1 else long
 
     def _choice(self, state: State) -> str:
         for words, offered in zip(("one", "two"), state.choices, strict=False):
@@ -215,7 +223,7 @@ class Technician:
         item = state.current_pass
         assert item is not None
         moves = state.round == 1 and state.bolt in item.bolts[1:3] and item.last_round > 1
-        return "moved" if moves else "did not move"
+        return "it moved" if moves else "did not move"
 
     def _reading(self, item: Pass) -> Measured:
         """What the wrench shows: near its setting, whole units, inside the window."""

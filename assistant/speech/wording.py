@@ -123,7 +123,7 @@ def circular_begins(round_number: int, group: str | None, setting: str) -> str:
     whose = f"{group}. " if group else ""
     if round_number > 1:
         return f"{whose}A nut moved. Circular round {number(Decimal(round_number))}."
-    return f"{whose}Circular pass. Say moved, or did not move. {setting.capitalize()}."
+    return f"{whose}Circular pass. Say it moved, or did not move. {setting.capitalize()}."
 
 
 def circle(bolt: int) -> str:
@@ -257,8 +257,8 @@ def other_bolt(named: int, due: int | None) -> str:
 
 
 def yes_or_no(*, again: bool) -> str:
-    """A yes that was not sure; changes its words."""
-    return "Yes, or no? Or say it again." if again else "Yes, or no?"
+    """A yes that was not sure: longer words are heard better than yes and no."""
+    return "Yes, or no? Or say it again." if again else "Affirmative, or negative?"
 
 
 def say_again_please(count: int) -> str:
@@ -351,7 +351,7 @@ TOLD = {
     "cannot-skip": "This can't be skipped.",
     "nothing-back": "No bolt before this one.",
     "nothing-to-correct": "Nothing recorded yet.",
-    "moved-or-not": "Say moved, or did not move.",
+    "moved-or-not": "Say it moved, or did not move.",
     "yes-or-no": "Say yes, or no, or the value again.",
     "not-clicked": "This wrench does not click. Say the reading.",
     "already-recorded": "Recorded already. Say correction to change it.",

@@ -79,7 +79,7 @@ def test_a_yes_that_is_not_sure_is_asked_for_again():
     talk = Talk.at_pass(1)
     talk.hear(value("90", 0.7), decision="ask")
     assert talk.kinds(talk.hear(command("yes", 0.6), decision="ask")) == ["confirmation-doubted"]
-    assert talk.state.dialogue == "asking" and talk.said == "Yes, or no?"
+    assert talk.state.dialogue == "asking" and talk.said == "Affirmative, or negative?"
     assert talk.kinds(talk.hear(command("yes", 0.7), decision="ask")) == ["confirmation-doubted"]
     assert talk.said == "Yes, or no? Or say it again."
     assert talk.kinds(talk.hear(command("yes", 0.98), decision="ask"))[0] == "reading-accepted"
@@ -336,6 +336,15 @@ def test_noise_is_kept_and_answered_with_silence():
     assert talk.said == "" and talk.state.misses == 0
 
 
+def test_what_both_listeners_heard_alike_is_asked_for_and_then_asked_about():
+    talk = Talk.at_pass(3)
+    both = {"constrained": "moved", "vosk": "moved"}
+    assert talk.kinds(talk.hear(command("moved", 0.06), decision="reject", listeners=both)) == ["not-understood"]
+    assert talk.said == "Say again." or talk.said == "Not understood. Say it once more."
+    talk.hear(command("moved", 0.06), decision="reject", listeners=both)
+    assert talk.said == "Did you say: moved?"
+
+
 def test_a_click_is_recorded_as_a_click_and_only_with_a_click_wrench():
     talk = Talk.at_pass(1, clicks=True)
     assert talk.kinds(talk.hear(command("clicked")))[0] == "clicked-at-setting"
@@ -372,7 +381,7 @@ def circular() -> Talk:
 
 def test_circular_rounds_repeat_until_no_nut_moves():
     talk = circular()
-    assert talk.said.endswith("Circular pass. Say moved, or did not move. One eighty newton metres. Bolt one.")
+    assert talk.said.endswith("Circular pass. Say it moved, or did not move. One eighty newton metres. Bolt one.")
     talk.hear(command("moved"))
     for _ in range(3):
         talk.hear(command("did not move"))
