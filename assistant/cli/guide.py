@@ -14,7 +14,7 @@ from pathlib import Path
 
 from assistant import __version__
 from assistant.bolting.plan import Plan, plan, plan_document
-from assistant.cli import house
+from assistant.cli import follow_up, house
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.settings import Settings, read_settings
 from assistant.errors import AssistantError, BadSession, BadSettings, Interrupted, StoppedByHand
@@ -23,14 +23,15 @@ from assistant.journal.reading import Entry
 from assistant.journal.seal import installation_key
 from assistant.journal.sessions import find_unfinished, session_folders, slug_of, status_of
 from assistant.journal.store import JournalStore
-from assistant.procedure.work import lay_out
 from assistant.replay.transcript import line_of
+from assistant.report.printable import printable
 from assistant.report.transcript_text import text_line
 
 PRODUCT = f"assistant {__version__}"
 EPILOG = """\
 Say 'help' at any time to hear what can be said. Every word is kept with its sound in the session folder.
-A session that was not finished is gone on with, at the same bolt.
+A session that was not finished is gone on with, at the same bolt. Where the lead's review wants bolts done again, the
+new session is about those: their last pass, then all round.
 
 examples:
   assistant guide demo_joints/north-sluice-dn150-flange.toml
@@ -75,7 +76,7 @@ def run(args: argparse.Namespace) -> int:
     """Guide one joint.
 
     Returns:
-        0 closed and sealed, 1 left before the joint was finished.
+        0 closed and sealed, 1 left before the joint was finished, or a review still wants bolts done again.
     """
     settings = read_settings()
     microphone_kind, microphone_file = _split(args.listen, ("mic", "typed", "wav"), "--listen")
@@ -83,8 +84,11 @@ def run(args: argparse.Namespace) -> int:
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
     installation_key(house.key_folder())  # made or refused now, not when the joint is closed
+    sessions = args.sessions or house.sessions_folder(settings)
+    for wish in follow_up.wishes(sessions, laid_out.joint.name):
+        print(printable(wish), file=sys.stderr)
     with contextlib.ExitStack() as undo:
-        opened = open_session(args.sessions or house.sessions_folder(settings), data, laid_out, anew=args.new)
+        opened = open_session(sessions, data, laid_out, anew=args.new)
         undo.callback(opened.recording.close)
         parts = house.Parts(settings)
         undo.callback(parts.close)
@@ -112,7 +116,10 @@ def run(args: argparse.Namespace) -> int:
             print(f"Stored, not finished: {opened.recording.folder}", file=sys.stderr)
             return 1
         print(f"Closed and sealed: {opened.recording.folder}", file=sys.stderr)
-        return 0
+        still = follow_up.wishes(sessions, laid_out.joint.name)
+        for wish in still:
+            print(f"The joint is NOT complete. {printable(wish)}", file=sys.stderr)
+        return 1 if still else 0
 
 
 def open_session(sessions: Path, data: bytes, laid_out: Plan, *, anew: bool) -> Opened:
@@ -138,6 +145,7 @@ def open_session(sessions: Path, data: bytes, laid_out: Plan, *, anew: bool) -> 
             remedy="go on with the joint file kept in that folder, or begin anew with --new",
         )
     document = plan_document(laid_out)
+    due = follow_up.next_work(sessions, laid_out, anew=anew)
     recording = JournalStore.create(
         sessions,
         joint=laid_out.joint.name,
@@ -151,8 +159,9 @@ def open_session(sessions: Path, data: bytes, laid_out: Plan, *, anew: bool) -> 
         product=PRODUCT,
         listeners=(),
         speaker="",
+        settings=due.settings,
     )
-    return Opened(recording=recording, first=(first, lay_out(laid_out)), resumed=False)
+    return Opened(recording=recording, first=(first, due.work), resumed=False)
 
 
 def named(first: Sequence[Event], *, listeners: tuple[str, ...], speaker: str) -> tuple[Event, ...]:

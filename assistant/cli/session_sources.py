@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
 from assistant import __version__
 from assistant.bolting.joint import Joint
+from assistant.cli.keys import own_keys
 from assistant.config.joint_file import parse_joint
-from assistant.config.paths import key_folder
-from assistant.errors import AssistantError, BadJointFile, BadSession
+from assistant.errors import BadJointFile, BadSession
 from assistant.events import UtteranceHeard
 from assistant.journal.audio import NAME
 from assistant.journal.beginning import Beginning, honest_beginning
 from assistant.journal.disk import read_regular
 from assistant.journal.review import REVIEW_NAME, REVIEW_SEAL_NAME, Reviewed, read_review
-from assistant.journal.seal import KEY_NAME, REVIEW_PURPOSE, installation_key, public_key_of, read_seal, signature_fits
+from assistant.journal.seal import REVIEW_PURPOSE, read_seal, signature_fits
 from assistant.journal.seal import Seal as KeptSeal
 from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME
 from assistant.journal.strict_json import NotStrictJson, strict_document
@@ -69,16 +68,6 @@ def sources_of(folder: Path) -> Sources:
         others=others_beside(folder),
         missing=tuple(missing),
     )
-
-
-def own_keys() -> Collection[str]:
-    """Public key of this installation, where it has one already; none is made, and a damaged one knows nobody."""
-    if not (key_folder() / KEY_NAME).is_file():
-        return ()
-    try:
-        return (public_key_of(installation_key(key_folder())),)
-    except AssistantError:
-        return ()
 
 
 def _kept(path: Path, missing: list[str]) -> bytes | None:

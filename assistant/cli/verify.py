@@ -9,6 +9,7 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
+from assistant.cli.keys import own_keys
 from assistant.errors import BadSession
 from assistant.journal.findings import Report
 from assistant.journal.verify import Rebuild, verify
@@ -16,8 +17,9 @@ from assistant.replay.rebuild import rebuild_state
 
 _EPILOG = """\
 Checks that no byte of the journal changed, that no line is missing or added, the seal and its
-signature, every recording against the journal, the joint file and the plan, and that the state
-can be rebuilt from the journal alone. Says what looks like a crash and what like tampering.
+signature, every recording against the journal, the joint file and the plan, the lead's review and
+its signature, and that the state can be rebuilt from the journal alone. Says what looks like a
+crash and what like tampering.
 
 example:
   assistant verify sessions/20261125T101500Z-north-sluice-dn150-flange
@@ -40,17 +42,20 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.set_defaults(run=run)
 
 
-def run(args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, known_keys: Collection[str] = ()) -> int:
+def run(
+    args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, known_keys: Collection[str] | None = None
+) -> int:
     """Verify each session and print what was found.
 
     Args:
         args: `sessions` (paths) and `json`.
         rebuild: folds events into the state; None leaves that check out.
-        known_keys: public keys (hex) of this installation.
+        known_keys: public keys (hex) of this installation; None looks them up.
 
     Returns:
         0 all good, 1 something was found, 2 one of them is not a session (the others are still looked at).
     """
+    known_keys = own_keys() if known_keys is None else known_keys
     status = 0
     documents: list[dict[str, Any]] = []
     for folder in args.sessions:

@@ -20,7 +20,7 @@ from assistant.journal.review import Reviewed
 from assistant.replay import record_joint
 from assistant.replay.record_fields import JointRecord, Review, Ruling, Seal, Session, Verification
 from assistant.replay.record_ledger import Ledger, gather
-from assistant.replay.record_open import complete, open_points
+from assistant.replay.record_open import complete, last_rounds, open_points
 from assistant.replay.record_steps import passes_done
 from assistant.replay.record_story import asked, breaks, corrections, happenings
 from assistant.replay.related import Other, answered_by, other, related, with_results
@@ -71,6 +71,8 @@ def joint_record(sources: Sources) -> JointRecord:
     beside = related(me, sources.others)
     report = sources.report
     day = lines[-1].utc.date() if lines else None
+    whole = bool(passes) and all(bolt.status != "open" for each in last_rounds(passes) for bolt in each.bolts)
+    tightened = ledger.last_bolt if whole else None
     record = JointRecord(
         product=sources.product,
         complete=False,
@@ -87,7 +89,7 @@ def joint_record(sources: Sources) -> JointRecord:
         notes=notes,
         breaks=breaks(lines),
         waits=record_joint.waits(joint, passes),
-        rechecks=tuple(with_results(each, beside) for each in record_joint.rechecks(joint, ledger.last_bolt)),
+        rechecks=tuple(with_results(each, beside) for each in record_joint.rechecks(joint, tightened)),
         leak_watch=tuple(q for q in questions if "leak" in f"{q.name} {q.ask}".casefold()),
         related=beside,
         open_points=(),
