@@ -19,6 +19,12 @@ import sys
 from pathlib import Path
 from typing import Any, TextIO
 
+_RATE, _VOLUME, _PITCH = (
+    1,
+    2,
+    3,
+)  # espeak_PARAMETER of the library's speak_lib.h; pyttsx3 reads defaults, not what holds
+
 
 def load_engine_library() -> ctypes.CDLL:
     """Make the pip-only eSpeak NG known under the name that pyttsx3 asks for.
@@ -72,6 +78,9 @@ def _serve(engine: Any, library: Any, request: dict[str, Any]) -> dict[str, Any]
     engine.setProperty("volume", float(request["volume"]))
     engine.setProperty("pitch", int(request["pitch"]))
     library.espeak_Synchronize()  # ... which cancels settings that are still under way (1 in 100 here)
+    taken = [library.espeak_GetParameter(parameter, 1) for parameter in (_RATE, _VOLUME, _PITCH)]
+    if taken != [request["rate"], int(round(request["volume"] * 100, 2)), request["pitch"]]:
+        return _engine_fault(f"rate, volume in percent and pitch became {taken}")
     engine.save_to_file(request["text"], request["path"])
     engine.runAndWait()
     library.espeak_Synchronize()  # `runAndWait` does not wait for the engine's thread (source), which writes the file

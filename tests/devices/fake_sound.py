@@ -13,6 +13,7 @@ class FakeStream:
     def __init__(self, library, **options):
         self.library, self.options, self.latency = library, options, 0.01
         self.running = self.closed = False
+        self.aborts = 0
         self.adc = 1.0
 
     def start(self):
@@ -20,6 +21,7 @@ class FakeStream:
 
     def abort(self):
         self.running = False
+        self.aborts += 1
 
     def close(self):
         self.running, self.closed = False, True

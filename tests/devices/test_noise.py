@@ -64,6 +64,13 @@ def test_the_ratio_is_that_of_active_speech_to_noise(snr_db):
     assert measured == pytest.approx(snr_db, abs=0.3)
 
 
+def test_the_level_of_speech_leaves_pauses_out():
+    tone = np.rint(0.4 * 32767 * np.sin(2 * np.pi * 500 * np.arange(SECOND) / SECOND)).astype(np.int16)
+    assert active_rms(np.concatenate([np.zeros(3 * SECOND, np.int16), tone])) == pytest.approx(
+        0.4 / np.sqrt(2), rel=0.01
+    )
+
+
 def test_a_loud_mix_is_turned_down_not_cut():
     said, _, _ = speak("three hundred and ten")
     mixed = mix(said, make_noise("hammering", len(said), 1), -20)

@@ -72,6 +72,8 @@ def test_what_was_prepared_is_there_when_wanted(cache, renderer):
     assert cache.wait(10)
     assert renderer.rendered == ["bolt five", "bolt nine"]
     cache.sound("bolt nine")
+    cache.prepare(["bolt five", "bolt nine"])
+    assert cache.wait(10)
     assert renderer.rendered == ["bolt five", "bolt nine"]
 
 

@@ -226,6 +226,7 @@ class TestLoudSpeaker(RenderingContract):
         speaker = LoudSpeaker(PromptCache(renderer, tmp_path / "cache"), clock=lambda: 0, audio=audio)
         assert audio.refresh()
         assert speaker.say("Yes.", 0).end_sample > 4_000 and len(self.library.streams) == 2
+        assert self.library.streams[0].aborts == 1, "it waited for a stream that was closed"
         speaker.close()
 
     def test_one_that_is_not_there_is_named(self, renderer, tmp_path):
