@@ -57,7 +57,6 @@ class _Bolt:
     tries: int = 0
     slipped: bool = False
     report: str = ""
-    yeses: int = 0
 
 
 class Technician:
@@ -194,24 +193,23 @@ class Technician:
         if question is None:
             return "status"
         if state.dialogue == "asking" and pending is not None and not question.hold:
-            return self._yes_or_no(pending.heard.command == question.phrase)
+            right = pending.heard.command == question.phrase
+            return question.phrase if right and state.half is not None else self._yes_or_no(right)
         return question.phrase
 
     def _confirm(self, pending: Alternative) -> tuple[str, Measured | None]:
         truth = self._bolt.reading
         if pending.value is None:
-            return self._yes_or_no(pending.command in self._bolt.report), None
-        if self._bolt.yeses > 2 and truth is not None:
-            self._bolt.yeses = 0
+            right = pending.command is not None and pending.command in self._bolt.report
+            return (self._bolt.report if right and self._state().half is not None else self._yes_or_no(right)), None
+        if self._state().half is not None and truth is not None:
             return forms(truth.value)[0], truth  # the yes was not heard: the value again
         right = truth is not None and pending.value == truth.value and pending.unit in (None, truth.unit)
         return self._yes_or_no(right), None
 
     def _yes_or_no(self, right: bool) -> str:
-        """Yes or no; said longer when the short word was not heard."""
-        self._bolt.yeses += 1
-        short, long = ("yes", "affirmative") if right else ("no", "negative")
-        return short if self._bolt.yeses == 1 else long
+        """Yes or no; a yes that was not heard is followed by the thing itself."""
+        return "yes" if right else "no"
 
     def _choice(self, state: State) -> str:
         for words, offered in zip(("one", "two"), state.choices, strict=False):

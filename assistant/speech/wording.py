@@ -257,8 +257,8 @@ def other_bolt(named: int, due: int | None) -> str:
 
 
 def yes_or_no(*, again: bool) -> str:
-    """A yes that was not sure: longer words are heard better than yes and no."""
-    return "Yes, or no? Or say it again." if again else "Affirmative, or negative?"
+    """A yes that was not sure: the value or phrase itself is heard better than the short word."""
+    return "Yes, or no? Or say it again." if again else "Say yes, or say it again."
 
 
 def say_again_please(count: int) -> str:

@@ -79,7 +79,7 @@ def test_a_yes_that_is_not_sure_is_asked_for_again():
     talk = Talk.at_pass(1)
     talk.hear(value("90", 0.7), decision="ask")
     assert talk.kinds(talk.hear(command("yes", 0.6), decision="ask")) == ["confirmation-doubted"]
-    assert talk.state.dialogue == "asking" and talk.said == "Affirmative, or negative?"
+    assert talk.state.dialogue == "asking" and talk.said == "Say yes, or say it again."
     assert talk.kinds(talk.hear(command("yes", 0.7), decision="ask")) == ["confirmation-doubted"]
     assert talk.said == "Yes, or no? Or say it again."
     assert talk.kinds(talk.hear(command("yes", 0.98), decision="ask"))[0] == "reading-accepted"
