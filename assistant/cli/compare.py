@@ -1,0 +1,54 @@
+"""`assistant compare`: two sessions side by side."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from assistant.cli.record import not_inside, write
+from assistant.cli.session_sources import record_of
+from assistant.replay.comparison import compare
+from assistant.report.comparison_text import comparison_html, comparison_text
+
+EPILOG = """\
+The first tightening against a re-check, or two joints of one design: facts, the last torque of each bolt with its
+change, and each pass. Bolts belong together by group name and number. A line marked * differs.
+
+examples:
+  assistant compare sessions/20261125T101500Z-pump-2-discharge-flange sessions/20261126T091000Z-pump-2-discharge-flange
+  assistant compare FIRST SECOND --html comparison.html
+
+exit codes: 0 done, 2 one of them is not a session
+"""
+
+
+def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to `assistant`'s own."""
+    parser = subparsers.add_parser(
+        "compare",
+        help="set two sessions side by side",
+        description="Set two sessions side by side.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("first", metavar="SESSION", type=Path, help="a session folder")
+    parser.add_argument("second", metavar="SESSION", type=Path, help="another")
+    parser.add_argument("--json", action="store_true", help="print the comparison as one JSON document")
+    parser.add_argument("--html", metavar="FILE", type=Path, help="write the comparison as one HTML page")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print or write the comparison; raises BadSession where one is no session."""
+    found = compare(record_of(args.first), record_of(args.second))
+    if args.html is not None:
+        for session in (args.first, args.second):
+            not_inside(session, args.html, "--html")
+        path = write(args.html, comparison_html(found).encode("utf-8"), "--html")
+    if args.json:
+        print(found.model_dump_json(indent=2))
+    elif args.html is not None:
+        print(f"written: {path}")
+    else:
+        print(comparison_text(found), end="")
+    return 0
