@@ -45,6 +45,8 @@ MOVES_ON = frozenset(
 """Events after which the due item is announced."""
 ASK_FIGURES, OFFER_CHOICE, ASK_HELPER = REPAIRING, 4, 5
 """Failures in a row after which the way of asking changes."""
+ASK_HELPER_MOVED = 8
+"""The same where no figures are asked for: whether a nut moved."""
 
 
 def begin(event: Event, state: State) -> tuple[Event, ...]:
@@ -217,6 +219,9 @@ def _escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) ->
     failed = {"reading-impossible", "not-understood", "reading-taken-back", "reading-doubted"}
     if not any(e.kind in failed for e in events) or after.current_pass is None or after.current_pass.kind == "snug":
         return ()
+    if after.current_pass.kind == "circular" and not any(a.value is not None for a in heard.alternatives[:1]):
+        enough = after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper"
+        return (HelperAsked(utterance=heard.utterance),) if enough else ()  # figures are no help for 'it moved'
     if after.misses >= ASK_HELPER and after.dialogue != "helper":
         return (HelperAsked(utterance=heard.utterance),)
     if after.misses == OFFER_CHOICE:
