@@ -136,6 +136,7 @@ def _moment(step: Step, bolt: int | None, taken: dict[str, int]) -> Moment | Non
         round=step.before.round,
         bolt=getattr(event, "bolt", None) or bolt,
         heard=heard,
+        marks={"not understood"} if heard is not None and heard.decision == "reject" else set(),
     )
 
 

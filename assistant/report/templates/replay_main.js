@@ -20,6 +20,7 @@ function filter() {
   const all = view.shown.length === count;
   byId("shown").textContent = all ? `All ${count} moments` : `${view.shown.length} of ${count} moments`;
   byId("all").hidden = all;
+  list.hidden = !view.shown.length;
   rebuild();
   if (view.chosen >= 0) reveal(view.chosen);
 }
@@ -122,7 +123,9 @@ window.addEventListener("beforeprint", () => {
 });
 window.addEventListener("afterprint", () => byId("printed").replaceChildren());
 
-for (const id of ["filters", "list", "player", "keys", "zone", "hear-attention"]) if (byId(id)) byId(id).hidden = false;
+byId("no-scripts").hidden = true;
+byId("zone-printed").className = "printed-only";
+for (const id of ["filters", "player", "keys", "zone", "hear-attention"]) if (byId(id)) byId(id).hidden = false;
 if (![...index.sound].some((sign) => "kcp".includes(sign))) { byId("player").hidden = true; if (byId("hear-attention")) byId("hear-attention").hidden = true; }
 if (window.matchMedia("(max-width: 42rem)").matches) document.querySelectorAll(".about, .only").forEach((part) => (part.open = false));  // a phone shows first what matters first
 byId("filters").addEventListener("input", filter);

@@ -2,6 +2,7 @@
 const GAP_MS = 350;
 const audio = new Audio();
 audio.preservesPitch = true;
+byId("player").append(audio);  // without controls of its own it is not seen
 const urls = new Map();  // the last few sounds that were unpacked
 const player = { list: [], at: -1, on: false, speed: 1, timer: 0, watch: [] };
 const playable = (i) => "kcp".includes(index.sound[i]);
