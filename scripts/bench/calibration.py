@@ -70,7 +70,11 @@ def main(arguments: Sequence[str] | None = None) -> None:
             "wrong_share": WRONG_SHARE,
             "reports": reports,
         },
-        "weights_sha256": {k: v for e in ("ear", "vosk") for k, v in weights(e, a.models).items()},
+        "weights_sha256": {
+            "ear/encoder.onnx" if k == "encoder.onnx" else k: v
+            for e in ("ear", "vosk")
+            for k, v in weights(e, a.models).items()
+        },
         "combiners": {name: _told(c) for name, c in combiners.items()},
     }
     out = a.out or a.models / "calibration.json"

@@ -45,9 +45,20 @@ class Corpus:
         """Clips with a text, of one split, in the manifest's order; of all sources when none is named."""
         return [c for c in self.clips if c.text and c.split == split and (not sources or c.source in sources)]
 
+    def mislabelled(self, path: Path) -> bool:
+        """Whether the recording is known to say something else than its text (`mislabelled.tsv`)."""
+        return path.relative_to(self.folder).as_posix() in _mislabelled()
+
     def noise(self, split: str) -> list[Clip]:
         """Noise recordings of one split."""
         return [c for c in self.clips if not c.text and c.split == split]
+
+
+@functools.cache
+def _mislabelled() -> frozenset[str]:
+    """Paths within a corpus; see the head of the file for how they were found."""
+    text = Path(__file__).with_name("mislabelled.tsv").read_text(encoding="utf-8")
+    return frozenset(line.split("\t")[0] for line in text.splitlines() if not line.startswith("#"))
 
 
 def read_corpus(folder: Path) -> Corpus:

@@ -21,6 +21,8 @@ NUMBER_WORDS = frozenset(
 )
 DIGITS = frozenset("zero oh one two three four five six seven eight nine".split())
 MARGIN_S = 0.12
+PAUSE_S = 0.08  # people say long strings in groups
+Placed = tuple[str, float, float]  # a word, its start and end in seconds
 
 
 @dataclass(frozen=True)
@@ -50,33 +52,34 @@ def cuts(clips: Sequence[Clip], *, model: Path, memory: Path) -> list[Cut]:
     for clip in clips:
         words = places.get(clip.path.name)
         if words:
-            made += [_cut(clip, words, a, b) for a, b in _stretches([w for w, _, _ in words])]
+            made += [_cut(clip, words, a, b) for a, b in _stretches(words)]
     return made
 
 
-def _stretches(words: Sequence[str]) -> Iterator[tuple[int, int]]:
-    """(first, behind last) of every stretch worth cutting out."""
+def _stretches(words: Sequence[Placed]) -> Iterator[tuple[int, int]]:
+    """(first, behind last) of every stretch worth cutting out. Long strings of figures fall apart at their pauses."""
     at = 0
     while at < len(words):
         end = at
-        while end < len(words) and words[end] in NUMBER_WORDS:
+        while end < len(words) and words[end][0] in NUMBER_WORDS:
             end += 1
-        if end > at and words[at] != "and":
-            if end - at <= 4 or not DIGITS.issuperset(words[at:end]):
-                yield at, end
-            else:
-                size, place = 3, at
-                while place + 2 <= end:
-                    if words[place] not in ("zero", "oh"):
-                        yield place, min(place + size, end)
-                        place += size
-                        size = 2 + (size - 1) % 3
-                    else:
-                        place += 1
+        if end > at and words[at][0] != "and":
+            figures = all(word in DIGITS for word, _, _ in words[at:end])
+            for a, b in _groups(words, at, end) if figures and end - at > 4 else [(at, end)]:
+                if b - a <= 4 or not figures:
+                    yield a, b
         at = end + 1
 
 
-def _cut(clip: Clip, words: Sequence[tuple[str, float, float]], first: int, behind: int) -> Cut:
+def _groups(words: Sequence[Placed], first: int, behind: int) -> Iterator[tuple[int, int]]:
+    start = first
+    for i in range(first + 1, behind + 1):
+        if i == behind or words[i][1] - words[i - 1][2] >= PAUSE_S:
+            yield start, i
+            start = i
+
+
+def _cut(clip: Clip, words: Sequence[Placed], first: int, behind: int) -> Cut:
     """Bounds: a margin around the words, but not into the neighbours; where they touch, the quietest place near."""
     start, end = words[first][1], words[behind - 1][2]
     before = words[first - 1][2] if first else 0.0
@@ -93,9 +96,9 @@ def _quietest(clip: Clip, about_s: float, reach_s: float = 0.05) -> float:
     return about_s if not len(frames) else (a + int((frames**2).mean(axis=1).argmin()) * 80 + 40) / RATE_HZ
 
 
-def _places(clips: Sequence[Clip], model: Path, memory: Path) -> dict[str, list[tuple[str, float, float]]]:
+def _places(clips: Sequence[Clip], model: Path, memory: Path) -> dict[str, list[Placed]]:
     """File name -> (word, start, end in seconds) of every word, where all were found."""
-    known: dict[str, list[tuple[str, float, float]]] = json.loads(memory.read_text()) if memory.is_file() else {}
+    known: dict[str, list[Placed]] = json.loads(memory.read_text()) if memory.is_file() else {}
     vocabulary = {line.split()[0] for line in (model / "graph" / "words.txt").read_text(encoding="utf-8").splitlines()}
     new = [(c, set(c.text.split())) for c in clips if c.path.name not in known]
     todo = [c for c, words in new if words & NUMBER_WORDS and words <= vocabulary]
@@ -111,7 +114,7 @@ def _places(clips: Sequence[Clip], model: Path, memory: Path) -> dict[str, list[
     return known
 
 
-def _align(vosk: object, net: object, clip: Clip) -> list[tuple[str, float, float]]:
+def _align(vosk: object, net: object, clip: Clip) -> list[Placed]:
     pad = 0.3
     x = np.pad(load(clip.path), int(pad * RATE_HZ))
     recogniser = vosk.KaldiRecognizer(net, RATE_HZ, json.dumps([clip.text]))  # type: ignore[attr-defined]

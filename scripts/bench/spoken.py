@@ -21,6 +21,20 @@ ESPEAK_VOICES = {
     ).split(),
     "dev": "en-029 en-029+f2 en-us-nyc+m4 gmw/en+linda".split(),
 }
+HOMOPHONES = frozenset("for to too o y won ate tree know tens hi high".split())
+ORDINAL_ENDS = (
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+    "teenth",
+    "tieth",
+)
 FIGURES = "zero one two three four five six seven eight nine".split()
 
 
@@ -65,16 +79,24 @@ def digit_strings(corpus: Corpus, split: str, count: int) -> list[Spoken]:
         speaker = sorted(by_speaker)[i % len(by_speaker)]
         words = [r.choice(FIGURES[1:])] + [r.choice(FIGURES) for _ in range(r.choice([1, 2, 2, 2, 3]))]
         parts: list[Sound] = []
+        key = f"digits-{split}-{i}"
         for word in words:
-            x = load(r.choice(by_speaker[speaker][word]))
+            path = r.choice(by_speaker[speaker][word])
+            if corpus.mislabelled(path):
+                path, key = by_speaker[speaker][word][0], f"{key}-mended"
+            x = load(path)
             parts += [x / max(active_level(x), 1e-4), np.zeros(int(r.uniform(0.02, 0.22) * RATE_HZ), np.float32)]
-        made.append(said(f"digits-{split}-{i}", " ".join(words), speaker, "digits", np.concatenate(parts[:-1])))
+        made.append(said(key, " ".join(words), speaker, "digits", np.concatenate(parts[:-1])))
     return made
 
 
 def numbers(corpus: Corpus, split: str, *, model: Path, memory: Path) -> list[Spoken]:
-    """Numbers cut out of the recordings of real people, and whole recordings that are nothing but numbers."""
-    clips = corpus.speech(split, "AN4", "speechocean762", "telephone prompts")
+    """Numbers cut out of the recordings of real people, and whole recordings that are nothing but numbers.
+
+    The children's strings of speechocean762 are left out: their text is what they were asked to read, and a third of
+    them said something else.
+    """
+    clips = [c for c in corpus.speech(split, "AN4", "telephone prompts") if not corpus.mislabelled(c.path)]
     found = cuts(clips, model=model, memory=memory)
     return [
         said(f"numbers-{split}-{c.clip.path.stem}-{c.start_s:.2f}", c.text, c.clip.speaker, "numbers", c.sound())
@@ -84,17 +106,25 @@ def numbers(corpus: Corpus, split: str, *, model: Path, memory: Path) -> list[Sp
 
 
 def recordings(corpus: Corpus, split: str, group: str) -> list[Spoken]:
-    """Whole recordings: "commands" (one or two words, no number) or "talk" (everything longer than that)."""
+    """Whole recordings: "commands" (one or two words, no number) or "talk" (everything longer than that).
+
+    Words that sound like a number word or a command ('for', 'fourth', the letter y) are neither.
+    """
     made = []
     for clip in corpus.speech(split):
         words = clip.text.split()
         job = clip.source in ("AN4", "telephone prompts")
         short = len(words) <= 2 and job and not NUMBER_WORDS & set(words)
-        if clip.source != "FSDD" and (short if group == "commands" else not short):
+        if clip.source != "FSDD" and not _sounds_alike(words) and (short if group == "commands" else not short):
             x = load(clip.path)
             if 0.3 * RATE_HZ < len(x) < 12 * RATE_HZ:
                 made.append(said(f"{group}-{split}-{clip.path.stem}", clip.text, clip.speaker, group, x))
     return made
+
+
+def _sounds_alike(words: Sequence[str]) -> bool:
+    alone = words[0] if len(words) == 1 else ""
+    return alone in HOMOPHONES or alone.endswith(ORDINAL_ENDS)
 
 
 def synthetic(split: str, count: int) -> list[Spoken]:

@@ -1,0 +1,95 @@
+"""The bench's own arithmetic: mixes have the SNR that they say, intervals are Wilson's, thresholds keep their share."""
+
+from __future__ import annotations
+
+import subprocess
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from scripts.bench.corpus import Clip, active_level
+from scripts.bench.fitting import Verdict, reliability, thresholds
+from scripts.bench.judging import _difference, wilson
+from scripts.bench.mixes import CLEAN, Mixer
+from scripts.bench.spoken import said
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def spoken(key: str = "a"):
+    t = np.arange(16_000) / 16_000
+    return said(key, "ten", "nobody", "digits", np.sin(2 * np.pi * 500 * t).astype(np.float32) * 0.01)
+
+
+@pytest.mark.parametrize("snr_db", [0.0, 5.0, 20.0])
+def test_a_mix_has_the_snr_it_says(snr_db):
+    """Noise beats and hums, so one mix tells little: the median of many."""
+    mixer = Mixer([], [], plain=True)
+    found = []
+    for seed in range(25):
+        whole = mixer.mix(spoken(), snr_db, seed=str(seed), kind="coloured").samples.astype(np.float64)
+        noise = (whole[:3_000] ** 2).mean()
+        speech = max((whole[8_000:16_000] ** 2).mean() - noise, 1.0)
+        found.append(10 * np.log10(speech / noise))
+    assert np.median(found) == pytest.approx(snr_db, abs=1.5)
+
+
+def test_a_mix_is_the_same_each_time_and_another_for_another_seed():
+    mixer = Mixer([], [], plain=False)
+    first, again = (mixer.mix(spoken(), 5.0, seed="x", kind="knocks") for _ in range(2))
+    assert np.array_equal(first.samples, again.samples)
+    other = mixer.mix(spoken(), 5.0, seed="y", kind="knocks")
+    assert len(first.samples) != len(other.samples) or not np.array_equal(first.samples, other.samples)
+    assert mixer.mix(spoken(), CLEAN, seed="x").noise == "quiet"
+
+
+def test_speech_level_leaves_the_pauses_out():
+    x = np.concatenate([np.zeros(16_000), np.full(16_000, 0.5), np.zeros(16_000)]).astype(np.float32)
+    assert active_level(x) == pytest.approx(0.5, rel=0.01)
+
+
+def test_wilson_interval():
+    """Source: 0 of 10 gives 0 to 27.8 %, 5 of 10 gives 23.7 to 76.3 % (worked out by hand from Wilson's formula)."""
+    assert wilson(0, 10) == pytest.approx((0.0, 0.278), abs=0.001)
+    assert wilson(5, 10) == pytest.approx((0.237, 0.763), abs=0.001)
+
+
+def verdict(probability: float, right: bool, kind: str = "value") -> Verdict:
+    return Verdict(kind, probability, right, "nobody", 1.0)
+
+
+def test_the_threshold_lies_above_the_last_wrong_reading_that_would_break_the_share():
+    sure = [verdict(0.9995, True)] * 4_000
+    middling = [verdict(0.97, True)] * 100 + [verdict(0.96, False)] * 50
+    found = thresholds([*sure, *middling], wrong_share=0.001, ask_share=0.35)
+    assert found["value"].accept > 0.96
+    strict = thresholds([*sure, *middling, *[verdict(0.9999, False)] * 40], wrong_share=0.001, ask_share=0.35)
+    assert strict["value"].accept > 0.9995
+    assert found["command"].accept > 0.999, "a kind that was never seen is never accepted"
+
+
+def test_perfectly_reliable_probabilities_have_no_error():
+    found = [verdict(0.75, i % 4 != 0) for i in range(400)]
+    rows, error = reliability(found)
+    assert error == pytest.approx(0.0) and rows[0][3] == 400
+    assert reliability([verdict(0.95, False)] * 10)[1] == pytest.approx(0.95)
+
+
+def test_where_two_numbers_differ():
+    assert _difference("310", "390") == ("1", "9")
+    assert _difference("122", "12") == ("2", "-")
+    assert _difference("15", "50") == ("15", "50")
+
+
+def test_bench_scripts_say_so_when_there_is_no_corpus(tmp_path):
+    for script in ("listening", "calibrate"):
+        answer = subprocess.run(
+            [ROOT / "scripts/bench" / script, tmp_path], capture_output=True, text=True, check=False
+        )
+        assert answer.returncode == 2
+        assert "manifest.tsv is missing" in answer.stderr and "Traceback" not in answer.stderr
+
+
+def test_clips_know_their_split():
+    assert Clip(Path("a"), "ten", "x", "FSDD", "dev").split == "dev"
