@@ -3,6 +3,8 @@
 import pytest
 from hypothesis import HealthCheck, settings
 
+pytest_plugins = ["tests.replay.made"]
+
 settings.register_profile("ours", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("ours")
 

@@ -69,17 +69,21 @@ def summary_words(found: Comparison) -> str:
     if summary.mean_change_percent is None or summary.largest_loss_percent is None:
         return f"{file} No bolt has a torque in both sessions."
     return (
-        f"{file} {summary.in_both} bolts have a torque in both: {summary.mean_change_percent:+g} % on average, "
-        f"{summary.largest_loss_percent:+g} % at the lowest ({printable(summary.largest_loss_at)}), "
-        f"{summary.largest_gain_percent:+g} % at the highest. Only in the first: {summary.only_first}, "
+        f"{file} {summary.in_both} bolts have a torque in both: {_percent(summary.mean_change_percent)} on average, "
+        f"{_percent(summary.largest_loss_percent)} at the lowest ({printable(summary.largest_loss_at)}), "
+        f"{_percent(summary.largest_gain_percent or 0.0)} at the highest. Only in the first: {summary.only_first}, "
         f"only in the second: {summary.only_second}."
     )
 
 
 def row(line: BoltLine) -> tuple[str, str, str, str, str, str]:
     """Group, bolt, both torques, change, remark."""
-    change = "" if line.change_percent is None else f"{line.change_percent:+g} %"
+    change = "" if line.change_percent is None else _percent(line.change_percent)
     return line.group, str(line.bolt), shown(line.first) or "-", shown(line.second) or "-", change, line.remark
+
+
+def _percent(change: float) -> str:
+    return f"{change:+g}\N{NO-BREAK SPACE}%" if change else "0\N{NO-BREAK SPACE}%"
 
 
 def _table(console: Console, head: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
@@ -103,7 +107,7 @@ def change_plot(found: Comparison, group: str) -> Markup:
     for value in (most, 0.0, -most):
         y = middle - value / most * _HEIGHT / 2
         parts.append(f"<line x1='{_LEFT}' y1='{y:.1f}' x2='{width - 8:.1f}' y2='{y:.1f}' class='grid'/>")
-        parts.append(f"<text x='{_LEFT - 6}' y='{y + 4:.1f}' class='y'>{value:+.0f} %</text>")
+        parts.append(f"<text x='{_LEFT - 6}' y='{y + 4:.1f}' class='y'>{_percent(round(value))}</text>")
     for at, line in enumerate(lines):
         x, change = _LEFT + _STEP * (at + 0.5), line.change_percent or 0.0
         tall = abs(change) / most * _HEIGHT / 2

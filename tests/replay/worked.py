@@ -9,7 +9,6 @@ import json
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
-from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +16,7 @@ import numpy as np
 from assistant.bolting.plan import plan, plan_document
 from assistant.config.joint_file import parse_joint
 from assistant.events import Event, PromptSpoken, SessionOpened, UtteranceHeard, WorkLaidOut
-from assistant.journal.recording import Recording
+from assistant.journal.disk import Disk
 from assistant.journal.seal import installation_key
 from assistant.journal.store import JournalStore
 from assistant.procedure.decide import begin, decide
@@ -51,6 +50,13 @@ class Clock:
         self.now += timedelta(seconds=seconds)
 
 
+class Unsynced(Disk):
+    """A disk that is not waited for: these sessions are to be read, not to survive a power cut."""
+
+    def sync(self, descriptor: int) -> None:
+        del descriptor
+
+
 class Worked:
     """One session being worked through: `say` lines, or let `answers` finish it."""
 
@@ -73,6 +79,7 @@ class Worked:
             joint_toml=data,
             plan_json=(json.dumps(plan_document(made), indent=2, ensure_ascii=False) + "\n").encode(),
             clock=self.clock,
+            disk=Unsynced(),
             need_bytes=0,
         )
         self.folder = self.store.folder
@@ -194,10 +201,3 @@ def golden(name: str) -> Iterator[str]:
     """Lines of one of the golden streams."""
     text = (DEMOS.parent / "tests" / "golden" / f"{name}.said").read_text(encoding="utf-8")
     return (line for line in text.splitlines() if line and not line.startswith("#"))
-
-
-def first_pass(state: State) -> bool:
-    return state.current_pass is not None and state.current_pass.number == 1
-
-
-__all__ = ["DAY", "DEMOS", "FLANGE", "START", "Clock", "Decimal", "Recording", "Technician", "Worked", "golden"]
