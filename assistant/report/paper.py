@@ -226,7 +226,7 @@ _SPLIT_FROM = 12
 def _xmp(title: str, made: datetime, product: str) -> str:
     """Metadata as PDF/A asks for it; written here, so that no time of making slips in."""
     day = made.strftime("%Y-%m-%dT%H:%M:%S+00:00")
-    name, by = escape(title), escape(product)
+    name, by = (_harmless(escape(text)) for text in (title, product))
     return (
         '<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">'
         '<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/" '
@@ -240,3 +240,10 @@ def _xmp(title: str, made: datetime, product: str) -> str:
         f"<xmp:CreateDate>{day}</xmp:CreateDate><xmp:ModifyDate>{day}</xmp:ModifyDate>"
         f"<xmp:MetadataDate>{day}</xmp:MetadataDate></rdf:Description></rdf:RDF></x:xmpmeta>"
     )
+
+
+def _harmless(text: str) -> str:
+    """Text that no reader looking for the marks of the file's own structure can take for one: metadata is not packed."""
+    for mark in ("%%EOF", "endstream", "endobj", "startxref", "trailer"):
+        text = text.replace(mark, f"&#{ord(mark[0])};{mark[1:]}")
+    return text
