@@ -12,6 +12,7 @@ from pathlib import Path
 
 from fpdf import FPDF
 from fpdf.enums import XPos, YPos
+from fpdf.fonts import TTFFont
 
 from assistant.report.printable import printable
 
@@ -39,7 +40,9 @@ class Paper(FPDF):
         super().__init__(format="A4", enforce_compliance="PDF/A-3U")
         for style, name in _FACES:
             self.add_font(FAMILY, style, FONTS / f"{name}.ttf")
-        self._known = frozenset(self.fonts[FAMILY].cmap)
+        font = self.fonts[FAMILY]
+        assert isinstance(font, TTFFont)
+        self._known = frozenset(font.cmap)
         self._title, self._foot = self.fit(title), self.fit(foot)
         self.made = made.astimezone(timezone.utc)
         self.set_title(self._title)
@@ -243,7 +246,7 @@ def _xmp(title: str, made: datetime, product: str) -> str:
 
 
 def _harmless(text: str) -> str:
-    """Text that no reader looking for the marks of the file's own structure can take for one: metadata is not packed."""
+    """Text in which no reader finds the marks of the file's own structure: metadata is not packed."""
     for mark in ("%%EOF", "endstream", "endobj", "startxref", "trailer"):
         text = text.replace(mark, f"&#{ord(mark[0])};{mark[1:]}")
     return text

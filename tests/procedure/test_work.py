@@ -9,7 +9,7 @@ import pytest
 
 from assistant.bolting.plan import plan
 from assistant.config.joint_file import parse_joint, read_joint
-from assistant.procedure.work import lay_out
+from assistant.procedure.work import follow_up, lay_out
 from assistant.speech.vocabulary import Expecting, grammar_for
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -63,3 +63,24 @@ def test_the_peoples_own_words_for_the_unit_are_used():
     demo = next(p for p in JOINTS if "flange" in p.stem).read_text("utf-8") + '\n[settings]\nunit_words = "newtons"\n'
     work = lay_out(plan(parse_joint(demo.encode(), source="demo"), today=DAY))
     assert {p.unit_words for p in work.passes if p.setting is not None} == {"newtons"}
+
+
+@pytest.mark.parametrize("demo", JOINTS, ids=lambda p: p.stem)
+def test_a_follow_up_covers_the_named_bolts_at_full_value_then_all_round(demo):
+    whole = lay_out(plan(read_joint(demo, today=DAY), today=DAY))
+    for group in {p.group for p in whole.passes}:
+        own = [p for p in whole.passes if p.group == group]
+        again = follow_up(whole, {group: (2, 1), "no such group": (1,)})
+        assert again.before[1:] == whole.before and again.after == whole.after
+        first, last = again.passes[0], again.passes[-1]
+        full = [p for p in own if p.kind == "pattern"][-1]
+        assert set(first.bolts) == {1, 2} and first.bolts == tuple(b for b in full.bolts if b in (1, 2))
+        assert (first.setting, first.low, first.high, first.target) == (full.setting, full.low, full.high, full.target)
+        assert set(last.bolts) == set(full.bolts) and last.setting == full.setting
+        assert last.kind == ("circular" if any(p.kind == "circular" for p in own) else "pattern")
+
+
+def test_a_follow_up_of_nothing_that_is_there_has_no_passes():
+    whole = lay_out(plan(read_joint(JOINTS[0], today=DAY), today=DAY))
+    for bolts in ({}, {"nobody's": (1,)}, {whole.passes[0].group: (99,)}):
+        assert follow_up(whole, bolts).passes == ()
