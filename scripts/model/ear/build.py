@@ -1,7 +1,7 @@
 """Build the ear from a folder of recordings in one command.
 
-usage: build.py small SPEECH_FOLDER WORK_FOLDER      two CPU cores at most, about 20 minutes
-       build.py full  SPEECH_FOLDER WORK_FOLDER      a GPU with 16 CPU cores beside it, about 40 minutes, 50 of them for the voices on CPU
+usage: build.py small SPEECH_FOLDER WORK_FOLDER      two CPU cores, meant for 20 minutes
+       build.py full  SPEECH_FOLDER WORK_FOLDER      a GPU with 16 CPU cores (about 25 minutes), an hour of one CPU core for the voices
 
 Steps: synthetic voices, the packaged weights as numpy files, stage 1, stage 2, export, development check of the packaged encoder and of the new
 one. A step whose result is in WORK_FOLDER is not done again. `full` may be cut into two machines: `--until prepare` on one with the
@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
+BLEND = 0.25  # share of stage 1 in the exported weights
 STEPS = ("voices", "prepare", "stage1", "stage2", "export", "evaluate")
 
 
@@ -42,8 +43,8 @@ SIZES = {
     ),
     "full": Size(
         {"espeak": (900, 2), "hibari": (450, 3), "joe": (450, 4), "flite": (300, 5), "festival": (160, 6), "kokoro": (1350, 7)}, "espeak,kokoro", 160,
-        "--seconds 430 --batch 240 --workers 14 --lr 5e-4".split(),
-        "--seconds 900 --batch 240 --workers 14 --lr 3e-4 --low -6 --deep 0.25".split(),
+        "--seconds 240 --batch 480 --workers 6 --lr 6e-4".split(),
+        "--seconds 490 --batch 480 --workers 14 --lr 3e-4 --low -6 --deep 0.25 --most 96".split(),
         "--jobs 14".split(),
     ),
 }
@@ -97,7 +98,7 @@ def main() -> None:
     if last >= 3 and not two.exists():
         run("train.py", *common, two, *data, "--init", one, "--decoder", *decoder, *size.stage2)
     if last >= 4 and not onnx.exists():
-        run("export.py", two, onnx)
+        run("export.py", two, onnx, "--blend", one, BLEND)
     if last >= 5:
         run("evaluate.py", a.speech, work / "figures", "packaged=packaged", f"new={onnx}", "--dev-more", dev, *size.evaluate)
 

@@ -1,6 +1,8 @@
 """Write a trained encoder as ONNX: input `audio` (1 x samples, float32, 16 kHz), output `hidden` (1 x frames x 288).
 
-usage: export.py TRAINED.pt OUT.onnx [--form int8|half|float]
+usage: export.py TRAINED.pt OUT.onnx [--blend OTHER.pt 0.25] [--form int8|half|float]
+
+--blend mixes in a share of another checkpoint's weights: a quarter of stage 1 keeps more of the teacher's general hearing.
 
 int8: the matrices of the transformer in 8 bits with one scale a column, all other large arrays in 16 bits, widened when loaded.
 half: all large arrays in 16 bits. Prints the size and the largest difference from PyTorch on noise and on a chirp.
@@ -42,11 +44,17 @@ def narrow(model):
     return model
 
 
-def export(trained: Path, out: Path, form: str) -> str:
+def blended(a: encoder.Encoder, b: encoder.Encoder, share: float) -> encoder.Encoder:
+    """a with `share` (0..1) of b's weights mixed in, number by number."""
+    other = b.state_dict()
+    a.load_state_dict({k: (1 - share) * v + share * other[k] for k, v in a.state_dict().items()})
+    return a
+
+
+def export(model: encoder.Encoder, out: Path, form: str) -> str:
     """Write the file; returns its size and agreement as a sentence."""
     import onnxruntime as ort
 
-    model = encoder.trained(trained)
     with tempfile.TemporaryDirectory() as d:
         wide, small = Path(d) / "wide.onnx", Path(d) / "small.onnx"
         plain(model, wide)
@@ -72,5 +80,9 @@ if __name__ == "__main__":
     p.add_argument("trained", type=Path)
     p.add_argument("out", type=Path)
     p.add_argument("--form", choices=("float", "half", "int8"), default="int8")
+    p.add_argument("--blend", nargs=2, metavar=("OTHER.pt", "SHARE"))
     a = p.parse_args()
-    print(export(a.trained, a.out, a.form))
+    net = encoder.trained(a.trained)
+    if a.blend:
+        net = blended(net, encoder.trained(a.blend[0]), float(a.blend[1]))
+    print(export(net, a.out, a.form))
