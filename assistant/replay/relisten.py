@@ -9,6 +9,7 @@ import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, Literal
 
@@ -21,8 +22,8 @@ from assistant.journal.sessions import AUDIO_NAME
 from assistant.procedure.effects import expecting
 from assistant.procedure.evolve import evolve
 from assistant.procedure.state import State
-from assistant.replay.outcomes import heard_words
 from assistant.replay.record_ledger import KINDS
+from assistant.replay.titles import plain
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Heard, Ranked
 from assistant.speech.meaning import Command, Value
@@ -118,7 +119,7 @@ def _again(
         utc=entry.utc,
         utterance=event.utterance,
         state=event.state,
-        recorded=heard_words(best) if best is not None else "",
+        recorded=_said(best) if best is not None else "",
         decision=event.decision,
         probability=best.probability if best is not None else None,
         now=_words(ranked) if ranked is not None else "",
@@ -172,9 +173,21 @@ def _same(best: Alternative, ranked: Ranked) -> bool:
     return best.kind == "note"  # free speech is never compared word by word
 
 
+def _said(best: Alternative) -> str:
+    if best.value is not None:
+        return _value(best.value, best.unit, best.bolt, corrected=best.corrected)
+    return (best.command or best.text) + (f", bolt {best.bolt}" if best.bolt is not None else "")
+
+
 def _words(ranked: Ranked) -> str:
     meaning = ranked.meaning
     if isinstance(meaning, Value):
-        opening = "correction " if meaning.corrected else ""
-        return f"{opening}{meaning.number} {meaning.unit or ''}".strip()
-    return meaning.name if isinstance(meaning, Command) else ranked.text
+        return _value(meaning.number, meaning.unit, meaning.bolt, corrected=meaning.corrected)
+    if isinstance(meaning, Command):
+        return meaning.name + (f", bolt {meaning.bolt}" if meaning.bolt is not None else "")
+    return ranked.text
+
+
+def _value(number: Decimal, unit: str | None, bolt: int | None, *, corrected: bool) -> str:
+    opening = ("correction " if corrected else "") + (f"bolt {bolt}, " if bolt is not None else "")
+    return f"{opening}{plain(number)} {unit or ''}".strip()
