@@ -48,26 +48,34 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 
 def run(args: argparse.Namespace) -> int:
-    """Hear a session again.
+    """Hear a session again; as `hear_again`."""
+    return hear_again(args.session, everything=args.all, as_json=args.json)
+
+
+def hear_again(session: Path, *, everything: bool = False, as_json: bool = False) -> int:
+    """Hear a session again and print what differs.
+
+    Args:
+        everything: print also what is heard as before.
 
     Returns:
         0, or 1 where a recorded entry is surely heard as something else. Raises BadSession, ModelMissing.
     """
-    beginning = honest_beginning(args.session)
+    beginning = honest_beginning(session)
     if beginning.trouble:
         print(f"only up to line {len(beginning.entries)}: {printable(beginning.trouble)}", file=sys.stderr)
     with _listener(beginning) as (listen, names):
         found = []
-        for each in relisten(args.session, beginning.entries, listen):
+        for each in relisten(session, beginning.entries, listen):
             found.append(each)
-            if not args.json and (args.all or each.verdict not in ("same", "typed")):
+            if not as_json and (everything or each.verdict not in ("same", "typed")):
                 print(line(each))
             if sys.stderr.isatty():
                 print(f"\r{len(found)} utterances", end="", file=sys.stderr, flush=True)
     if sys.stderr.isatty():
         print(file=sys.stderr)
-    if args.json:
-        print(json.dumps(document(args.session, names, found), indent=2, ensure_ascii=False))
+    if as_json:
+        print(json.dumps(document(session, names, found), indent=2, ensure_ascii=False))
     else:
         print(summary(found))
     return 1 if any(each.grave for each in found) else 0

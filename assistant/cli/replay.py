@@ -46,6 +46,9 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument(
         "--silent-prompts", action="store_true", help="with --html: show the prompts, do not render them again"
     )
+    parser.add_argument(
+        "--relisten", action="store_true", help="hear the stored audio again and say what differs (as `relisten`)"
+    )
     parser.set_defaults(run=run)
 
 
@@ -58,6 +61,10 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         BadSession: it is none; for the text also when its journal is damaged before its last line.
     """
+    if args.relisten:
+        from assistant.cli.relisten import hear_again
+
+        return hear_again(args.session)
     if args.html is not None:
         from assistant.cli.replay_html import say_written, write_page
 

@@ -171,11 +171,13 @@ def follow_up(work: WorkLaidOut, bolts: Mapping[str, Collection[int]]) -> WorkLa
         if wanted:
             passes += _again(own, wanted)
     told = sorted({bolt for group in bolts.values() for bolt in group})
-    which = ", ".join(number_words(Decimal(bolt)) for bolt in told[:3]) if len(told) <= 3 else f"{len(told)} bolts"
+    few = "bolts " * (len(told) > 1) or "bolt "
+    which = few + ", ".join(number_words(Decimal(bolt)) for bolt in told)
+    which = which if len(told) <= 3 else f"{number_words(Decimal(len(told)))} bolts"
     review = Question(
         name="review",
         phase="prepare",
-        ask=f"The review wants {'bolt ' if len(told) <= 3 else ''}{which} again, then all round. Ready?",
+        ask=f"The review wants {which} again, then all round. Ready?",
         phrase="ready",
         hold=False,
         why="The lead has reviewed the record of this joint and wants these bolts done again.",

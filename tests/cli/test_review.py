@@ -1,0 +1,163 @@
+"""`review`, in-process: rulings and their limits, and the follow-up that `guide` picks up, typed to its seal."""
+
+from __future__ import annotations
+
+import io
+import json
+import shutil
+import sys
+
+import pytest
+
+from assistant.cli.main import main
+from assistant.cli.session_sources import record_of
+from assistant.journal.reading import read_session
+from assistant.journal.review import read_review
+from tests.replay.worked import FLANGE, Technician, Worked, golden
+
+pytestmark = pytest.mark.usefixtures("own_home")
+
+
+@pytest.fixture
+def folder(done_session, tmp_path):
+    shutil.copytree(done_session, tmp_path / "sessions" / done_session.name)
+    return tmp_path / "sessions" / done_session.name
+
+
+def review(capsys, folder, *arguments) -> tuple[int, str, str]:
+    status = main(["review", str(folder), *arguments])
+    out, err = capsys.readouterr()
+    return status, out, err
+
+
+def kinds(folder):
+    found = read_review(folder)
+    return [] if found is None else [e.event.kind for e in found.entries]
+
+
+def test_accepting_and_signing_a_complete_joint(capsys, folder):
+    journal = (folder / "journal.jsonl").read_bytes()
+    assert "not reviewed yet" in review(capsys, folder)[1] and kinds(folder) == []
+    status, out, err = review(capsys, folder, "--by", "the lead", "--comment", "all seen", "--accept", "--sign")
+    assert status == 0 and err == "" and "the lead: accepted: all seen" in out
+    assert kinds(folder) == ["review-begun", "joint-accepted", "review-signed"]
+    assert (folder / "journal.jsonl").read_bytes() == journal
+    record = record_of(folder)
+    assert record.complete and record.review.accepted_by == record.review.signed_by == "the lead"
+    assert record.review.seal.fits and not any("reviewed" in point for point in record.open_points)
+    assert main(["verify", str(folder)]) == 0
+
+
+def test_a_comment_alone_and_the_document(capsys, folder):
+    status, out, _ = review(capsys, folder, "--by", "the lead", "--comment", "gap readings are filed apart", "--json")
+    document = json.loads(out)
+    assert status == 0 and [r["kind"] for r in document["review"]["rulings"]] == ["begun", "comment"]
+    assert document["complete"] and document["session"] == folder.name
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["--accept"], "nobody is named"),
+        (["--by", " ", "--sign"], "nobody is named"),
+        (["--by", "x" * 81, "--sign"], "--by"),
+        (["--by", "lead", "--comment", "a\x1b[2Jb"], "--comment"),
+        (["--by", "lead", "--comment", "y" * 2001], "--comment"),
+        (["--by", "lead", "--accept", "--redo", "5"], "contradict"),
+        (["--by", "lead", "--redo", "9"], "no such bolt"),
+        (["--by", "lead", "--redo", "0"], "no such bolt"),
+        (["--by", "lead", "--redo", "five"], "a bolt like 5"),
+        (["--by", "lead", "--redo", "clamp bolts:5"], "groups: flange bolts"),
+        (["--by", "lead", "--redo", "99999999999999999999"], "no such bolt"),
+    ],
+)
+def test_what_cannot_be_is_refused_and_nothing_is_written(capsys, folder, arguments, told):
+    status, _, err = review(capsys, folder, *arguments)
+    assert status == 2 and told in err and kinds(folder) == [] and not (folder / "review-seal.json").exists()
+
+
+def test_a_bolt_number_in_two_groups_must_name_its_group(capsys, demo_sessions, tmp_path):
+    silt = tmp_path / "s" / demo_sessions["north-sluice-conveying-pipe-coupling"].name
+    shutil.copytree(demo_sessions["north-sluice-conveying-pipe-coupling"], silt)
+    status, _, err = review(capsys, silt, "--by", "lead", "--redo", "1")
+    assert status == 2 and "'cross bolts:1', 'clamp bolts:1'" in err
+    assert review(capsys, silt, "--by", "lead", "--redo", "clamp bolts:1", "3")[0] == 0  # 3: cross bolts only
+    assert [(r.group, r.bolt) for r in record_of(silt).review.rulings[1:]] == [("clamp bolts", 1), ("cross bolts", 3)]
+
+
+def test_rulings_need_a_finished_joint_as_recorded(capsys, tmp_path, folder):
+    unfinished = Worked(tmp_path / "u").say(*golden("repairs")).close()
+    for arguments in (["--accept"], ["--redo", "5"]):
+        status, _, err = review(capsys, unfinished, "--by", "lead", *arguments)
+        assert status == 1 and "refused" in err and kinds(unfinished) == []
+    status, out, _ = review(capsys, unfinished, "--by", "lead", "--accept", "--json")
+    assert status == 1 and "the joint was not closed" in json.loads(out)["refused"]
+    (folder / "plan.json").write_bytes(b"{}")
+    status, _, err = review(capsys, folder, "--by", "lead", "--accept", "--comment", "all the same")
+    assert status == 1 and "not as recorded" in err
+
+
+def test_accepting_over_a_kept_reading_needs_a_reason(capsys, tmp_path):
+    class Low(Technician):
+        def __call__(self, state):
+            if state.dialogue == "off-window":
+                return "keep"
+            if state.dialogue == "reasoning":
+                return "because the nut face is damaged"
+            low = state.current_pass is not None and state.current_pass.number == 3 and state.bolt == 7
+            return "150" if low and state.current_pass.kind == "pattern" else super().__call__(state)
+
+    kept = Worked(tmp_path / "s").finish(Low()).seal(tmp_path / "k")
+    status, _, err = review(capsys, kept, "--by", "lead", "--accept")
+    assert status == 1 and "kept outside their window" in err
+    assert review(capsys, kept, "--by", "lead", "--accept", "--comment", "nut replaced at the next stop")[0] == 0
+    assert not any("To be decided" in point for point in record_of(kept).open_points)
+
+
+def guide(lines, sessions, monkeypatch, *more) -> int:
+    monkeypatch.setattr(sys, "stdin", io.StringIO("\n".join(lines) + "\n"))
+    options = ["--listen", "typed", "--speak", "silent", "--sessions", str(sessions), "--date", "2026-11-25", *more]
+    return main(["guide", str(FLANGE), *options])
+
+
+OPENING = ["ready", "locked out and tried", "anti seize", "wrench fourteen"]
+ROUND = ["held"] * 8 + ["gaps are even", "close the joint"]
+
+
+def test_a_redo_opens_a_follow_up_that_guide_picks_up_and_closes(capsys, folder, monkeypatch):
+    sessions = folder.parent
+    assert review(capsys, folder, "--by", "the lead", "--redo", "5", "2", "--comment", "not believed")[0] == 0
+    assert main(["record", str(folder)]) == 1
+    capsys.readouterr()
+
+    assert guide(OPENING[:2], sessions, monkeypatch) == 1
+    out, err = capsys.readouterr()
+    assert "by the lead wants done again: flange bolts, bolt 5: not believed" in err
+    assert "The review wants bolts two, five again, then all round. Ready?" in out
+
+    assert guide([*OPENING[2:], "170", "172"], sessions, monkeypatch) == 1  # resumed, at the same question
+    out, err = capsys.readouterr()
+    assert "Bolt five." in out and "wants done again" in err
+    assert guide(ROUND, sessions, monkeypatch) == 0
+    out, err = capsys.readouterr()
+    assert "NOT complete" not in err
+
+    (later,) = [each for each in sessions.iterdir() if each != folder]
+    record = record_of(later)
+    assert record.complete and record.session.follows_up == folder.name
+    assert [b.bolt for b in record.passes[0].bolts] == [5, 2]
+    assert main(["record", str(folder)]) == 0
+    assert guide([], sessions, monkeypatch) == 1  # a new session of the whole joint: nothing is wanted any more
+    assert "wants done again" not in capsys.readouterr().err
+    names = {each.name for each in sessions.iterdir()}
+    assert len(names) == 3
+    assert len([e for e in read_session(later).entries if e.event.kind == "session-resumed"]) == 2
+
+
+def test_guide_does_not_call_a_joint_complete_while_a_review_cannot_be_read(capsys, folder, monkeypatch):
+    assert review(capsys, folder, "--by", "the lead", "--redo", "5")[0] == 0
+    (folder / "review.jsonl").write_bytes(b"garbled\n")
+    lines = [*OPENING[1:], *["snug"] * 8, *["52"] * 8, *["102"] * 8, *["170"] * 8, *ROUND]
+    assert guide(lines, folder.parent, monkeypatch, "--new") == 1
+    err = capsys.readouterr().err
+    assert "Closed and sealed" in err and "The joint is NOT complete. A review cannot be read" in err
