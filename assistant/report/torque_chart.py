@@ -15,7 +15,7 @@ from assistant.report.printable import printable
 MOST_PANELS = 24
 _PLOTTED = {"recorded", "kept", "clicked", "outside"}
 _LEFT, _TOP, _HEIGHT, _FOOT = 46.0, 12.0, 150.0, 30.0
-_STEP, _WIDTH = 30.0, 330.0
+_STEP, _WIDTH = 21.0, 330.0
 WORDS = {
     "recorded": "recorded",
     "asked": "recorded after a question",
@@ -61,7 +61,7 @@ def panels(rounds: Sequence[PassRound], anchor_of: Callable[[int], str]) -> list
             continue
         found.append(
             Panel(
-                title=each.title,
+                title=each.title.removeprefix(f"{item.group}: "),
                 window=f"accepted {rounded(item.low)} to {rounded(item.high)} {_unit(item.high)}",
                 picture=_picture(each, plotted, anchor_of),
                 wide=_width(each) > _WIDTH,

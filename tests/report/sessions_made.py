@@ -327,3 +327,22 @@ def hostile_session(sessions: Path) -> Path:
     )
     store.close()
     return store.folder
+
+
+def whole_session(sessions: Path, joint_toml: Path, *, sound: bool = True) -> Path:
+    """Any joint, closed without a hitch: each question by its phrase, each bolt at its setting, one nut moved once."""
+    made = SessionMaker(sessions, joint_toml=joint_toml, sound=sound)
+    moved = False
+    while not made.state.closed:
+        state = made.state
+        if state.question is not None:
+            made.hear(state.question.phrase)
+        elif state.movement_due or (state.current_pass and state.current_pass.kind == "circular"):
+            made.hear("did not move" if moved else "moved")
+            moved = True
+        elif state.current_pass is not None and state.current_pass.setting is not None:
+            due = state.current_pass
+            made.hear("clicked" if due.clicks else f"{due.setting.value.normalize():f}")  # type: ignore[union-attr]
+        else:
+            made.hear("snug")
+    return made.close()
