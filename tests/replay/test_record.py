@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import json
+import random
 import shutil
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
 import pytest
 
 from assistant.cli.session_sources import record_of
+from assistant.config.joint_file import parse_joint
 from assistant.errors import BadSession
 from assistant.events import (
+    Alternative,
     BoltSnugged,
     Measured,
     ReadingAccepted,
+    ReadingImpossible,
     SessionLeft,
     SessionOpened,
     SessionResumed,
@@ -22,11 +27,15 @@ from assistant.events import (
 )
 from assistant.journal.beginning import Beginning
 from assistant.journal.reading import read_session
+from assistant.replay.comparison import compare
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.record import Sources, joint_record
 from assistant.replay.record_fields import JointRecord, record_schema
 from assistant.replay.record_ledger import KINDS, gather
 from assistant.replay.record_steps import passes_done
+from assistant.report.record_csv import record_csv
+from assistant.report.record_pdf import MOST_ROWS, record_pdf
+from assistant.report.record_text import record_text
 from tests.replay.worked import DEMOS, START, Technician, Worked, golden
 
 
@@ -286,3 +295,34 @@ def test_every_recording_kind_of_event_is_known_to_the_ledger():
     with_entry = {kind for kind, cls in event_classes().items() if "entry" in {f.name for f in dataclasses.fields(cls)}}
     assert with_entry == set(KINDS)
     assert SessionOpened.kind not in KINDS
+
+
+def test_no_jumble_of_real_events_stops_the_record(repairs_session, tmp_path):
+    """Foreign journals that hang together: lines dropped, doubled and shuffled, then chained anew."""
+    chance = random.Random(3)
+    entries = read_session(repairs_session).entries
+    joint = parse_joint((repairs_session / "joint.toml").read_bytes(), source="joint.toml")
+    for turn in range(40):
+        jumbled = [e for e in entries if chance.random() > 0.2] + chance.choices(entries, k=20)
+        if turn % 2:
+            chance.shuffle(jumbled)
+        again = tuple(replace(e, seq=number) for number, e in enumerate(jumbled, start=1))
+        beginning = Beginning(entries=again, lines=len(again))
+        record = joint_record(Sources(folder="foreign", beginning=beginning, product="p", joint=joint))
+        assert not record.complete
+        counted = [e for p in record.passes for b in p.bolts for e in b.entries if e.standing == "counts"]
+        assert len({e.entry for e in counted}) == len(counted)
+        if turn < 6:
+            assert record_pdf(record) and record_csv(record) and record_text(record)
+            assert compare(record, record).summary.only_first == 0
+
+
+def test_more_deviations_than_a_page_bears_are_all_in_the_data_and_counted_in_the_pdf(tmp_path):
+    heard = Alternative(kind="value", text="seven", probability=0.4, value=Decimal(7))
+    far_off = ReadingImpossible(bolt=1, heard=heard, reason="far-off", utterance="9000")
+    worked = Worked(tmp_path).say("locked out and tried")
+    worked.store.append([far_off] * (MOST_ROWS + 500), worked.sample)
+    record = record_of(worked.close())
+    assert len(record.deviations) == MOST_ROWS + 500
+    assert record_csv(record).count("deviation") == MOST_ROWS + 500
+    assert record_pdf(record).startswith(b"%PDF")
