@@ -17,6 +17,11 @@ from assistant.speech.voting import kind, rank
 
 Floats = npt.NDArray[np.float64]
 RIDGE = 1.0  # weight of the pull of all weights to nought, in utterances
+VALUES_WRONG, COMMANDS_WRONG = 0.004, 0.03
+WRONG_SHARE = {kind: VALUES_WRONG if "value" in kind else COMMANDS_WRONG for kind in KINDS}
+"""Of the accepted ones, so many may be wrong on voices not learnt from, before the window and the tool are looked at.
+A wrong command takes back or repeats; a wrong value that is accepted stays."""
+LOWEST = 0.9
 OTHER = "otherwise: "
 
 
@@ -96,32 +101,35 @@ def cross_checked(cases: Sequence[Case], folds: int = 5) -> list[Verdict]:
     return made
 
 
-def thresholds(found: Sequence[Verdict], *, wrong_share: float, ask_share: float) -> dict[str, Threshold]:
-    """For each kind the lowest accepting threshold that keeps wrong ones rare, and the asking threshold.
+def thresholds(found: Sequence[Verdict], *, ask_share: float) -> dict[str, Threshold]:
+    """For each kind the accepting threshold, and the asking threshold.
 
-    Wrong ones are counted twice over: as they came, and as the probabilities themselves expect them (the sum of the
-    doubts of all that is accepted); the larger count must keep the share.
+    Accepting begins at the lowest probability from which either the share of wrong ones, counted with half a wrong one
+    more than there were, is within `WRONG_SHARE`; or, where the data are too few to show that, half of the doubt that
+    the surest wrong one had is left. Never below `LOWEST`. A kind without data takes the threshold of 'command'.
 
     Args:
         found: verdicts on voices not learnt from.
-        wrong_share: of the accepted ones, at most this may be wrong.
         ask_share: a question is worth while from this probability on.
     """
     made = {}
     for name in KINDS:
         own = sorted((v for v in found if v.kind == name), key=lambda v: -v.probability)
-        made[name] = Threshold(_accepting(own, wrong_share), ask_share)
-    return made
+        made[name] = Threshold(_accepting(own, WRONG_SHARE[name]), ask_share) if own else None
+    usual = made["command"] or Threshold(0.99, ask_share)
+    return {name: threshold or usual for name, threshold in made.items()}
 
 
 def _accepting(own: Sequence[Verdict], wrong_share: float) -> float:
-    lowest, wrong, doubt = 0.9999, 0, 0.0
+    surest_wrong = max((v.probability for v in own if not v.right), default=0.0)
+    lowest = (1 + surest_wrong) / 2
+    wrong = 0
     for accepted, v in enumerate(own, 1):
         wrong += not v.right
-        doubt += 1 - v.probability
-        if max(wrong, doubt) <= wrong_share * accepted:
-            lowest = v.probability
-    return round(min(max(lowest, 0.9), 0.9999), 5)
+        last_of_its_kind = accepted == len(own) or own[accepted].probability < v.probability
+        if last_of_its_kind and wrong + 0.5 <= wrong_share * (accepted + 1):
+            lowest = min(lowest, v.probability)
+    return round(min(max(lowest, LOWEST), 0.9999), 5)
 
 
 def reliability(found: Sequence[Verdict], bins: int = 10) -> tuple[list[tuple[float, float, float, int]], float]:

@@ -87,6 +87,13 @@ def memory_of(name: str, grammar: Grammar, models: Path) -> Path:
     return MEMORY / f"{name}-{mark.hexdigest()[:12]}.jsonl"
 
 
+def remembered(name: str, grammar: Grammar, models: Path) -> set[str]:
+    """Keys of the mixes that an engine has heard before."""
+    path = memory_of(name, grammar, models)
+    lines = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
+    return {json.loads(line)[0] for line in lines}
+
+
 def _readings(mixes: list[Mix], name: str, grammar: Grammar, models: Path) -> dict[str, Reading]:
     path = memory_of(name, grammar, models)
     known = {}

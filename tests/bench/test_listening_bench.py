@@ -59,14 +59,24 @@ def verdict(probability: float, right: bool, kind: str = "value") -> Verdict:
     return Verdict(kind, probability, right, "nobody", 1.0)
 
 
-def test_the_threshold_lies_above_the_last_wrong_reading_that_would_break_the_share():
+def test_the_threshold_lies_where_wrong_readings_are_rare_enough():
     sure = [verdict(0.9995, True)] * 4_000
     middling = [verdict(0.97, True)] * 100 + [verdict(0.96, False)] * 50
-    found = thresholds([*sure, *middling], wrong_share=0.001, ask_share=0.35)
-    assert found["value"].accept > 0.96
-    strict = thresholds([*sure, *middling, *[verdict(0.9999, False)] * 40], wrong_share=0.001, ask_share=0.35)
+    found = thresholds([*sure, *middling], ask_share=0.35)
+    assert 0.96 < found["value"].accept <= 0.97
+    strict = thresholds([*sure, *middling, *[verdict(0.9999, False)] * 40], ask_share=0.35)
     assert strict["value"].accept > 0.9995
-    assert found["command"].accept > 0.999, "a kind that was never seen is never accepted"
+
+
+def test_where_there_are_few_data_half_of_the_doubt_of_the_surest_wrong_one_is_left():
+    few = [verdict(0.98, True)] * 10 + [verdict(0.94, False)]
+    assert thresholds(few, ask_share=0.35)["value"].accept == pytest.approx(0.97)
+    assert thresholds([verdict(0.98, True)] * 10, ask_share=0.35)["value"].accept == pytest.approx(0.9)
+
+
+def test_a_kind_that_was_never_seen_takes_the_threshold_of_commands():
+    found = thresholds([verdict(0.9, False, "command"), verdict(0.99, True, "command")], ask_share=0.35)
+    assert found["phrase"] == found["command"] and found["phrase"].accept == pytest.approx(0.95)
 
 
 def test_perfectly_reliable_probabilities_have_no_error():
