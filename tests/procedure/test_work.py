@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -84,3 +85,12 @@ def test_a_follow_up_of_nothing_that_is_there_has_no_passes():
     whole = lay_out(plan(read_joint(JOINTS[0], today=DAY), today=DAY))
     for bolts in ({}, {"nobody's": (1,)}, {whole.passes[0].group: (99,)}):
         assert follow_up(whole, bolts).passes == ()
+
+
+def test_a_follow_up_without_a_circular_pass_does_the_last_pass_over_all_bolts():
+    whole = lay_out(plan(read_joint(JOINTS[0], today=DAY), today=DAY))
+    plain = replace(whole, passes=tuple(p for p in whole.passes if p.kind != "circular"))
+    group = plain.passes[0].group
+    again = follow_up(plain, {group: (2,)})
+    last = [p for p in plain.passes if p.group == group][-1]
+    assert again.passes == (replace(last, bolts=(2,)), last)

@@ -326,3 +326,14 @@ def test_more_deviations_than_a_page_bears_are_all_in_the_data_and_counted_in_th
     assert len(record.deviations) == MOST_ROWS + 500
     assert record_csv(record).count("deviation") == MOST_ROWS + 500
     assert record_pdf(record).startswith(b"%PDF")
+
+
+@pytest.mark.parametrize(("due", "valid"), [("2026-11-26", True), ("2026-11-25", False)])
+def test_a_calibration_that_ran_out_before_the_last_day_is_an_open_point(tmp_path, due, valid):
+    joint = tmp_path / "joint.toml"
+    text = (DEMOS / "north-sluice-dn150-flange.toml").read_text("utf-8")
+    joint.write_text(text.replace("calibration_due = 2036-12-31", f"calibration_due = {due}"), "utf-8")
+    folder = Worked(tmp_path / "s", joint, start=START + timedelta(days=1)).finish().seal(tmp_path / "k")
+    record = record_of(folder)
+    assert record.tools[0].valid_on_day is valid
+    assert any("Calibration of wrench 14 ran out on 2026-11-25" in point for point in record.open_points) is not valid

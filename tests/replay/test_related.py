@@ -15,7 +15,7 @@ from assistant.journal.review import REVIEW_NAME, append_review
 from assistant.journal.sessions import slug_of
 from assistant.procedure.work import follow_up
 from assistant.replay.record_open import redos_open
-from assistant.replay.related import FOLLOWS_UP, last_torques, wanted
+from assistant.replay.related import FOLLOWS_UP, last_torques, other, wanted
 from tests.replay.worked import START, Clock, Technician, Worked
 
 SLUG = slug_of("Pump 2 discharge flange")
@@ -65,6 +65,9 @@ def test_a_redo_is_wanted_until_a_later_session_with_that_bolts_last_pass_is_clo
         settings={FOLLOWS_UP: first(sessions).name},
     )
     assert wanted(sessions, slug=SLUG).bolts == {"flange bolts": (2, 5)}  # begun is not done
+    again.finish(lambda state: None if state.current_pass and state.current_pass.number == 4 else Technician()(state))
+    assert last_torques(other("x", again.store.entries).passes).keys() == {("flange bolts", 5)}
+    assert wanted(sessions, slug=SLUG).bolts == {"flange bolts": (2, 5)}  # and not closed is not done either
     name = again.finish().seal(tmp_path / "k").name
     assert wanted(sessions, slug=SLUG).bolts == {"flange bolts": (2,)}
     record = record_of(first(sessions))
