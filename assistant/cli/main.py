@@ -25,7 +25,21 @@ exit codes: 0 done, 1 the answer is no (joint not complete, verify found somethi
 example:
   assistant plan demo_joints/north-sluice-dn150-flange.toml
 """
-COMMANDS = ("start", "plan", "guide", "rehearse", "hear", "replay", "record", "review", "compare", "relisten", "verify", "torque", "devices")
+COMMANDS = (
+    "start",
+    "plan",
+    "guide",
+    "rehearse",
+    "hear",
+    "replay",
+    "record",
+    "review",
+    "compare",
+    "relisten",
+    "verify",
+    "torque",
+    "devices",
+)
 """Each is a module of this room with `register` and `run`."""
 
 

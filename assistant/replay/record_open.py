@@ -61,13 +61,13 @@ def _of_the_work(record: JointRecord) -> Iterator[str]:
     for each in (*record.hold_points, *record.checks):
         if each.passed_utc is None:
             yield f"{'Hold point' if each.hold else 'Check'} open: {each.name}"
-    for each in last_rounds(record.passes):
-        left = [str(bolt.bolt) for bolt in each.bolts if bolt.status == "open"]
+    for done in last_rounds(record.passes):
+        left = [str(bolt.bolt) for bolt in done.bolts if bolt.status == "open"]
         if left:
-            count = "no bolt done" if len(left) == len(each.bolts) else f"bolt{'s' * (len(left) > 1)} {', '.join(left)}"
-            yield f"Open: {name_of(each)}: {count}"
-        elif each.moved:
-            yield f"{name_of(each)}: nuts still moved at {', '.join(map(str, each.moved))}"
+            count = "no bolt done" if len(left) == len(done.bolts) else f"bolt{'s' * (len(left) > 1)} {', '.join(left)}"
+            yield f"Open: {name_of(done)}: {count}"
+        elif done.moved:
+            yield f"{name_of(done)}: nuts still moved at {', '.join(map(str, done.moved))}"
 
 
 def name_of(each: PassDone) -> str:

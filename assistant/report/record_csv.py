@@ -94,8 +94,8 @@ def _rows(record: JointRecord) -> Iterator[Row]:
         until = _time(b.to_utc) if b.to_utc else "not gone on with"
         yield {"Row": "break", "Time (UTC)": _time(b.from_utc), "Text": f"until {until}", "Reason": b.reason}
     for r in record.review.rulings if record.review is not None else ():
-        bolt = {"Group": r.group, "Bolt": _count(r.bolt)}
-        yield {"Row": "review", "Time (UTC)": _time(r.utc), **bolt, "Text": f"{r.kind} by {r.by}", "Reason": r.text}
+        place = {"Group": r.group, "Bolt": _count(r.bolt)}
+        yield {"Row": "review", "Time (UTC)": _time(r.utc), **place, "Text": f"{r.kind} by {r.by}", "Reason": r.text}
     for point in record.open_points:
         yield {"Row": "open", "Text": point}
     for gone in record.missing:
