@@ -80,8 +80,9 @@ def _corrected(step: Step, later: Later) -> tuple[str, str]:
         return "corrected", f"The answer to '{getattr(old, 'name', '')}' was taken back."
     was = figure(old.achieved) if hasattr(old, "achieved") else old.kind.replace("-", " ")
     then = later.next_of(step, old.stage, old.round, old.bolt)
-    now = figure(then.achieved) if isinstance(then, ReadingAccepted | ReadingKept) else "nothing in its place"
-    return "corrected", f"Bolt {old.bolt}: {was} was taken back, then {now} was recorded."
+    if isinstance(then, ReadingAccepted | ReadingKept):
+        return "corrected", f"Bolt {old.bolt}: {was} was taken back, then {figure(then.achieved)} was recorded."
+    return "corrected", f"Bolt {old.bolt}: {was} was taken back; no reading was recorded in its place."
 
 
 def _asked(step: Step, later: Later) -> tuple[str, str]:

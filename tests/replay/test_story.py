@@ -117,6 +117,16 @@ def test_what_was_taken_back_or_said_in_vain_does_not_stand(story: Story):
     assert (asked.bolt, asked.scale) == (5, 52.0)
 
 
+def test_what_was_taken_back_without_anything_in_its_place_is_open_again(tmp_path: Path):
+    made = SessionMaker(tmp_path, sound=False)
+    made.say("locked out and tried", "anti seize", "wrench fourteen", *["snug"] * 8, "52", "52", "correction")
+    story = tell(read_session(made.close()).entries)
+    first = next(each for each in story.rounds if each.title == "Pass 1, 52 N·m")
+    assert [(e.bolt, e.stands) for e in first.entries] == [(1, True), (5, False)] and first.of(5) == []
+    assert "open at 7 of 8 bolts: 5, 3," in texts(story, "open")[0]
+    assert texts(story, "corrected") == ["Bolt 5: 52 N·m was taken back; no reading was recorded in its place."]
+
+
 def test_a_reading_and_a_movement_of_one_round_both_stand(story: Story):
     last = story.rounds[-1]
     assert last.title == "Circular pass, round 2, 170 N·m"

@@ -45,7 +45,6 @@ function begin() {
     return;
   }
   audio.src = url;
-  audio.defaultPlaybackRate = audio.playbackRate = player.speed;
   audio.play().catch((refusal) => { if (refusal.name !== "AbortError") { tell("refused"); halt(); } });
 }
 function next() {
@@ -62,7 +61,7 @@ function halt() {
 }
 function setSpeed(speed) {
   player.speed = speed;
-  audio.playbackRate = audio.defaultPlaybackRate = speed;
+  audio.playbackRate = audio.defaultPlaybackRate = speed;  // the default holds for every sound that follows
 }
 audio.addEventListener("ended", () => { if (player.on) player.timer = setTimeout(next, GAP_MS / player.speed); });
 audio.addEventListener("error", () => { if (player.on && audio.src) { tell("refused"); player.timer = setTimeout(next, GAP_MS); } });
