@@ -1,4 +1,4 @@
-"""The lead's review: appended beside the session, never in it; every change of it is found."""
+"""Promise 15. The lead's review: appended beside the session, never in it; every change of it is found."""
 
 from __future__ import annotations
 
