@@ -20,8 +20,8 @@ What this room promises; `tests/journal` holds each sentence to it under the sam
 12. Nothing follows `session-closed` but the seal, and nothing follows the seal.
 13. The wall clock is read here only, and only to stamp lines; nothing is ordered by it.
 14. Reading, `verify` included, changes nothing.
-15. A lead's review stands beside the session and never in it, chained and signed by itself, and bound to the very journal
-    that it was made of; a change of it is found like one of the journal (lines added and not yet signed are said).
+15. A lead's review stands beside the session and never in it, chained and signed by itself, and bound to the very
+    journal that it was made of; a change of it is found like one of the journal.
 
 Verification is in `assistant.journal.verify`; its name is left free here.
 """
