@@ -17,7 +17,7 @@ from assistant.speech.voting import kind, rank
 
 Floats = npt.NDArray[np.float64]
 RIDGE = 1.0  # weight of the pull of all weights to nought, in utterances
-VALUES_WRONG, COMMANDS_WRONG = 0.004, 0.03
+VALUES_WRONG, COMMANDS_WRONG = 0.002, 0.03
 WRONG_SHARE = {kind: VALUES_WRONG if "value" in kind else COMMANDS_WRONG for kind in KINDS}
 """Of the accepted ones, so many may be wrong on voices not learnt from, before the window and the tool are looked at.
 A wrong command takes back or repeats; a wrong value that is accepted stays."""
