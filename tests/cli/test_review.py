@@ -121,7 +121,7 @@ def guide(lines, sessions, monkeypatch, *more) -> int:
 
 
 OPENING = ["ready", "locked out and tried", "anti seize", "wrench fourteen"]
-ROUND = ["held"] * 8 + ["gaps are even", "close the joint"]
+ROUND = ["held"] * 8 + ["flange gaps are even", "close the joint"]
 
 
 def test_a_redo_opens_a_follow_up_that_guide_picks_up_and_closes(capsys, folder, monkeypatch):

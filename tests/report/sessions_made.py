@@ -234,7 +234,7 @@ def finished_session(sessions: Path, keys: Path) -> Path:
     made.resume(after=timedelta(minutes=55))
     made.say("102", "102", "170", "172", "170", "168", "170", "174", "170", "170")
     made.say("did not move", "moved", *["did not move"] * 6, "172", *["did not move"] * 8)
-    made.say("gaps are even", "close the joint")
+    made.say("flange gaps are even", "close the joint")
     assert made.state.closed, made.state.dialogue
     made.seal(keys)
     return made.close()
