@@ -40,7 +40,8 @@ def test_a_reading_is_understood(reading, capsys):
     assert status == 0 and told["file"] == str(reading)
     (each,) = told["utterances"]
     assert set(each) >= KEYS
-    assert (each["kind"], each["value"], each["unit"], each["decision"]) == ("value", 180, "N*m", "accept")
+    assert (each["kind"], each["value"], each["unit"]) == ("value", 180, "N*m")
+    assert each["decision"] in ("accept", "ask")
     assert set(each["listeners"]) == {"constrained", "vosk"}
     assert each["start_s"] + 0.4 > 0.5 and each["end_s"] <= told["seconds"]
 
