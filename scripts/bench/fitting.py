@@ -117,7 +117,15 @@ def thresholds(found: Sequence[Verdict], *, ask_share: float) -> dict[str, Thres
         own = sorted((v for v in found if v.kind == name), key=lambda v: -v.probability)
         made[name] = Threshold(_accepting(own, WRONG_SHARE[name]), ask_share) if own else None
     usual = made["command"] or Threshold(0.99, ask_share)
-    return {name: threshold or usual for name, threshold in made.items()}
+    chosen = {name: threshold or usual for name, threshold in made.items()}
+    for hard, easy in (("confusable value", "value"), ("short command", "command")):
+        chosen[hard] = stricter_of(chosen[hard], chosen[easy])  # too few data must not make the harder kind easier
+    return chosen
+
+
+def stricter_of(one: Threshold, other: Threshold) -> Threshold:
+    """The higher accepting and asking thresholds of two."""
+    return Threshold(max(one.accept, other.accept), max(one.ask, other.ask))
 
 
 def _accepting(own: Sequence[Verdict], wrong_share: float) -> float:
