@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from typing import Any
 
 from assistant.events import SAMPLE_RATE_HZ, EntryTakenBack, Event, ReadingAccepted, ReadingKept
-from assistant.replay.outcomes import heard_words, outcome
-from assistant.replay.steps import Step
+from assistant.replay.outcomes import heard_words, outcome, question_words
+from assistant.replay.steps import DueBolt, Step
 from assistant.replay.titles import figure
 
 
@@ -18,6 +19,8 @@ class Later:
         self.recorded_from: dict[str, Event] = {}
         self.entries: dict[int, Event] = {}
         self._by_bolt: dict[tuple[int, int, int], list[tuple[int, Event]]] = {}
+        self._entries: list[Event] = []
+        self._numbers: list[int] = []
         for step in steps:
             event = step.entry.event
             if isinstance(event, ReadingAccepted | ReadingKept):
@@ -27,6 +30,16 @@ class Later:
             number = getattr(event, "entry", None)
             if isinstance(number, int):
                 self.entries[number] = event
+                self._entries.append(event)
+                self._numbers.append(step.number)
+
+    def next_entry(self, step: Step, bolt: int | None) -> Event | None:
+        """The next thing recorded of what was due at this step; None where something else came before it."""
+        at = bisect_right(self._numbers, step.number)
+        event = self._entries[at] if at < len(self._entries) else None
+        if event is None or getattr(event, "stage", 0) != step.before.stage or getattr(event, "bolt", None) != bolt:
+            return None
+        return event
 
     def next_of(self, step: Step, stage: int, round_number: int, bolt: int) -> Event | None:
         """The next reading recorded at this place after this step."""
@@ -87,12 +100,25 @@ def _corrected(step: Step, later: Later) -> tuple[str, str]:
 
 def _asked(step: Step, later: Later) -> tuple[str, str]:
     event: Any = step.entry.event
-    question = f"“{heard_words(event.heard)}" + (f" or {heard_words(event.other)}" if event.other else "") + "?”"
-    then = later.recorded_from.get(event.utterance)
-    if isinstance(then, ReadingAccepted | ReadingKept):
-        return "asked", f"Bolt {then.bolt}: asked {question}; {figure(then.achieved)} was recorded after the answer."
-    place = f"Bolt {event.bolt}: asked" if event.bolt else "Asked"
-    return "asked", f"{place} {question}; nothing was recorded from this."
+    bolt = DueBolt().of(step.before)
+    then = later.next_entry(step, bolt)
+    place = f"Bolt {bolt}: asked" if bolt else "Asked"
+    return "asked", f"{place} “{question_words(event.heard, event.other)}”; {_then(then)}."
+
+
+def _then(event: Any) -> str:
+    """What an entry recorded, after a question."""
+    if event is None:
+        return "nothing was recorded for it"
+    if isinstance(event, ReadingAccepted | ReadingKept):
+        return f"then {figure(event.achieved)} was recorded"
+    words = {
+        "bolt-snugged": "snug",
+        "bolt-held": "did not move",
+        "bolt-moved": "moved",
+        "clicked-at-setting": "clicked",
+    }
+    return f"then it was recorded: {words.get(event.kind, 'passed')}"
 
 
 def _told(kind: str, words: str) -> Callable[[Step, Later], tuple[str, str]]:

@@ -80,13 +80,13 @@ def moments(steps: Sequence[Step]) -> tuple[list[Moment], dict[int, int]]:
     found: list[Moment] = []
     place_of: dict[int, int] = {}
     by_name: dict[str, int] = {}
-    due, put_right = DueBolt(), _PutRight()
+    due, put_right, last = DueBolt(), _PutRight(), 0
     for step in steps:
         event = step.entry.event
         again = put_right.now(step)
         if event.kind in _SILENT:
             continue
-        at = next((by_name[name] for name in _named(event) if name in by_name), None)
+        at = last if any(name in by_name for name in _named(event)) else None
         if isinstance(event, UtteranceHeard | PromptSpoken) or at is None:
             moment = _moment(step, due.of(step.before), by_name)
             if moment is None:
@@ -94,7 +94,7 @@ def moments(steps: Sequence[Step]) -> tuple[list[Moment], dict[int, int]]:
             at = len(found)
             found.append(moment)
             if moment.heard is not None:
-                by_name[moment.heard.utterance] = at
+                by_name[moment.heard.utterance] = last = at
         _came_of_it(found[at], step)
         if again:
             found[at].marks.add("again")
@@ -104,7 +104,7 @@ def moments(steps: Sequence[Step]) -> tuple[list[Moment], dict[int, int]]:
 
 
 def _named(event: Event) -> Iterable[str]:
-    """Utterances that an event names, the one in which it happened first."""
+    """Utterances that an event names. It happened in the last one that was heard: a reading may be confirmed later."""
     return (
         name for key in ("reason_utterance", "confirmed_by", "utterance") if (name := getattr(event, key, "")) != ""
     )
@@ -177,13 +177,15 @@ def _least_sure(steps: Sequence[Step], found: list[Moment], by_name: dict[str, i
             continue
         at = by_name.get(getattr(event, "utterance", ""))
         heard = found[at].heard if at is not None else None
-        if at is not None and heard is not None and (narrow(heard) or not heard.agreed):
+        if at is None or heard is None or heard.decision != "accept":
+            continue  # asked about before it was recorded
+        if narrow(heard) or not heard.agreed:
             found[at].marks.add("unsure")
 
 
 def narrow(heard: UtteranceHeard) -> bool:
     """Whether the best reading was accepted, though hardly more probable than it had to be."""
-    if not heard.alternatives or heard.decision != "accept":
+    if not heard.alternatives:
         return False
     best, threshold = heard.alternatives[0].probability, min(1.0, max(0.0, heard.accept_at))
     return best < threshold + NARROW * (1.0 - threshold)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from assistant.events import Alternative, Event
-from assistant.replay.titles import figure, plain
+from assistant.replay.titles import UNIT_SIGNS, figure, plain
 from assistant.replay.transcript import recorded
 
 
@@ -19,8 +19,18 @@ def outcome(event: Event) -> str:
 def heard_words(heard: Alternative) -> str:
     """What was understood, as one would read it out: '52', '38 lbf·ft', 'correction'."""
     if heard.value is not None:
-        return f"{plain(heard.value)} {heard.unit}" if heard.unit else plain(heard.value)
+        return f"{plain(heard.value)} {UNIT_SIGNS.get(heard.unit, heard.unit)}" if heard.unit else plain(heard.value)
     return heard.command or heard.text or "nothing"
+
+
+LIKELY = 0.05
+"""A second reading with less probability than this is not worth a word. Our own choice."""
+
+
+def question_words(heard: Alternative, other: Alternative | None) -> str:
+    """What was asked about: '52 or 72?'; the second only where it was likely at all."""
+    second = f" or {heard_words(other)}" if other is not None and other.probability >= LIKELY else ""
+    return f"{heard_words(heard)}{second}?"
 
 
 def _where(event: Any) -> str:
@@ -52,12 +62,11 @@ _WORDS: dict[str, Callable[[Any], str]] = {
     "bolt-held": lambda e: f"recorded: bolt {e.bolt} did not move, round {e.round}",
     "bolt-moved": lambda e: f"recorded: bolt {e.bolt} moved, round {e.round}",
     "question-answered": lambda e: (
-        f"{'hold point' if e.hold else 'check'} passed: {e.name}" + (f" (released by: {e.role})" if e.role else "")
+        f"{'hold point' if e.hold else 'check'} passed: {e.name}" + (f" (to be released by: {e.role})" if e.role else "")
     ),
     "question-refused": lambda e: f"not passed: {e.name}, answer '{e.answer}'",
-    "reading-doubted": lambda e: (
-        f"asked: {heard_words(e.heard)}" + (f" or {heard_words(e.other)}" if e.other else "") + "?"
-    ),
+    "reading-doubted": lambda e: f"asked: {question_words(e.heard, e.other)}",
+    "confirmation-doubted": lambda _e: "the answer was not sure: asked once more",
     "reading-outside": lambda e: (
         f"outside the window, not recorded: bolt {e.bolt}, {heard_words(e.heard)} is {figure(e.by)} too {e.side}"
     ),
@@ -93,6 +102,7 @@ MARKS_OF: dict[str, frozenset[str]] = {
     "question-answered": frozenset({"recorded", "question"}),
     "question-refused": frozenset({"refused", "question"}),
     "reading-doubted": frozenset({"asked"}),
+    "confirmation-doubted": frozenset({"asked"}),
     "choice-offered": frozenset({"asked"}),
     "figures-asked": frozenset({"asked"}),
     "reading-outside": frozenset({"outside"}),

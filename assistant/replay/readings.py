@@ -30,6 +30,7 @@ class BoltEntry:
         value: as said; None where there is no figure. Of 'clicked', the setting.
         scale: the same on the wrench's scale, in the unit of the pass's setting; None where there is none.
         number: of the journal's entry among all entries.
+        utterance: in which it was said.
         asked: recorded after a question.
         stands: not taken back, and no later entry of the same place replaced it.
     """
@@ -39,6 +40,7 @@ class BoltEntry:
     value: Measured | None
     scale: float | None
     number: int
+    utterance: str = ""
     asked: bool = False
     stands: bool = True
 
@@ -131,6 +133,7 @@ def _entry(step: Step, place: PassRound) -> BoltEntry | None:
         value=value,
         scale=on_scale(value, unit) if value is not None and unit is not None else None,
         number=step.number,
+        utterance=getattr(event, "utterance", ""),
         asked=bool(getattr(event, "confirmed_by", "")),
         stands=event.kind in MOVES,
     )

@@ -22,7 +22,7 @@ Render = Callable[[str], tuple[Samples, int]]
 BINS = 44
 """Steps of an outline."""
 _FIGURES = "0123456789abcdefghijklmnopqrstuvwxyz"
-_FLOOR_DB = -48.0
+_QUIET = 800  # of 32 768: a recording that is nowhere louder is drawn low
 _MP3 = {"format": "MP3", "compression_level": 0.8, "bitrate_mode": "VARIABLE"}  # 36 kbit/s: half the size of the usual
 _FLAC = {"format": "FLAC", "subtype": "PCM_16"}
 _FORMATS = ((_MP3, "mp3", "audio/mpeg"), (_FLAC, "flac", "audio/flac"))
@@ -35,7 +35,7 @@ class Sounds:
     Args:
         states: name of a recording -> 'kept' (as it was recorded), 'changed' (other bytes than the journal names),
             'damaged' (cannot be decoded), 'missing'. Typed utterances are not in it.
-        outlines: name of a recording -> BINS figures of base 36, how loud it is, from -48 dB (0) to full scale (z).
+        outlines: name of a recording -> BINS figures of base 36, its peaks over time.
         embedded: key -> base64, where the sound goes into the page. Keys are names ('0007') and 'p12' for prompts.
         prompts: text of a prompt -> its key.
         prompt_type, prompt_ending: media type and file ending of prompts.
@@ -103,7 +103,9 @@ def _store(sounds: Sounds, key: str, file_name: str, raw: bytes, keep: Keep | No
 
 
 def outline(samples: Samples) -> str:
-    """How loud a recording is over its length, as BINS figures of base 36.
+    """The peaks of a recording over its length, as BINS figures of base 36: z is its loudest.
+
+    What is hardly there at all is not blown up.
 
     Args:
         samples: int16, shape (n,).
@@ -113,8 +115,7 @@ def outline(samples: Samples) -> str:
     edges = np.linspace(0, samples.size, BINS + 1).astype(np.int64)
     starts = np.minimum(edges[:-1], samples.size - 1)
     peaks = np.maximum.reduceat(np.abs(samples.astype(np.int32)), starts)
-    level = 20 * np.log10(np.maximum(peaks, 1) / 32768)
-    steps = np.clip(np.round((1 - level / _FLOOR_DB) * (len(_FIGURES) - 1)), 0, len(_FIGURES) - 1).astype(int)
+    steps = np.round(peaks * (len(_FIGURES) - 1) / max(int(peaks.max()), _QUIET)).astype(int)
     return "".join(_FIGURES[step] for step in steps)
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import base64
 import functools
 import hashlib
-from collections.abc import Iterator, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
@@ -15,7 +16,7 @@ from markupsafe import Markup
 
 from assistant.bolting.joint import Joint
 from assistant.replay.attention import GRADES, HEADINGS, Item
-from assistant.replay.readings import PassRound
+from assistant.replay.readings import BoltEntry, PassRound
 from assistant.replay.story import Story
 from assistant.replay.titles import number
 from assistant.report.bolt_map import Shape, bolt_map, legend
@@ -35,7 +36,7 @@ from assistant.report.torque_chart import chart_legend, panels
 
 FOLDER = Path(__file__).parent / "templates"
 SCRIPTS = ("replay_data.js", "replay_sound.js", "replay_list.js", "replay_film.js", "replay_main.js")
-MOST_SHOWN = 12
+MOST_SHOWN = 6
 """Items of one kind that are listed at the head; the rest are found by the filter."""
 MOST_COLUMNS = 40
 _MOST_BOLTS = 400
@@ -207,40 +208,43 @@ def _maps(story: Story, shapes: dict[str, Shape]) -> Iterator[tuple[str, Markup,
             yield group.name, picture, caption
 
 
-def _anchor_of(story: Story) -> dict[int, str]:
-    """Number of an entry -> anchor of the moment it belongs to: the last moment that begins at or before it."""
-    found: dict[int, str] = {}
-    numbers = [(moment.number, moment.anchor) for moment in story.moments if moment.who != "assistant"]
-    place = -1
-    for entry in sorted({e.number for each in story.rounds for e in each.entries}):
-        while place + 1 < len(numbers) and numbers[place + 1][0] <= entry:
-            place += 1
-        found[entry] = numbers[place][1] if place >= 0 else ""
-    return found
+AnchorOf = Callable[[BoltEntry], str]
+
+
+def _anchors(story: Story) -> AnchorOf:
+    """From an entry to the anchor of the utterance it was said in; else of the moment in which it was recorded."""
+    known = {moment.name: moment.anchor for moment in reversed(story.moments) if moment.name}
+    others = [(moment.number, moment.anchor) for moment in story.moments if moment.who != "assistant"]
+
+    def anchor_of(entry: BoltEntry) -> str:
+        place = bisect_right(others, entry.number, key=lambda each: each[0])
+        return known.get(entry.utterance) or (others[place - 1][1] if place else "")
+
+    return anchor_of
 
 
 def _charts(story: Story) -> Iterator[tuple[str, list[object], int]]:
     """Name of each group, its panels, and how many passes with figures are left out."""
-    anchors = _anchor_of(story)
+    anchor_of = _anchors(story)
     for group in story.groups:
         rounds = [each for each in story.rounds if each.item.group == group.name]
-        shown = panels(rounds, lambda entry: anchors.get(entry, ""))
+        shown = panels(rounds, anchor_of)
         with_figures = sum(any(e.scale is not None for e in each.entries) for each in rounds)
         yield group.name, list(shown), max(0, with_figures - len(shown))
 
 
 def _tables(story: Story) -> Iterator[tuple[str, list[str], list[tuple[int, list[Cell]]], int]]:
     """For each group its name, the titles of its passes, its bolts with a cell a pass, and passes left out."""
-    anchors = _anchor_of(story)
+    anchor_of = _anchors(story)
     for group in story.groups:
         rounds = [each for each in story.rounds if each.item.group == group.name and (each.entries or each.round == 1)]
         shown = rounds[:MOST_COLUMNS]
         titles = [each.title.removeprefix(f"{group.name}: ") for each in shown]
-        rows = [(bolt, [_cell(each, bolt, anchors) for each in shown]) for bolt in group.bolts[:_MOST_BOLTS]]
+        rows = [(bolt, [_cell(each, bolt, anchor_of) for each in shown]) for bolt in group.bolts[:_MOST_BOLTS]]
         yield group.name, titles, rows, len(rounds) - len(shown)
 
 
-def _cell(each: PassRound, bolt: int, anchors: dict[int, str]) -> Cell:
+def _cell(each: PassRound, bolt: int, anchor_of: AnchorOf) -> Cell:
     entries = each.of(bolt)
     words = []
     for entry in entries:
@@ -250,7 +254,7 @@ def _cell(each: PassRound, bolt: int, anchors: dict[int, str]) -> Cell:
     mark = (
         "kept" if "kept" in kinds else "moved" if "moved" in kinds else "asked" if any(e.asked for e in entries) else ""
     )
-    return Cell(words=", ".join(words), anchor=anchors.get(entries[-1].number, "") if entries else "", mark=mark)
+    return Cell(words=", ".join(words), anchor=anchor_of(entries[0]) if entries else "", mark=mark)
 
 
 __all__: Sequence[str] = ["replay_page"]

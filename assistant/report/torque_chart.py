@@ -46,12 +46,12 @@ class Panel:
     wide: bool
 
 
-def panels(rounds: Sequence[PassRound], anchor_of: Callable[[int], str]) -> list[Panel]:
+def panels(rounds: Sequence[PassRound], anchor_of: Callable[[BoltEntry], str]) -> list[Panel]:
     """A panel for each pass and round that has figures, at most MOST_PANELS.
 
     Args:
         rounds: of one bolt group.
-        anchor_of: from an entry's number to the anchor of its moment ('' for none).
+        anchor_of: from an entry to the anchor of its moment ('' for none).
     """
     found = []
     for each in rounds:
@@ -83,7 +83,7 @@ def _width(each: PassRound) -> float:
     return max(_WIDTH, _LEFT + 16 + _STEP * len(each.item.bolts))
 
 
-def _picture(each: PassRound, plotted: Sequence[BoltEntry], anchor_of: Callable[[int], str]) -> Markup:
+def _picture(each: PassRound, plotted: Sequence[BoltEntry], anchor_of: Callable[[BoltEntry], str]) -> Markup:
     item = each.item
     assert item.low is not None and item.high is not None and item.setting is not None
     low, high, setting = float(item.low.value), float(item.high.value), float(item.setting.value)
@@ -110,9 +110,7 @@ def _picture(each: PassRound, plotted: Sequence[BoltEntry], anchor_of: Callable[
         parts.append(f'<text class="y {name}" x="{_LEFT - 5}" y="{place:.1f}">{escape(rounded(value))}</text>')
     parts += [f'<text class="x" x="{x:.1f}" y="{_TOP + _HEIGHT + 17:.1f}">{bolt}</text>' for bolt, x in at.items()]
     ordered = sorted(plotted, key=lambda e: e.stands)  # what stands is drawn over what does not
-    parts += [
-        _mark(e, at[e.bolt], y(e.scale or 0.0), anchor_of(e.number), (bottom, top)) for e in ordered if e.bolt in at
-    ]
+    parts += [_mark(e, at[e.bolt], y(e.scale or 0.0), anchor_of(e), (bottom, top)) for e in ordered if e.bolt in at]
     label = escape(printable(_label(each, plotted)))
     tall = _TOP + _HEIGHT + _FOOT
     return Markup(

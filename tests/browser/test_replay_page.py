@@ -211,7 +211,7 @@ def test_a_link_to_a_moment_opens_it_and_brings_it_into_view(visit: Any):
 def test_a_figure_in_the_table_and_a_mark_in_the_plot_lead_to_their_moment(visit: Any):
     opened = visit("finished")
     opened.page.get_by_role("link", name="90 kept").click()
-    opened.until("document.querySelector('#list article.chosen')?.textContent.includes('kept outside its window')")
+    opened.until("document.querySelector('#list article.chosen .said')?.textContent === '90'")
     opened.page.locator(".panel a").first.focus()
     opened.page.keyboard.press("Enter")
     opened.until("document.querySelector('#list article.chosen')?.textContent.includes('bolt 1, pass 1')")

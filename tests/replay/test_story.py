@@ -10,14 +10,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.events import event_classes
 from assistant.journal.reading import Entry, read_session
 from assistant.replay.attention import GRADE_OF, GRADES, HEADINGS, attention
 from assistant.replay.frames import SIGNS, frames
 from assistant.replay.moments import MARKS, moments
+from assistant.replay.outcomes import _WORDS as WORDS
 from assistant.replay.outcomes import MARKS_OF
 from assistant.replay.readings import pass_rounds
 from assistant.replay.steps import walk
 from assistant.replay.story import Story, tell
+from assistant.replay.transcript import _WORDS as RECORDED_WORDS
 from tests.report.sessions_made import SessionMaker, finished_session, unfinished_session
 from tests.session.test_golden import GOLDEN
 
@@ -49,7 +52,7 @@ def test_every_slip_of_the_session_is_told_once_with_its_end(story: Story):
     ]
     assert texts(story, "outside") == ["Bolt 7: 90 was 7.2 N·m too low; not recorded, then 102 N·m was."]
     assert texts(story, "corrected") == ["Bolt 1: 102 N·m was taken back, then 104 N·m was recorded."]
-    assert texts(story, "asked") == ["Bolt 5: asked “52 or 72?”; 52 N·m was recorded after the answer."]
+    assert texts(story, "asked") == ["Bolt 5: asked “52 or 72?”; then 52 N·m was recorded."]
     assert texts(story, "unsure") == ["Bolt 2: “53” with probability 0.955; from 0.950 it is taken."]
     assert texts(story, "refused") == [
         "Refused: bolt 3 was named, bolt 5 is due.",
@@ -169,6 +172,34 @@ def test_listeners_that_differed_are_told_though_the_probability_was_high(tmp_pa
     assert texts(story, "unsure") == [
         "Bolt 1: “52” with probability 0.997; from 0.950 it is taken. The listeners differed."
     ]
+
+
+def test_what_was_asked_before_it_was_recorded_is_told_once_and_lies_in_the_answer(tmp_path: Path):
+    made = SessionMaker(tmp_path, sound=False)
+    made.say("locked out and tried", "anti seize", "wrench fourteen")
+    made.hear("snug", probability=0.6, decision="ask", other=("stop", 0.01), agreed=False)
+    made.say("yes")
+    made.hear("snug", probability=0.6, decision="ask")
+    made.say("stop")
+    story = tell(read_session(made.close()).entries)
+    assert texts(story, "asked") == [
+        "Bolt 1: asked “snug?”; then it was recorded: snug.",
+        "Bolt 5: asked “snug?”; nothing was recorded for it.",
+    ]
+    assert texts(story, "unsure") == []
+    yes = next(moment for moment in story.moments if moment.text == "yes")
+    assert yes.outcomes == ["recorded: bolt 1 snug"] and "recorded" in yes.marks
+    assert story.rounds[0].entries[0].utterance == "0004"
+
+
+def test_every_kind_of_event_says_something_or_is_said_elsewhere():
+    elsewhere = {"work-laid-out", "item-announced", "utterance-heard", "prompt-spoken"}
+    wordless = [
+        kind
+        for kind, cls in event_classes().items()
+        if kind not in elsewhere and kind not in WORDS and not RECORDED_WORDS.get(kind)
+    ]
+    assert wordless == []
 
 
 def test_every_kind_of_item_has_a_heading_and_a_grade():

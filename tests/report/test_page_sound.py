@@ -38,6 +38,8 @@ def test_an_outline_is_low_where_it_is_quiet_and_high_where_it_is_loud():
     quiet, loud = np.zeros(8000, np.int16), np.full(8000, 32767, np.int16)
     shape = outline(np.concatenate([quiet, loud]))
     assert shape == "0" * (BINS // 2) + "z" * (BINS // 2)
+    assert outline(np.concatenate([loud // 4, loud // 2])) == "h" * (BINS // 2) + "z" * (BINS // 2)
+    assert outline(np.full(8000, 100, np.int16)) == "4" * BINS  # next to nothing is not blown up
     assert outline(np.zeros(0, np.int16)) == "0" * BINS
 
 

@@ -19,7 +19,7 @@ function sureness(heard) {
   const best = heard.alt[0], second = heard.alt[1];
   const share = best ? best[2] : 0;
   const bar = make("svg", { viewBox: "0 0 100 10", preserveAspectRatio: "none", "aria-hidden": "true" }, make("rect", { class: "ground", y: 2, width: 100, height: 6 }), make("rect", { class: "bar", y: 2, width: 100 * share, height: 6 }), make("rect", { class: "limit", x: Math.min(99, 100 * heard.from), width: 1, height: 10 }));
-  return make("div", { class: "sure" }, make("span", {}, make("b", { text: best ? share.toFixed(3) : "–" }), ` ${DECISIONS[heard.decision] || heard.decision}`), bar, second ? make("span", { class: "second", text: `or ${second[1]} ${second[2].toFixed(3)}` }) : null);
+  return make("div", { class: "sure" }, make("span", {}, make("b", { text: best ? share.toFixed(3) : "–" }), ` ${DECISIONS[heard.decision] || heard.decision}`), bar, second && second[2] >= 0.01 ? make("span", { class: "second", text: `or ${second[1]} ${second[2].toFixed(3)}` }) : null);
 }
 function hearButton(i) {
   if (!playable(i)) return make("span", { class: "none", text: index.sound[i] === "t" ? "typed" : "" });
