@@ -62,7 +62,8 @@ _WORDS: dict[str, Callable[[Any], str]] = {
     "bolt-held": lambda e: f"recorded: bolt {e.bolt} did not move, round {e.round}",
     "bolt-moved": lambda e: f"recorded: bolt {e.bolt} moved, round {e.round}",
     "question-answered": lambda e: (
-        f"{'hold point' if e.hold else 'check'} passed: {e.name}" + (f" (to be released by: {e.role})" if e.role else "")
+        f"{'hold point' if e.hold else 'check'} passed: {e.name}"
+        + (f" (to be released by: {e.role})" if e.role else "")
     ),
     "question-refused": lambda e: f"not passed: {e.name}, answer '{e.answer}'",
     "reading-doubted": lambda e: f"asked: {question_words(e.heard, e.other)}",
