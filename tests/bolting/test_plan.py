@@ -64,7 +64,7 @@ def test_demo_flange_recomputed_by_hand():
 
 
 def test_the_gasket_gets_the_low_end_of_the_band_and_bears_the_high_end():
-    """n Flow against Wm2 = 264.6 kN; n Fhigh on pi/4 (203^2 - 177^2) = 7760 mm2."""
+    """Flow n times against Wm2 = 264.6 kN; n Fhigh on pi/4 (203^2 - 177^2) = 7760 mm2."""
     (group,) = demo().groups
     band = reason(group, "Predicted preload").result
     low, high = (float(part.split()[0]) for part in band.split("between ")[1].split(" and "))
