@@ -31,6 +31,7 @@ class Background:
         self._known = round(KNOWN_SECONDS / frame_s)
         self._ground_db: float | None = None
         self._talk = 0.0
+        self._swing_db = 0.0
 
     @property
     def ground_db(self) -> float | None:
@@ -42,6 +43,11 @@ class Background:
         """Whether even the quietest of the last seconds sounds like speech: other people talk all around."""
         return self._ground_db is not None and self._talk >= TALK
 
+    @property
+    def swing_db(self) -> float:
+        """How far the middle of the last seconds stands above the ground, dB: small in steady noise, more in beats."""
+        return self._swing_db
+
     def learn(self, recent: Sequence[Frame]) -> None:
         """Take in the newest frame, the last of `recent`."""
         self._levels.append(smooth_db(recent))
@@ -49,7 +55,8 @@ class Background:
         if len(self._levels) < self._known:
             return
         levels = np.array(self._levels)
-        ground = float(np.percentile(levels, GROUND_SHARE))
+        ground, middle = (float(level) for level in np.percentile(levels, (GROUND_SHARE, 50)))
+        self._swing_db = middle - ground
         quiet = np.array(self._probabilities)[levels <= ground]
         self._ground_db, self._talk = ground, float(quiet.mean())
 

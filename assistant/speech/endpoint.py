@@ -166,7 +166,8 @@ class Endpointer:
         if frame.probability >= settings.on and sum(recent) >= settings.on_sum:
             return True
         longer = [min(one.probability, settings.faint_most) for one in self._frames[-settings.faint_frames :]]
-        return settings.faint_db <= above_db < float("inf") and sum(longer) >= settings.faint_sum
+        rises = settings.faint_db + self._background.swing_db <= above_db < float("inf")
+        return rises and sum(longer) >= settings.faint_sum
 
     def _first_of_speech(self) -> int:
         """Index of the frame where it began: back over all that sounds like speech or stands above the ground."""

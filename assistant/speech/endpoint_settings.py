@@ -14,8 +14,9 @@ class EndpointSettings:
         on, on_sum, on_frames: a frame of at least `on`, and `on_sum` in the last `on_frames` together; or, for speech
             half drowned ...
         faint_sum, faint_most, faint_frames, faint_db: ... `faint_sum` in the last `faint_frames` together (no frame
-            counting more than `faint_most`, so that a click is not enough), standing `faint_db` above the ground.
-            Without it 14 of 256 phrases at 0 dB were missed, with it 6, for about 15 more false triggers an hour.
+            counting more than `faint_most`, so that a click is not enough), standing `faint_db` and the background's
+            own swing above the ground. Without it 14 of 256 phrases at 0 dB were missed, with it 2; none more an hour
+            in noise alone, but 30 more, a sixth of a second long, where people breathe and things are hit.
         back_ms, rise_db: the beginning is then moved back, by at most `back_ms`, over sound that is `rise_db` above
             the ground (first fricatives have hardly any probability: 13 clipped beginnings of 256 at 15 dB without it,
             8 with it).
@@ -45,10 +46,10 @@ class EndpointSettings:
     on: float = 0.5
     on_sum: float = 1.4
     on_frames: int = 4
-    faint_sum: float = 1.0
-    faint_most: float = 0.45
-    faint_frames: int = 5
-    faint_db: float = 3.5
+    faint_sum: float = 0.5
+    faint_most: float = 0.25
+    faint_frames: int = 6
+    faint_db: float = 2.5
     back_ms: int = 400
     rise_db: float = 4.0
     pre_roll_ms: int = 288
