@@ -48,7 +48,7 @@ def page_index(story: Story, sounds: Sounds, *, beside: str) -> dict[str, Any]:
 
 def page_pieces(story: Story, sounds: Sounds) -> Iterator[list[list[Any]]]:
     """The rest of every moment, PIECE at a time: [text, outcomes, ms of sound, prompt's key or outline, heard]."""
-    for first in range(0, len(story.moments), PIECE):
+    for first in range(0, max(1, len(story.moments)), PIECE):
         yield [_row(moment, sounds) for moment in story.moments[first : first + PIECE]]
 
 

@@ -140,7 +140,9 @@ def replay_page(
             beside=beside,
             index=script_json(page_index(story, sounds, beside=quote(beside))),
             film=script_json(page_film(story)),
-            pieces=(script_json(piece) for piece in page_pieces(story, sounds)),
+            pieces=map(
+                script_json, page_pieces(story, sounds)
+            ),  # one iterator: the first piece comes before the script
             embedded={key: Markup(text) for key, text in sounds.embedded.items()},
         )
     )

@@ -13,7 +13,10 @@ const pieces = new Map();
 function moment(i) {
   const at = Math.floor(i / index.piece);
   let piece = pieces.get(at);
-  if (!piece) pieces.set(at, (piece = dataOf(`piece-${at}`)));
+  if (!piece) {
+    if (document.readyState === "loading" && at) return ["…", [], 0];  // the rest of the page is still being read
+    pieces.set(at, (piece = dataOf(`piece-${at}`)));
+  }
   return piece[i - at * index.piece];
 }
 

@@ -134,4 +134,5 @@ byId("all").addEventListener("click", showAll);
 window.addEventListener("resize", () => rebuild());
 window.addEventListener("hashchange", followHash);
 filter();
-followHash();
+performance.mark("ready");
+document.addEventListener("DOMContentLoaded", () => { hay.length = 0; filter(); followHash(); });  // now all of it is read

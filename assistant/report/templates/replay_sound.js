@@ -9,7 +9,8 @@ const playable = (i) => "kcp".includes(index.sound[i]);
 
 function soundOf(i) {
   const prompt = index.who[i] === "a";
-  const key = prompt ? moment(i)[3] : moment(i)[4].name;
+  const key = prompt ? moment(i)[3] : moment(i)[4]?.name;
+  if (!key) return "";
   const type = prompt ? index.promptType : "audio/flac";
   if (index.beside) return `${index.beside}/${key}.${prompt ? index.promptEnding : "flac"}`;
   if (!urls.has(key)) {
