@@ -58,7 +58,9 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("joint", metavar="JOINT", type=Path, help="a joint file (TOML)")
-    parser.add_argument("--voice", default="gmw/en-us-nyc+m4", metavar="NAME", help="the technician's voice (eSpeak NG)")
+    parser.add_argument(
+        "--voice", default="gmw/en-us-nyc+m4", metavar="NAME", help="the technician's voice (eSpeak NG)"
+    )
     parser.add_argument("--noise", default="fan", metavar="KIND|FILE", help="what is heard around (default: fan)")
     parser.add_argument("--snr", type=float, default=10.0, metavar="DB", help="speech over noise (default: 10 dB)")
     parser.add_argument("--seed", type=int, default=1, metavar="N", help="the same seed says and does the same")

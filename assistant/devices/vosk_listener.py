@@ -81,8 +81,8 @@ class VoskListener:
                 by the other listener alone.
 
         Raises:
-            ModelMissing: a file is missing or damaged, the graph is static, `[unk]` or a word is unknown, or the package
-                does not load.
+            ModelMissing: a file is missing or damaged, the graph is static, `[unk]` or a word is unknown, or vosk
+                itself does not load.
         """
         self.model_folder = model_folder
         _check_folder(model_folder)
