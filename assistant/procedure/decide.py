@@ -90,7 +90,7 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     answer = Answer(
         heard=best,
         other=heard.alternatives[1] if len(heard.alternatives) > 1 else None,
-        decision=heard.decision,
+        decision="ask" if _one_heard_movement(best, heard) else heard.decision,
         utterance=heard.utterance,
     )
     if state.dialogue == "asking" and (events := _confirm(state, answer, heard)) is not None:
@@ -98,6 +98,11 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     if state.dialogue == "choosing" and (events := _choose(state, answer)) is not None:
         return events
     return _apply(state, answer)
+
+
+def _one_heard_movement(best: Alternative, heard: UtteranceHeard) -> bool:
+    """'Did not move' on which the listeners differ: taken for held, a nut that moved would end the rounds too soon."""
+    return best.command == "did not move" and not heard.agreed and len(heard.listeners) > 1
 
 
 def _apply(state: State, answer: Answer) -> tuple[Event, ...]:

@@ -345,6 +345,13 @@ def test_what_both_listeners_heard_alike_is_asked_for_and_then_asked_about():
     assert talk.said == "Did you say: moved?"
 
 
+def test_did_not_move_is_asked_about_where_the_listeners_differ():
+    talk = Talk.at_pass(3)
+    two = {"constrained": "did not move", "vosk": "it moved"}
+    assert talk.kinds(talk.hear(command("did not move"), agreed=False, listeners=two)) == ["reading-doubted"]
+    assert talk.said == "Did you say: did not move?"
+
+
 def test_a_click_is_recorded_as_a_click_and_only_with_a_click_wrench():
     talk = Talk.at_pass(1, clicks=True)
     assert talk.kinds(talk.hear(command("clicked")))[0] == "clicked-at-setting"
