@@ -217,8 +217,7 @@ def test_a_figure_in_the_table_and_a_mark_in_the_plot_lead_to_their_moment(visit
     opened.until("document.querySelector('#list article.chosen')?.textContent.includes('bolt 1, pass 1')")
 
 
-@pytest.mark.parametrize("width", [320, 390, 768])
-@pytest.mark.parametrize("name", ["finished", "hostile"])
+@pytest.mark.parametrize(("name", "width"), [("finished", 320), ("finished", 768), ("hostile", 390)])
 def test_a_narrow_screen_does_not_scroll_sideways(visit: Any, name: str, width: int):
     opened = visit(name, width=width, height=740, link="#u-0001")
     assert opened.js("document.documentElement.scrollWidth") <= width
