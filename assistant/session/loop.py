@@ -238,7 +238,7 @@ class Session:
             digest=digest,
             start=utterance.speech_start,
             end=utterance.speech_end,
-            whole=utterance.whole,
+            whole=utterance.believable,
             snr_db=utterance.snr_db,
             clipped=utterance.clipped > CLIPPED_SHARE,
             while_speaking=speaking,

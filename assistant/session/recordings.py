@@ -81,7 +81,7 @@ def _read(utterance: Utterance, known: Listened | None, hearing: Hearing, gramma
     if heard.ranked and heard.decision != "reject" and alternative(heard.ranked[0]).kind == "note":
         heard = with_note_text(heard, hearing.transcribe(utterance.samples))
     return Understood(
-        start_sample=utterance.speech_start, end_sample=utterance.speech_end, whole=utterance.whole, heard=heard
+        start_sample=utterance.speech_start, end_sample=utterance.speech_end, whole=utterance.believable, heard=heard
     )
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+OVER_TALK_DB = 6.0  # speech less above other talk than this is asked about, never accepted at once
 FULL_SCALE = 32_700  # int16 amplitude from which a sample counts as clipped
 
 
@@ -59,6 +60,12 @@ class Utterance:
     def whole(self) -> bool:
         """No words can be missing: only then may a value in it be believed."""
         return not (self.cut or self.continued or self.holed or self.from_gate)
+
+    @property
+    def believable(self) -> bool:
+        """Whole, and not half drowned in other people's talk, where the last syllable may be cut unnoticed."""
+        drowned = self.over_talk and (self.snr_db is None or self.snr_db < OVER_TALK_DB)
+        return self.whole and not drowned
 
 
 @dataclass(frozen=True, slots=True)

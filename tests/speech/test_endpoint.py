@@ -297,3 +297,31 @@ def test_of_the_wrong_kind_is_an_error():
 def test_the_longest_may_be_set():
     short = EndpointSettings(longest_s=2.0)
     assert ended(events_of(sound(hush(1.0), talk(3.0), hush(1.0, 1)), settings=short))[0].cut
+
+
+@pytest.mark.parametrize(
+    ("over_talk", "snr_db", "cut", "believed"),
+    [
+        (False, 0.0, False, True),
+        (True, 12.0, False, True),
+        (True, 3.0, False, False),
+        (True, None, False, False),
+        (False, 20.0, True, False),
+    ],
+)
+def test_an_utterance_half_drowned_in_talk_is_not_believed_at_once(over_talk, snr_db, cut, believed):
+    utterance = Utterance(
+        samples=np.zeros(320, np.int16),
+        at_sample=0,
+        speech_start=0,
+        speech_end=320,
+        snr_db=snr_db,
+        level_dbfs=-30.0,
+        clipped=0.0,
+        cut=cut,
+        continued=False,
+        holed=False,
+        from_gate=False,
+        over_talk=over_talk,
+    )
+    assert utterance.believable is believed
