@@ -21,6 +21,7 @@ NUMBER_WORDS = frozenset(
 )
 DIGITS = frozenset("zero oh one two three four five six seven eight nine".split())
 MARGIN_S = 0.12
+SHORTEST_DIGIT_S = 0.15
 PAUSE_S = 0.08  # people say long strings in groups
 Placed = tuple[str, float, float]  # a word, its start and end in seconds
 
@@ -54,6 +55,18 @@ def cuts(clips: Sequence[Clip], *, model: Path, memory: Path) -> list[Cut]:
         if words:
             made += [_cut(clip, words, a, b) for a, b in _stretches(words)]
     return made
+
+
+def single_digits(clips: Sequence[Clip], *, model: Path, memory: Path) -> list[Cut]:
+    """Every single digit said within these clips."""
+    places = _places(clips, model, memory)
+    return [
+        _cut(clip, words, i, i + 1)
+        for clip in clips
+        if (words := places.get(clip.path.name))
+        for i, (word, start, end) in enumerate(words)
+        if word in DIGITS and end - start > SHORTEST_DIGIT_S
+    ]
 
 
 def _stretches(words: Sequence[Placed]) -> Iterator[tuple[int, int]]:
