@@ -14,7 +14,7 @@ from pydantic import Field, StrictInt, field_validator, model_validator
 
 from assistant.bolting import friction, nuts, passes, ring_orders, strength, threads, units
 from assistant.bolting.joint_fields import Finding, Length, Part, Text, checked, refuse, refuse_all
-from assistant.bolting.joint_parts import Flange, Gasket, Instruction, NutFactor, Target, Tightening
+from assistant.bolting.joint_parts import Clamped, Flange, Gasket, Instruction, NutFactor, Target, Tightening
 from assistant.bolting.joint_people import Check, HoldPoint, Person, Recheck, Settings
 from assistant.bolting.joint_tools import Extension, Multiplier, TorqueUnit, Wrench
 from assistant.errors import AssistantError
@@ -115,6 +115,11 @@ class Joint(Part):
     """For every group that has none of its own."""
     gasket: Gasket | None = None
     flange: Flange | None = None
+    clamped: Clamped | None = None
+    procedure: Text | None = None
+    """A procedure file beside this one; left out: the usual procedure of the kind."""
+    variants: tuple[Text, ...] = ()
+    """Which variants of the procedure this joint is, e.g. rope gasket."""
     wrenches: Annotated[tuple[Wrench, ...], Field(min_length=1)]
     multipliers: tuple[Multiplier, ...] = ()
     extensions: tuple[Extension, ...] = ()

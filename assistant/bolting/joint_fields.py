@@ -172,6 +172,7 @@ if TYPE_CHECKING:
     Time: TypeAlias = Quantity
     Angle: TypeAlias = Quantity
     Temperature: TypeAlias = Quantity
+    TemperatureDifference: TypeAlias = Quantity
 else:
     Torque = _quantity_of("torque")
     Force = _quantity_of("force")
@@ -185,3 +186,4 @@ else:
     Time = _quantity_of("time")
     Angle = _quantity_of("angle")
     Temperature = _quantity_of("temperature")
+    TemperatureDifference = _quantity_of("temperature-difference")

@@ -17,6 +17,7 @@ from assistant.bolting.joint_fields import (
     Percent,
     Pressure,
     Stress,
+    TemperatureDifference,
     Text,
     Time,
     Torque,
@@ -183,6 +184,17 @@ class Gasket(Part):
         if (self.m is None) != (self.y is None):
             refuse("m and y belong together", "both gasket factors, or neither", field="m" if self.m is None else "y")
         return self
+
+
+class Clamped(Part):
+    """The parts that the bolts clamp, for what a hot re-check lets expect."""
+
+    steel: Literal[
+        "carbon and low alloy group 1", "other low alloy group 2", "5Cr-1Mo", "9Cr-1Mo", "austenitic stainless"
+    ]
+    """Family of steels whose expansion is known (ASME II-D Table TE-1)."""
+    bolt_lag: TemperatureDifference | None = None
+    """How much cooler the bolts are than the clamped parts when it is hot; left out: as warm."""
 
 
 class Flange(Part):

@@ -4,22 +4,27 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import model_validator
+from pydantic import StrictBool, model_validator
 
 from assistant.bolting.joint_fields import Answer, HoldPhrase, Part, Temperature, Text, Time, refuse
+
+Phase = Literal["prepare", "assemble", "snug", "tighten", "seat", "restore", "re-check", "leak watch", "close"]
+"""Phases of the work in their order; in the phase that is named, the joint file's own questions come last."""
 
 
 class HoldPoint(Part):
     """Work may not go on until the named person releases it by the agreed phrase."""
 
     name: Text
-    phase: Literal["prepare", "close"]
+    phase: Phase
     ask: Text
     """The question that is asked."""
     phrase: HoldPhrase
     """Agreed phrase, at least three words; 'yes' alone passes no hold point."""
     released_by: Text
     """Role that may release it; one of `people`."""
+    witness: StrictBool = False
+    """Whether the name of whoever releases it is asked for and kept."""
     why: Text | None = None
 
 
@@ -27,7 +32,7 @@ class Check(Part):
     """A question with one right answer; other named answers stop the work."""
 
     name: Text
-    phase: Literal["prepare", "close"]
+    phase: Phase
     ask: Text
     answer: Answer
     """The answer that the plan rests on."""

@@ -9,7 +9,7 @@ from typing import Any
 from assistant.bolting.plan import Plan
 from assistant.events import WorkLaidOut
 from assistant.journal.sessions import slug_of
-from assistant.procedure.work import follow_up, lay_out
+from assistant.procedure.follow_up import follow_up
 from assistant.replay.related import FOLLOWS_UP, Redo, wanted
 
 
@@ -21,13 +21,13 @@ class NextWork:
     settings: dict[str, Any] = field(default_factory=dict)
 
 
-def next_work(sessions: Path, plan: Plan, *, anew: bool) -> NextWork:
+def next_work(sessions: Path, plan: Plan, work: WorkLaidOut, *, anew: bool) -> NextWork:
     """The whole joint; or, where a review wants bolts done again, those bolts' last pass and all round.
 
     Args:
+        work: of the whole joint.
         anew: the whole joint in any case; that answers a review as well.
     """
-    work = lay_out(plan)
     asked = wanted(sessions, slug=slug_of(plan.joint.name))
     again = follow_up(work, asked.bolts)
     if anew or not asked.redos or not again.passes:

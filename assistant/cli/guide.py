@@ -58,6 +58,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "--speak", default="voice", metavar="voice|silent|wav:FOLDER", help="where prompts go; all are also shown"
     )
     parser.add_argument("--sessions", type=Path, metavar="FOLDER", help="folder of all sessions")
+    parser.add_argument("--apprentice", action="store_true", help="explain each step, ask back, skip nothing alone")
     parser.add_argument("--new", action="store_true", help="begin anew, also where an unfinished session is there")
     parser.add_argument("--date", type=date.fromisoformat, help=argparse.SUPPRESS)
     parser.set_defaults(run=run)
@@ -83,12 +84,13 @@ def run(args: argparse.Namespace) -> int:
     speaker_kind, speaker_folder = _split(args.speak, ("voice", "silent", "wav"), "--speak")
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
+    work = house.work(laid_out, near=args.joint.parent, apprentice=args.apprentice, language=settings.language)
     installation_key(house.key_folder())  # made or refused now, not when the joint is closed
     sessions = args.sessions or house.sessions_folder(settings)
     for wish in follow_up.wishes(sessions, laid_out.joint.name):
         print(printable(wish), file=sys.stderr)
     with contextlib.ExitStack() as undo:
-        opened = open_session(sessions, data, laid_out, anew=args.new)
+        opened = open_session(sessions, data, laid_out, work, anew=args.new)
         undo.callback(opened.recording.close)
         parts = house.Parts(settings)
         undo.callback(parts.close)
@@ -122,7 +124,7 @@ def run(args: argparse.Namespace) -> int:
         return 1 if still else 0
 
 
-def open_session(sessions: Path, data: bytes, laid_out: Plan, *, anew: bool) -> Opened:
+def open_session(sessions: Path, data: bytes, laid_out: Plan, work: WorkLaidOut, *, anew: bool) -> Opened:
     """Go on with the unfinished session on this joint file, or begin one.
 
     Raises:
@@ -145,7 +147,7 @@ def open_session(sessions: Path, data: bytes, laid_out: Plan, *, anew: bool) -> 
             remedy="go on with the joint file kept in that folder, or begin anew with --new",
         )
     document = plan_document(laid_out)
-    due = follow_up.next_work(sessions, laid_out, anew=anew)
+    due = follow_up.next_work(sessions, laid_out, work, anew=anew)
     recording = JournalStore.create(
         sessions,
         joint=laid_out.joint.name,

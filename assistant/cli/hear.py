@@ -17,8 +17,6 @@ from assistant.config.settings import read_settings
 from assistant.devices.audio_file import read_audio
 from assistant.devices.voice_activity import SileroActivity
 from assistant.errors import BadAudio
-from assistant.events import Question
-from assistant.procedure.work import lay_out
 from assistant.session.recordings import document, understand
 from assistant.speech.grammar import Grammar
 from assistant.speech.vocabulary import Expecting, everything, grammar_for
@@ -85,9 +83,9 @@ def run(args: argparse.Namespace) -> int:
 def _grammar(joint: Path | None) -> Grammar:
     if joint is None:
         return everything()
-    work = lay_out(plan(parse_joint(read_bytes(joint), source=str(joint)), today=date.min))
-    questions: tuple[Question, ...] = (*work.before, *work.after)
-    phrases = tuple(dict.fromkeys(p for q in questions for p in (q.phrase, *q.refused)))
+    parsed = parse_joint(read_bytes(joint), source=str(joint))
+    work = house.work(plan(parsed, today=date.min), near=joint.parent)
+    phrases = tuple(dict.fromkeys(p for q in work.questions for p in (q.phrase, *q.refused)))
     return grammar_for(Expecting(values=True, yes_no=True, phrases=phrases))
 
 

@@ -9,7 +9,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Protocol
 
+from assistant.bolting.plan import Plan
 from assistant.config import paths
+from assistant.config.procedure_file import procedure_for
 from assistant.config.settings import Settings
 from assistant.devices.calibration_file import other_weights, read_calibration
 from assistant.devices.constrained_listener import ConstrainedListener
@@ -23,9 +25,11 @@ from assistant.devices.voice_activity import SileroActivity
 from assistant.devices.voice_settings import VoiceSettings
 from assistant.devices.vosk_listener import VoskListener
 from assistant.errors import BadSettings, Missing, ModelMissing
+from assistant.events import WorkLaidOut
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
 from assistant.ports import Microphone, Recogniser, Samples, Speaker
+from assistant.procedure.work import lay_out
 from assistant.replay.rebuild import rebuild_state
 from assistant.session.hearing import Combine, Hearing
 from assistant.session.loop import Manner, Session
@@ -64,6 +68,18 @@ def thresholds_line(settings: Settings) -> str:
     path = paths.models_folder(settings.models) / "calibration.json"
     calibration = read_calibration(path)
     return f"{path.name}, for {len(calibration.combiners)} sets of listeners"
+
+
+def work(laid_out: Plan, *, near: Path, apprentice: bool = False, language: str = "en") -> WorkLaidOut:
+    """The work of a joint by its procedure.
+
+    Args:
+        near: folder of the joint file.
+
+    Raises:
+        BadJointFile: its procedure is missing, broken, or not for this joint.
+    """
+    return lay_out(laid_out, procedure_for(laid_out.joint, near=near), apprentice=apprentice, language=language)
 
 
 def today() -> datetime.date:

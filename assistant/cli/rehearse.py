@@ -93,10 +93,11 @@ def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
     settings = read_settings()
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
+    work = house.work(laid_out, near=args.joint.parent, language=settings.language)
     technician = _technician(args)
     with contextlib.ExitStack() as undo:
         sessions = args.sessions or house.sessions_folder(settings)
-        opened = guide.open_session(sessions, data, laid_out, anew=True)
+        opened = guide.open_session(sessions, data, laid_out, work, anew=True)
         undo.callback(opened.recording.close)
         parts = house.Parts(replace_headset(settings))
         undo.callback(parts.close)

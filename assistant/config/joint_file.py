@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_fields import Finding
@@ -100,7 +100,7 @@ def parse_joint(data: bytes, *, source: str) -> Joint:
     try:
         return Joint.model_validate(tables)
     except ValidationError as error:
-        raise _error(BadJointFile, source, _findings(error)) from error
+        raise schema_error(error, Joint, source) from error
 
 
 def joint_schema() -> dict[str, Any]:
@@ -110,6 +110,16 @@ def joint_schema() -> dict[str, Any]:
         **Joint.model_json_schema(),
         "title": "Joint file",
     }
+
+
+def schema_error(error: ValidationError, model: type[BaseModel], source: str) -> AssistantError:
+    """All that a file breaks of its schema as one error, each finding with field, value and what is allowed.
+
+    Args:
+        model: that refused it.
+        source: name of the file.
+    """
+    return _error(BadJointFile, source, _findings(error, model.model_json_schema()))
 
 
 def _error(leaf: type[AssistantError], source: str, findings: Sequence[Finding]) -> AssistantError:
@@ -126,9 +136,9 @@ def _line(finding: Finding) -> str:
     return ": ".join(part for part in (what, finding.why) if part)
 
 
-def _findings(error: ValidationError) -> tuple[Finding, ...]:
+def _findings(error: ValidationError, schema: dict[str, Any]) -> tuple[Finding, ...]:
     """Each error in our words; that a list is too short because its entries are wrong is not said."""
-    schema, errors = joint_schema(), error.errors()
+    errors = error.errors()
     inner = {tuple(each["loc"])[:length] for each in errors for length in range(len(each["loc"]))}
     kept = [each for each in errors if each["type"] != "too_short" or tuple(each["loc"]) not in inner]
     return tuple(finding for each in kept for finding in _translated(dict(each), schema))

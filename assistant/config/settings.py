@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -28,6 +28,8 @@ class Settings(BaseModel):
     """Words per minute."""
     volume: Annotated[float, Field(ge=0.0, le=1.0)] = 1.0
     """0 silent, 1 the voice's loudest without clipping."""
+    language: Literal["en"] = "en"
+    """Of what is said; what is listened for stays English."""
     microphone: str | None = None
     """Name of the microphone, or a part of it; left out: the system's own choice."""
     loudspeaker: str | None = None

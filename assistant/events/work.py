@@ -6,65 +6,43 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from assistant.events.records import Event, Measured
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
-    """Something that is asked before or after the tightening and passes by a spoken phrase."""
-
-    name: str
-    phase: str  # prepare | close
-    ask: str  # the words of the question
-    phrase: str  # the agreed phrase that passes it
-    hold: bool  # a hold point: nothing but the phrase releases it
-    role: str = ""  # who may release it
-    refused: tuple[str, ...] = ()  # answers that are understood and stop the work ('dry' where anti-seize is due)
-    why: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pass:
-    """One visit to every bolt of a group. All figures but `target` are on the wrench's own scale.
-
-    Args:
-        kind: "snug", "pattern" or "circular".
-        number: 0 for snug, then 1.. as in the plan.
-        bolts: marked bolt numbers in the order they are visited.
-        target: what the bolt shall get; None when snugging, as are all other figures.
-        setting: what the wrench shall show.
-        low, high: accepted window of the reading.
-        tool_low, tool_high: what the wrench can show at all.
-        clicks: the wrench clicks at its setting and shows no reading.
-        unit_words: how the people say the wrench's unit; "" for the usual words.
-        last_round: circular only: rounds after which a competent person is asked for.
-    """
-
-    group: str
-    kind: str
-    number: int
-    bolts: tuple[int, ...]
-    target: Measured | None = None
-    setting: Measured | None = None
-    low: Measured | None = None
-    high: Measured | None = None
-    tool_low: Measured | None = None
-    tool_high: Measured | None = None
-    clicks: bool = False
-    unit_words: str = ""
-    last_round: int = 1
-    why: str = ""
+from assistant.events.stages import Item, Pass, Question, Stage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkLaidOut(Event):
-    """All that has to be done, in order, as computed from the joint file: questions, passes, questions."""
+    """All that has to be done, stage after stage, as computed from joint file and procedure.
+
+    Args:
+        stages: in the order of the work; events name them by their number from 1.
+        apprentice: each step is explained before it, and things are asked back.
+        language: of what is said, "en" or "de"; what is listened for stays English.
+        supervisor: the phrase without which an apprentice skips nothing.
+    """
 
     kind: ClassVar[str] = "work-laid-out"
+    version: ClassVar[int] = 2
     joint: str
-    before: tuple[Question, ...]
-    passes: tuple[Pass, ...]
-    after: tuple[Question, ...]
+    stages: tuple[Stage, ...]
     cautions: tuple[str, ...] = ()
+    apprentice: bool = False
+    language: str = "en"
+    supervisor: str = "supervisor agrees"
+
+    @property
+    def items(self) -> tuple[Item, ...]:
+        """What each stage holds, in order."""
+        return tuple(stage.item for stage in self.stages)
+
+    @property
+    def passes(self) -> tuple[Pass, ...]:
+        """The passes among the stages, in order."""
+        return tuple(item for item in self.items if isinstance(item, Pass))
+
+    @property
+    def questions(self) -> tuple[Question, ...]:
+        """The checks and hold points among the stages, in order."""
+        return tuple(item for item in self.items if isinstance(item, Question))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,12 +12,14 @@ from typing import Any
 
 from assistant.errors import BadSession
 from assistant.events import Event, event_classes
+from assistant.journal.upcasts import work_laid_out_2
 from assistant.journal.values import Codec, Misfit, record_codec
 
 Payload = dict[str, Any]
 Upcast = Callable[[Payload], Payload]  # payload of version n -> payload of version n + 1; must not change its argument
 
-UPCASTS: Mapping[tuple[str, int], Upcast] = MappingProxyType({})  # (kind, version it lifts from) -> step
+UPCASTS: Mapping[tuple[str, int], Upcast] = MappingProxyType({("work-laid-out", 1): work_laid_out_2})
+"""(kind, version it lifts from) -> step."""
 
 _NEWER = "read it with the version of the assistant that wrote it, or a newer one"
 _DAMAGED = "the record was changed after it was written; `assistant verify` says where"

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from assistant.bolting import units
 from assistant.events import (
     Alternative,
     BoltHeld,
     BoltMoved,
     BoltSnugged,
+    BoltTakenUp,
     ClickedAtSetting,
     EntryTakenBack,
     Event,
     Measured,
+    Measurement,
+    MeasurementKept,
+    MeasurementRefused,
     OtherBoltNamed,
     Pass,
     QuestionAnswered,
@@ -61,8 +66,13 @@ def reading(state: State, answer: Answer) -> tuple[Event, ...]:
             return (_doubt(answer),)
         before = (EntryTakenBack(taken_back=last.number, utterance=answer.utterance),)
         state = fold(state, before)
+    if state.measurement is not None:
+        return (*before, *measured(state, answer, state.measurement))
     if heard.bolt is not None and heard.bolt != state.bolt:
-        return (*before, OtherBoltNamed(announced=state.bolt, named=heard.bolt, utterance=answer.utterance))
+        if heard.bolt not in state.team_open:
+            return (*before, OtherBoltNamed(announced=state.bolt, named=heard.bolt, utterance=answer.utterance))
+        taken_up = BoltTakenUp(bolt=heard.bolt, utterance=answer.utterance)
+        before, state = (*before, taken_up), fold(state, (taken_up,))
     due = state.current_pass
     verdict = judge(heard, answer.decision, due=due, last_setting=_last_setting(state))
     if verdict.reason == "no-reading-due" and answer.decision != "accept":
@@ -124,20 +134,23 @@ def report(state: State, answer: Answer) -> tuple[Event, ...]:
     name, due = answer.heard.command or "", state.current_pass
     if due is None or state.bolt is None:
         return (Told(what="not-now", utterance=answer.utterance),)
+    before: tuple[Event, ...] = ()
     if answer.heard.bolt is not None and answer.heard.bolt != state.bolt:
-        return (OtherBoltNamed(announced=state.bolt, named=answer.heard.bolt, utterance=answer.utterance),)
+        if answer.heard.bolt not in state.team_open or state.movement_due:
+            return (OtherBoltNamed(announced=state.bolt, named=answer.heard.bolt, utterance=answer.utterance),)
+        taken_up = BoltTakenUp(bolt=answer.heard.bolt, utterance=answer.utterance)
+        before, state = (taken_up,), fold(state, (taken_up,))
     if name == "same":
-        return _same(state, answer)
+        return (*before, *_same(state, answer))
     refusal = _not_a_report(name, due, state)
     if refusal:
         return (Told(what=refusal, utterance=answer.utterance),)
     if answer.decision != "accept":
         return (_doubt(answer),)
-    before: tuple[Event, ...] = ()
     old = state.entry_of(state.bolt)
     if old is not None and not state.movement_due:
-        before = (EntryTakenBack(taken_back=old.number, utterance=answer.utterance),)
-        state = fold(state, before)
+        taken = EntryTakenBack(taken_back=old.number, utterance=answer.utterance)
+        before, state = (*before, taken), fold(state, (taken,))
     assert state.bolt is not None
     place = {"entry": len(state.entries) + 1, "stage": state.stage, "round": state.round, "bolt": state.bolt}
     return (*before, _recorded(name, due, place, answer.utterance))
@@ -146,9 +159,9 @@ def report(state: State, answer: Answer) -> tuple[Event, ...]:
 def _not_a_report(name: str, due: Pass, state: State) -> str:
     if due.kind == "snug":
         return "" if name in ("snug", "done") else "not-now"
-    if due.kind == "circular" and name in ("moved", "did not move"):
+    if due.goes_round and name in ("moved", "did not move"):
         return ""
-    if state.movement_due or (due.kind == "circular" and name == "done"):
+    if state.movement_due or (due.goes_round and name == "done"):
         return "moved-or-not"
     if name in ("clicked", "done"):
         return "" if due.clicks else "not-clicked" if name == "clicked" else "say-the-reading"
@@ -175,6 +188,34 @@ def _same(state: State, answer: Answer) -> tuple[Event, ...]:
         return (Told(what="nothing-same", utterance=answer.utterance),)
     value = replace(answer.heard, kind="value", command=None, value=last.reading.value, unit=last.reading.unit)
     return reading(state, replace(answer, heard=value))
+
+
+def measured(state: State, answer: Answer, due: Measurement) -> tuple[Event, ...]:
+    """A measured figure: kept inside of what is allowed, refused outside, asked about when it is not sure.
+
+    A figure in another unit of the same quantity is compared in the stage's own and kept as it was said.
+    """
+    heard = answer.heard
+    if heard.value is None or heard.bolt is not None:
+        return (Told(what="say-the-figure", utterance=answer.utterance),)
+    if answer.decision != "accept":
+        return (_doubt(answer),)
+    unit = heard.unit or due.unit
+    figure = units.magnitude(units.of(float(heard.value), unit), due.unit, name=due.name)
+    side = "low" if due.low is not None and figure < float(due.low) else ""
+    side = "high" if due.high is not None and figure > float(due.high) else side
+    if side:
+        return (MeasurementRefused(stage=state.stage, heard=heard, side=side, utterance=answer.utterance),)
+    kept = MeasurementKept(
+        entry=len(state.entries) + 1,
+        stage=state.stage,
+        name=due.name,
+        value=heard.value,
+        unit=unit,
+        utterance=answer.utterance,
+        confirmed_by=answer.confirmed_by,
+    )
+    return (kept,)
 
 
 def phrase(state: State, answer: Answer) -> tuple[Event, ...]:

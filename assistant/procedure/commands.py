@@ -8,10 +8,12 @@ from dataclasses import replace
 from assistant.events import (
     Alternative,
     BoltSkipped,
+    BoltTakenUp,
     EntryTakenBack,
     Event,
     FiguresAsked,
     Measured,
+    NameKept,
     NoteAsked,
     NoteKept,
     NotUnderstood,
@@ -21,16 +23,21 @@ from assistant.events import (
     ReadingKept,
     ReadingTakenBack,
     ReasonAsked,
+    ReasonGiven,
     RetightenAgreed,
+    SessionLeft,
     SteppedBack,
     SteppedOn,
+    SupervisorAsked,
     Told,
     UtteranceHeard,
+    WaitCutShort,
 )
-from assistant.procedure import answers
+from assistant.procedure import answers, parts
 from assistant.procedure.answers import Answer
 from assistant.procedure.state import State
 
+LEAVE_OPEN = "leave it open"
 REPORTS = frozenset({"done", "clicked", "snug", "moved", "did not move", "same"})
 INFORMATION = frozenset({"status", "help", "why", "target", "say again"})
 TIGHTEN_AGAIN = "tighten again"
@@ -43,6 +50,8 @@ def command(state: State, answer: Answer) -> tuple[Event, ...]:
         return (Told(what=name, utterance=answer.utterance),)
     if name.startswith("unclear-"):
         return (Told(what=name, utterance=answer.utterance),)
+    if name in parts.COMMANDS:
+        return parts.command(state, answer)
     if name in _COMMANDS:
         return _COMMANDS[name](state, answer)
     if state.question is not None:
@@ -88,6 +97,8 @@ def _skip(state: State, answer: Answer) -> tuple[Event, ...]:
 def _skip_sure(state: State, answer: Answer) -> tuple[Event, ...]:
     reason = answer.heard.text.strip()
     assert state.bolt is not None
+    if state.work.apprentice:
+        return (SupervisorAsked(purpose="skip", utterance=answer.utterance),)
     if not reason or reason == answer.heard.command:
         return (ReasonAsked(purpose="skip", utterance=answer.utterance),)
     return (
@@ -103,6 +114,13 @@ def _note(state: State, answer: Answer) -> tuple[Event, ...]:
 
 
 def _go_back(state: State, answer: Answer) -> tuple[Event, ...]:
+    named = answer.heard.bolt
+    if named is not None and state.current_pass is not None and not state.movement_due:
+        if named not in state.current_pass.bolts:
+            return (OtherBoltNamed(announced=state.bolt, named=named, utterance=answer.utterance),)
+        if named in state.open_bolts:
+            return (BoltTakenUp(bolt=named, utterance=answer.utterance),)
+        return (SteppedBack(bolt=named, utterance=answer.utterance),)
     here = [e for e in state.entries if e.valid and (e.stage, e.round) == (state.stage, state.round)]
     before = [e.bolt for e in reversed(here) if e.bolt is not None and e.bolt not in state.ahead]
     if not before or state.current_pass is None:
@@ -122,7 +140,17 @@ def _keep(state: State, answer: Answer) -> tuple[Event, ...]:
         return (Told(what="not-now", utterance=answer.utterance),)
     if answer.decision != "accept":
         return (NotUnderstood(utterance=answer.utterance, aloud=True),)
+    if state.work.apprentice:
+        return (SupervisorAsked(purpose="keep", utterance=answer.utterance),)
     return (ReasonAsked(purpose="keep", utterance=answer.utterance),)
+
+
+@_sure
+def _leave_open(state: State, answer: Answer) -> tuple[Event, ...]:
+    """The joint stays open; asked first while a bolt is in hand."""
+    if state.dialogue not in ("waiting", "paused", "stopped") and not answer.confirmed_by:
+        return ask_first(state, answer)
+    return (SessionLeft(reason="left open"),)
 
 
 def _tighten_again(state: State, answer: Answer) -> tuple[Event, ...]:
@@ -179,31 +207,54 @@ _COMMANDS: dict[str, Callable[[State, Answer], tuple[Event, ...]]] = {
     "no": _no,
     "all": _all,
     "resume": _resume,
+    LEAVE_OPEN: _leave_open,
 }
 
 
 def free_speech(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
-    """A note or a reason in free words: kept as text and audio, never read as a value.
+    """A note, a reason or a name in free words: kept as text and audio, never read as a value.
 
     Without any words there is nothing to keep: it is asked for again. A question for information alone ('help') is
-    answered; 'no', 'correction' or 'go back' alone leaves without a note or reason.
+    answered; 'no', 'correction' or 'go back' alone leaves without a note or reason. No command is a name.
     """
     best = heard.alternatives[0] if heard.alternatives else None
     alone = best.command if best is not None and heard.decision == "accept" else None
     if alone in INFORMATION:
         return (Told(what=alone, utterance=heard.utterance),)
+    if alone is not None and state.dialogue == "naming":
+        return (Told(what="say-the-name", utterance=heard.utterance),)
     if alone in ("no", "correction", "go back"):
+        if state.dialogue == "explaining":
+            return (Told(what="say again", utterance=heard.utterance),)
         return (ReadingTakenBack(utterance=heard.utterance),)
     text = heard.free_text.strip()
     if not text:
         return (Told(what="say again", utterance=heard.utterance),)
-    if state.dialogue == "noting" or state.bolt is None:
-        return (NoteKept(bolt=state.bolt, text=text, utterance=heard.utterance),)
-    if state.purpose == "skip":
-        return (
-            BoltSkipped(stage=state.stage, round=state.round, bolt=state.bolt, reason=text, utterance=heard.utterance),
+    return _written(state, text, heard.utterance)
+
+
+def _written(state: State, text: str, utterance: str) -> tuple[Event, ...]:
+    """What free words are kept as, by what was asked for."""
+    if state.dialogue == "naming":
+        role = state.question.role if state.question is not None and state.purpose == "witness" else ""
+        counts = state.purpose in ("witness", "measured")
+        entry = len(state.entries) + 1 if counts else 0
+        name = NameKept(
+            entry=entry, stage=state.stage, purpose=state.purpose, role=role, text=text, utterance=utterance
         )
-    return _kept(state, text, heard.utterance)
+        return (name,)
+    if state.dialogue == "explaining":
+        return (ReasonGiven(stage=state.stage, text=text, utterance=utterance),)
+    if state.purpose == "cut-short":
+        cut = WaitCutShort(
+            entry=len(state.entries) + 1, stage=state.stage, left_s=state.left_s or 0, reason=text, utterance=utterance
+        )
+        return (cut,)
+    if state.dialogue == "noting" or state.bolt is None:
+        return (NoteKept(bolt=state.bolt, text=text, utterance=utterance),)
+    if state.purpose == "skip":
+        return (BoltSkipped(stage=state.stage, round=state.round, bolt=state.bolt, reason=text, utterance=utterance),)
+    return _kept(state, text, utterance)
 
 
 def _kept(state: State, reason: str, utterance: str) -> tuple[Event, ...]:

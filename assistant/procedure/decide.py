@@ -22,11 +22,12 @@ from assistant.events import (
     ReadingTakenBack,
     Resumed,
     SessionClosed,
+    SessionLeft,
     Stopped,
     Told,
     UtteranceHeard,
 )
-from assistant.procedure import answers, commands
+from assistant.procedure import answers, beside, commands
 from assistant.procedure.announce import go_on
 from assistant.procedure.answers import Answer
 from assistant.procedure.evolve import REPAIRING, fold
@@ -40,7 +41,8 @@ LISTEN_AGAIN = 0.3
 MOVES_ON = frozenset(
     "question-answered bolt-snugged reading-accepted reading-kept clicked-at-setting bolt-held bolt-moved "
     "entry-taken-back bolt-skipped stepped-back stepped-on resumed note-kept session-resumed work-laid-out "
-    "reading-taken-back retighten-agreed".split()
+    "reading-taken-back retighten-agreed measurement-kept measurement-refused name-kept wait-over wait-cut-short "
+    "bolt-taken-up bolt-replaced passes-restarted answered-back reason-given".split()
 )
 """Events after which the due item is announced."""
 ASK_FIGURES, OFFER_CHOICE, ASK_HELPER = REPAIRING, 4, 5
@@ -64,7 +66,7 @@ def decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     events = _decide(state, heard)
     after = fold(state, events)
     if any(e.kind in MOVES_ON for e in events):
-        events = (*events, *go_on(after))
+        events = (*events, *go_on(after, utterance=heard.utterance))
         after = fold(state, events)
     if after.finished and after.dialogue == "guiding":
         return (*events, SessionClosed(utterance=heard.utterance))
@@ -83,8 +85,12 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         return ()  # only 'stop' and 'pause' get through while the assistant speaks
     if state.dialogue in ("paused", "stopped"):
         return _standing(state, heard, name)
-    if state.dialogue in ("noting", "reasoning"):
+    if state.dialogue in ("noting", "reasoning", "naming", "explaining"):
         return commands.free_speech(state, heard)
+    if state.dialogue == "waiting":
+        return beside.waiting(state, heard)
+    if state.dialogue in ("asked-back", "supervisor"):
+        return beside.apprentice(state, heard)
     if best is None or heard.decision == "reject":
         return _missed(state, heard, best)
     answer = Answer(
@@ -199,6 +205,8 @@ def _standing(state: State, heard: UtteranceHeard, name: str | None) -> tuple[Ev
         return (Stopped(utterance=heard.utterance),)
     if name in ("status", "help", "say again"):
         return (Told(what=name, utterance=heard.utterance),)
+    if name == commands.LEAVE_OPEN and heard.decision == "accept":
+        return (SessionLeft(reason="left open"),)
     return ()
 
 
@@ -224,7 +232,7 @@ def _escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) ->
     failed = {"reading-impossible", "not-understood", "reading-taken-back", "reading-doubted"}
     if not any(e.kind in failed for e in events) or after.current_pass is None or after.current_pass.kind == "snug":
         return ()
-    if after.current_pass.kind == "circular" and not any(a.value is not None for a in heard.alternatives[:1]):
+    if after.current_pass.goes_round and not any(a.value is not None for a in heard.alternatives[:1]):
         enough = after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper"
         return (HelperAsked(utterance=heard.utterance),) if enough else ()  # figures are no help for 'it moved'
     if after.misses >= ASK_HELPER and after.dialogue != "helper":

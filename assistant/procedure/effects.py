@@ -11,9 +11,10 @@ from assistant.procedure.commands import TIGHTEN_AGAIN
 from assistant.procedure.evolve import evolve
 from assistant.procedure.state import State
 from assistant.speech.vocabulary import Expecting
+from assistant.speech.wording import catalogue
 
 CHANGES_THE_ASKING = frozenset({"figures-asked", "choice-offered", "helper-asked"})
-_FREE = {"noting": ("note",), "reasoning": ("because",)}
+_FREE = {"noting": ("note",), "reasoning": ("because",), "naming": ("name",), "explaining": ("because",)}
 REPLACED = frozenset({"item-announced", "reading-doubted", "reading-impossible", "not-understood"})
 """What is not said when the way of asking changes in the same breath."""
 
@@ -53,21 +54,31 @@ def effects(state: State, events: Sequence[Event]) -> Effects:
 
 def expecting(state: State) -> Expecting:
     """What the next utterance may be in this state. The wanted value never gets a preference."""
-    question, due = state.question, state.current_pass
-    phrases: tuple[str, ...] = ()
-    if question is not None:
-        phrases = (question.phrase, *question.refused)
-    if state.dialogue == "off-window":
-        phrases = (TIGHTEN_AGAIN,)
-    values = due is not None and due.kind != "snug" and state.dialogue not in ("paused", "stopped")
+    values = state.current_pass is not None and state.current_pass.kind != "snug"
+    asked_bolt = state.dialogue == "asked-back" and state.expects.isdecimal()
+    standing = state.dialogue in ("paused", "stopped", "waiting", "naming", "supervisor", "asked-back")
+    measures = state.measurement.quantity if state.measurement is not None else ""
     return Expecting(
-        values=values,
-        yes_no=state.dialogue in ("asking", "off-window", "choosing", "reasoning", "noting"),
-        phrases=phrases,
+        values=asked_bolt or (not standing and (values or bool(measures))),
+        yes_no=state.dialogue in ("asking", "off-window", "choosing", "reasoning", "noting", "naming", "supervisor"),
+        phrases=_phrases(state),
         free=_FREE.get(state.dialogue, ()),
         figures_only=state.dialogue == "figures",
         choices=state.dialogue == "choosing",
+        measures="" if asked_bolt or standing else measures,
     )
+
+
+def _phrases(state: State) -> tuple[str, ...]:
+    """Sentences that mean something in this state alone."""
+    if state.dialogue == "supervisor":
+        return (state.work.supervisor,)
+    if state.dialogue == "asked-back":
+        ask = state.item.lesson.ask_back if state.item is not None else None
+        return (ask.answer, *ask.others) if ask is not None else ()
+    if state.dialogue == "off-window":
+        return (TIGHTEN_AGAIN,)
+    return (state.question.phrase, *state.question.refused) if state.question is not None else ()
 
 
 def ahead(state: State) -> tuple[str, ...]:
@@ -78,4 +89,5 @@ def ahead(state: State) -> tuple[str, ...]:
     following = state.open_bolts[1:2]
     if not following:
         return ()
-    return (f"{prompts.read_back(bolt, due.setting, due)} {prompts.next_bolt(due, following[0])}",)
+    w = catalogue(state.work.language)
+    return (f"{prompts.read_back(w, bolt, due.setting, due)} {prompts.next_bolt(w, due, following[0])}",)

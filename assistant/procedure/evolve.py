@@ -7,19 +7,29 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.events import (
+    AnsweredBack,
+    AskedBack,
     BoltHeld,
     BoltMoved,
+    BoltReplaced,
     BoltSkipped,
     BoltSnugged,
+    BoltTakenUp,
     ChoiceOffered,
     ClickedAtSetting,
+    CompetentPersonAsked,
     ConfirmationDoubted,
     EntryTakenBack,
     Event,
     ItemAnnounced,
     Measured,
+    MeasurementKept,
+    NameAsked,
+    NameKept,
     NoteKept,
     NotUnderstood,
+    PassesRestarted,
+    Paused,
     PromptSpoken,
     QuestionAnswered,
     ReadingAccepted,
@@ -31,6 +41,12 @@ from assistant.events import (
     ReasonAsked,
     StageFinished,
     SteppedBack,
+    SupervisorAgreed,
+    SupervisorAsked,
+    TimeLeft,
+    WaitBegun,
+    WaitCutShort,
+    WaitOver,
     WorkLaidOut,
 )
 from assistant.procedure.state import Entry, Pending, State
@@ -39,7 +55,11 @@ from assistant.procedure.table import next_state
 CLEARS = frozenset({"guiding", "paused", "stopped", "noting"})
 """States on the way into which a doubt is dropped: what was interrupted is never half-recorded."""
 
-
+LESSONS = frozenset(
+    "answered-back question-refused reading-outside reading-impossible other-bolt-named entry-taken-back "
+    "supervisor-asked measurement-refused".split()
+)
+"""What an apprentice looks at again afterwards (an answer only when it was wrong)."""
 REPAIRING = 3
 """Failures in a row from which a doubt counts as a failure too: figures were asked for and did not help."""
 
@@ -56,6 +76,9 @@ def evolve(state: State, event: Event) -> State:
     if dialogue != state.dialogue or event.kind not in ("utterance-heard", "prompt-spoken", "sound-lost"):
         changed = replace(changed, half=None)
         changed = replace(changed, pending=None, choices=(), purpose="") if dialogue in CLEARS else changed
+    if state.work.apprentice and event.kind in LESSONS and not getattr(event, "right", False):
+        moment = (event.kind, state.stage, getattr(event, "bolt", None))
+        changed = replace(changed, lessons=(*changed.lessons, moment))
     step = _STEPS.get(event.kind)
     return step(changed, event) if step else changed
 
@@ -71,7 +94,8 @@ def _laid_out(state: State, event: WorkLaidOut) -> State:
     return replace(state, work=event, stage=1, round=1)
 
 
-_Recording = QuestionAnswered | BoltSnugged | ReadingAccepted | ReadingKept | ClickedAtSetting | BoltHeld | BoltMoved
+_Answered = QuestionAnswered | MeasurementKept | NameKept | WaitOver | WaitCutShort
+_Recording = _Answered | BoltSnugged | ReadingAccepted | ReadingKept | ClickedAtSetting | BoltHeld | BoltMoved
 
 
 def _announced(state: State, event: ItemAnnounced) -> State:
@@ -80,6 +104,8 @@ def _announced(state: State, event: ItemAnnounced) -> State:
 
 def _record(state: State, event: _Recording) -> State:
     reading: Measured | None = getattr(event, "achieved", None)
+    if isinstance(event, MeasurementKept):
+        reading = Measured(event.value, event.unit)
     entry = Entry(
         number=event.entry,
         stage=event.stage,
@@ -88,6 +114,7 @@ def _record(state: State, event: _Recording) -> State:
         kind=event.kind,
         reading=reading,
         utterance=event.utterance,
+        text=getattr(event, "text", ""),
     )
     # a bolt that was stepped back to is finished with its new entry; a circular reading still waits for 'moved or not'
     recorded = replace(state, entries=(*state.entries, entry), misses=0)
@@ -156,6 +183,71 @@ def _reason(state: State, event: ReasonAsked) -> State:
     return replace(state, purpose=event.purpose)
 
 
+def _named(state: State, event: NameKept) -> State:
+    """A name is part of its stage's record; that of somebody who takes over or looks into it belongs to no stage."""
+    if event.purpose in ("takes-over", "competent"):
+        return replace(state, name_wanted="")
+    return _record(state, event)
+
+
+def _asked_for(state: State, event: NameAsked | SupervisorAsked | SupervisorAgreed) -> State:
+    return replace(state, purpose=event.purpose)
+
+
+def _paused(state: State, event: Paused) -> State:
+    return replace(state, name_wanted="takes-over") if event.reason == "hand-over" else state
+
+
+def _cause_sought(state: State, event: CompetentPersonAsked) -> State:
+    return replace(state, name_wanted="competent", cause_sought=(event.stage, event.round))
+
+
+def _waits(state: State, event: WaitBegun) -> State:
+    return replace(state, waits=(*state.waits, event.stage), left_s=event.seconds)
+
+
+def _time_left(state: State, event: TimeLeft) -> State:
+    return replace(state, left_s=event.seconds)
+
+
+def _worked_again(state: State, event: BoltReplaced | PassesRestarted) -> State:
+    """Entries that no longer count, and back to the first stage that has to be worked on again."""
+    gone = frozenset(event.taken_back)
+    return replace(
+        state,
+        entries=tuple(replace(e, valid=False) if e.number in gone else e for e in state.entries),
+        stage=event.stage,
+        round=1,
+        ahead=(),
+        deferred=(),
+        announced=(0, 0),
+        misses=0,
+        waits=tuple(w for w in state.waits if w < event.stage) if isinstance(event, PassesRestarted) else state.waits,
+    )
+
+
+def _taken_up(state: State, event: BoltTakenUp) -> State:
+    return replace(state, ahead=(event.bolt, *(b for b in state.ahead if b != event.bolt)))
+
+
+def _asked_back(state: State, event: AskedBack) -> State:
+    return replace(state, asked_back=(*state.asked_back, event.stage), expects=event.expects)
+
+
+def _answered_back(state: State, event: AnsweredBack) -> State:
+    del event
+    return replace(state, expects="", misses=0)
+
+
+def _left(state: State, event: Any) -> State:
+    del event
+    return replace(state, left=True)
+
+
+def _opened_again(state: State, event: Any) -> State:
+    return replace(_introduce_again(state, event), left=False)
+
+
 def _skipped(state: State, event: BoltSkipped) -> State:
     return replace(
         state,
@@ -213,7 +305,25 @@ _STEPS: dict[str, Callable[[State, Any], State]] = {
     "stepped-on": _stepped_on,
     "note-kept": _noted,
     "prompt-spoken": _spoken,
+    "measurement-kept": _record,
+    "measurement-refused": _missed,
+    "wait-over": _record,
+    "wait-cut-short": _record,
+    "name-asked": _asked_for,
+    "name-kept": _named,
+    "supervisor-asked": _asked_for,
+    "supervisor-agreed": _asked_for,
+    "paused": _paused,
+    "competent-person-asked": _cause_sought,
+    "wait-begun": _waits,
+    "time-left": _time_left,
+    "bolt-replaced": _worked_again,
+    "passes-restarted": _worked_again,
+    "bolt-taken-up": _taken_up,
+    "asked-back": _asked_back,
+    "answered-back": _answered_back,
+    "session-left": _left,
     "resumed": _introduce_again,
-    "session-resumed": _introduce_again,
+    "session-resumed": _opened_again,
     "session-closed": _closed,
 }

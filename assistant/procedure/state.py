@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from assistant.events import Alternative, Measured, Pass, Question, WorkLaidOut
+from assistant.events import Alternative, Item, Measured, Measurement, Pass, Question, Wait, WorkLaidOut
 
-NO_WORK = WorkLaidOut(joint="", before=(), passes=(), after=())
+NO_WORK = WorkLaidOut(joint="", stages=())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,11 +15,12 @@ class Entry:
 
     Args:
         number: 1.. in the order of recording.
-        stage: 1.., counted through `before + passes + after` of the work.
-        round: 1.. of a circular pass, else 1.
+        stage: 1.., of the work.
+        round: 1.. of a pass that goes round, else 1.
         bolt: None for a question.
         kind: the kind of the event that recorded it ("reading-accepted", "bolt-held" ...).
-        reading: the achieved torque as said, on the wrench's scale, where there is one.
+        reading: the achieved torque as said, on the wrench's scale, or the measured figure, where there is one.
+        text: the name, where a name is recorded.
     """
 
     number: int
@@ -30,6 +31,7 @@ class Entry:
     reading: Measured | None
     utterance: str
     valid: bool = True
+    text: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +58,15 @@ class State:
         figures: the value is to be spoken figure by figure.
         choices: the numbered choices on offer; choices_from: the utterance that they were heard in.
         half: a yes or a choice that was not sure enough alone.
-        purpose: why a reason is asked for: "skip", "keep" or "".
+        purpose: what a reason, a name or the supervisor is asked for: "skip", "keep", "cut-short", "witness" ...
+        waits: stages whose wait has begun.
+        left_s: what was left of the wait when it was last looked at; None before that.
+        asked_back: stages at which an apprentice was asked something, once for each time.
+        expects: the right answer to what an apprentice is being asked, "" when nothing is.
+        lessons: moments that an apprentice should look at again: (kind of event, stage, bolt).
+        left: the joint was left open on purpose; the next opening clears it.
+        name_wanted: whose name is asked for at the next resume: "takes-over", "competent" or "".
+        cause_sought: (stage, round) after which a competent person looked for the cause of moving nuts.
         last_prompt: what was said last, for 'say again'.
         announced: stage and round of the last announcement, so that a pass is introduced once.
         skipped: (stage, bolt, reason) of every skip, in order.
@@ -79,18 +89,26 @@ class State:
     skipped: tuple[tuple[int, int, str], ...] = field(default=())
     announced: tuple[int, int] = (0, 0)
     notes: int = 0
+    waits: tuple[int, ...] = ()
+    left_s: int | None = None
+    asked_back: tuple[int, ...] = ()
+    expects: str = ""
+    lessons: tuple[tuple[str, int, int | None], ...] = ()
+    name_wanted: str = ""
+    cause_sought: tuple[int, int] = (0, 0)
+    left: bool = False
     closed: bool = False
 
     # ------------------------------------------------------------------------------------- what follows from it
     @property
-    def stages(self) -> tuple[Question | Pass, ...]:
-        """All stages in order."""
-        return (*self.work.before, *self.work.passes, *self.work.after)
+    def stages(self) -> tuple[Item, ...]:
+        """What all stages hold, in order."""
+        return self.work.items
 
     @property
-    def item(self) -> Question | Pass | None:
-        """The stage being worked on; None when all is done."""
-        return self.stages[self.stage - 1] if self.stage <= len(self.stages) else None
+    def item(self) -> Item | None:
+        """What the stage being worked on holds; None when all is done."""
+        return self.work.stages[self.stage - 1].item if self.stage <= len(self.work.stages) else None
 
     @property
     def current_pass(self) -> Pass | None:
@@ -99,21 +117,36 @@ class State:
 
     @property
     def question(self) -> Question | None:
-        """The question being asked, or None while a pass is worked on."""
+        """The question being asked, or None."""
         return self.item if isinstance(self.item, Question) else None
 
+    @property
+    def wait(self) -> Wait | None:
+        """The wait that is due or running, or None."""
+        return self.item if isinstance(self.item, Wait) else None
+
+    @property
+    def measurement(self) -> Measurement | None:
+        """The measurement that is due, or None."""
+        return self.item if isinstance(self.item, Measurement) else None
+
     def done(self, stage: int, round_number: int) -> frozenset[int | None]:
-        """Bolts (None for a question) that have a valid entry that finishes them in this stage and round."""
-        finishing = {"bolt-held", "bolt-moved"} if self._circular(stage) else None
+        """Bolts (None for anything but a pass) whose valid entries finish them in this stage and round."""
+        finishing = self._finishing(stage)
         return frozenset(
             e.bolt
             for e in self.entries
             if e.valid and e.stage == stage and e.round == round_number and (finishing is None or e.kind in finishing)
         )
 
-    def _circular(self, stage: int) -> bool:
-        item = self.stages[stage - 1]
-        return isinstance(item, Pass) and item.kind == "circular"
+    def _finishing(self, stage: int) -> frozenset[str] | None:
+        """Kinds of entry that finish this stage; None: any."""
+        match self.work.stages[stage - 1].item:
+            case Pass(goes_round=True):
+                return frozenset({"bolt-held", "bolt-moved"})
+            case Question(witness=True) | Measurement(who=True):
+                return frozenset({"name-kept"})
+        return None
 
     @property
     def open_bolts(self) -> tuple[int, ...]:
@@ -132,8 +165,8 @@ class State:
 
     @property
     def last_entry(self) -> Entry | None:
-        """The last entry that still counts: what a correction takes back."""
-        return next((e for e in reversed(self.entries) if e.valid), None)
+        """The last entry that still counts: what a correction takes back. Time that has passed is not taken back."""
+        return next((e for e in reversed(self.entries) if e.valid and e.kind != "wait-over"), None)
 
     def entry_of(self, bolt: int | None) -> Entry | None:
         """The valid entry of this bolt in the current stage and round, the last one if there are several."""
@@ -148,16 +181,34 @@ class State:
 
     @property
     def moved_in_round(self) -> bool:
-        """A nut moved in the current round of a circular pass."""
+        """A nut moved in the current round of a pass that goes round."""
         return any(
             e.valid and e.kind == "bolt-moved" and e.stage == self.stage and e.round == self.round for e in self.entries
         )
 
     @property
     def movement_due(self) -> bool:
-        """Circular pass: the reading of the current bolt is recorded, whether its nut moved is not."""
+        """A pass that goes round: the reading of the current bolt is recorded, whether its nut moved is not."""
         item = self.current_pass
-        return item is not None and item.kind == "circular" and self.entry_of(self.bolt) is not None
+        return item is not None and item.goes_round and self.entry_of(self.bolt) is not None
+
+    @property
+    def name_due(self) -> str:
+        """'witness' or 'measured' where the stage is answered and only the name of the person is missing, else ''."""
+        item = self.item
+        if self.entry_of(None) is None or None in self.done(self.stage, 1):
+            return ""
+        if isinstance(item, Question) and item.witness:
+            return "witness"
+        return "measured" if isinstance(item, Measurement) and item.who else ""
+
+    @property
+    def team_open(self) -> tuple[int, ...]:
+        """Bolts of the pull that is being worked on that are still open, the due one included."""
+        item, bolt = self.current_pass, self.bolt
+        if item is None or bolt is None:
+            return ()
+        return tuple(b for b in item.team(bolt) if b in self.open_bolts)
 
     @property
     def finished(self) -> bool:

@@ -1,9 +1,11 @@
 """The dialogue as a table: which event may happen in which state, and where it leads.
 
-Theory. The *work* (questions, then passes, then closing questions) is data in `WorkLaidOut`; which item is due follows
+Theory. The *work* (stages: questions, passes, waits, measurements) is data in `WorkLaidOut`; which item is due follows
 from the entries alone (`state.State`). This table holds the *dialogue* around one item: the item is announced and
 answered (`guiding`), or the answer has to be cleared up first (`asking`, `off-window`, `figures`, `choosing`,
-`helper`), or the person speaks freely (`noting`, `reasoning`), or nothing is guided (`paused`, `stopped`, `closed`).
+`helper`), or the person speaks freely (`noting`, `reasoning`, `naming`), or time has to pass (`waiting`), or an
+apprentice is asked something first (`asked-back`, `explaining`, `supervisor`), or nothing is guided (`paused`,
+`stopped`, `closed`).
 Every way out of a side state leads back to `guiding`, where the item is announced anew: what was being cleared up is
 dropped and never half-recorded. Guards are in `decide`; the table only says what can follow what. An event without a
 row is refused, and refused means that nothing changes.
@@ -26,12 +28,20 @@ STATES = (
     "helper",
     "reasoning",
     "noting",
+    "naming",
+    "waiting",
+    "asked-back",
+    "explaining",
+    "supervisor",
     "paused",
     "stopped",
     "closed",
 )
-OPEN = ("guiding", "asking", "off-window", "figures", "choosing", "helper", "reasoning", "noting")
-"""States in which a bolt or question is being worked on."""
+OPEN = (
+    *("guiding", "asking", "off-window", "figures", "choosing", "helper", "reasoning", "noting", "naming", "waiting"),
+    *("asked-back", "explaining", "supervisor"),
+)
+"""States in which a stage is being worked on."""
 ANSWERING = ("guiding", "asking", "off-window", "figures", "choosing", "helper")
 """States in which a value or an answer to the current item is taken."""
 
@@ -57,14 +67,18 @@ ROWS = (
     Row("bolt-held", ANSWERING, "guiding"),
     Row("bolt-moved", ANSWERING, "guiding"),
     Row("reading-kept", ("reasoning",), "guiding"),
+    Row("measurement-kept", ANSWERING, "guiding"),
+    Row("name-kept", ("naming",), "guiding"),
     Row("stage-finished", ("guiding",), None),
     Row("competent-person-asked", ("guiding",), "stopped"),
     # answers that are not
     Row("reading-doubted", ANSWERING, "asking"),  # "ninety five?"
     Row("reading-outside", ANSWERING, "off-window"),
     Row("reading-impossible", ANSWERING, "guiding"),
+    Row("measurement-refused", ANSWERING, "guiding"),
     Row("other-bolt-named", ANSWERING, "guiding"),
-    Row("reading-taken-back", ("asking", "choosing", "reasoning", "noting"), "guiding"),  # a no: nothing was recorded
+    # a no: nothing was recorded
+    Row("reading-taken-back", ("asking", "choosing", "reasoning", "noting", "supervisor"), "guiding"),
     Row("retighten-agreed", ("off-window",), "guiding"),
     Row("confirmation-doubted", ("asking", "choosing"), None),  # a yes that is not sure: said once more it may be
     Row("not-understood", ANSWERING, None),
@@ -73,13 +87,29 @@ ROWS = (
     Row("helper-asked", ANSWERING, "helper"),
     # repair and detours
     Row("entry-taken-back", OPEN, "guiding"),
-    Row("reason-asked", ("guiding", "asking", "off-window", "figures", "choosing", "helper"), "reasoning"),
+    Row("bolt-replaced", ANSWERING, "guiding"),
+    Row("passes-restarted", ANSWERING, "guiding"),
+    Row("bolt-taken-up", ANSWERING, None),
+    Row("reason-asked", (*ANSWERING, "waiting", "supervisor"), "reasoning"),
+    Row("name-asked", ("guiding",), "naming"),
     Row("bolt-skipped", ("guiding", "reasoning"), "guiding"),
     Row("stepped-back", ANSWERING, "guiding"),
     Row("stepped-on", ("guiding",), None),
     Row("note-asked", OPEN, "noting"),
     Row("note-kept", OPEN, "guiding"),
     Row("told", (*OPEN, "paused", "stopped"), None),
+    # time that has to pass
+    Row("wait-begun", ("guiding",), "waiting"),
+    Row("wait-goes-on", ("guiding",), "waiting"),
+    Row("wait-over", ("waiting",), "guiding"),
+    Row("wait-cut-short", ("reasoning",), "guiding"),
+    # beside an apprentice
+    Row("asked-back", ("guiding",), "asked-back"),
+    Row("answered-back", ("asked-back",), "guiding"),
+    Row("reason-wanted", ("guiding",), "explaining"),
+    Row("reason-given", ("explaining",), "guiding"),
+    Row("supervisor-asked", (*ANSWERING, "waiting"), "supervisor"),
+    Row("supervisor-agreed", ("supervisor",), "reasoning"),
     # standing still
     Row("paused", OPEN, "paused"),
     Row("stopped", (*OPEN, "paused"), "stopped"),
@@ -89,7 +119,7 @@ ROWS = (
     Row("session-resumed", (*OPEN, "paused", "stopped"), "guiding"),
 )
 
-ANYWHERE = frozenset({"session-opened", "utterance-heard", "prompt-spoken", "sound-lost"})
+ANYWHERE = frozenset({"session-opened", "utterance-heard", "prompt-spoken", "sound-lost", "time-left"})
 """Events that belong to the record, not to the dialogue: allowed in every state, change none."""
 
 TRANSITIONS = tuple(

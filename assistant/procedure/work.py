@@ -1,197 +1,305 @@
-"""The work at a joint, laid out from its plan: questions, snug pass, passes, closing questions. Pure."""
+"""The work at a joint, laid out from its plan and the steps of its procedure, stage after stage. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
-from itertools import groupby
 
-from assistant.bolting import units
+from assistant.bolting.hot_expectation import hot_shares
 from assistant.bolting.joint import Joint
-from assistant.bolting.plan import GroupPlan, Plan, Step
-from assistant.bolting.units import Quantity
-from assistant.events import Measured, Pass, Question, WorkLaidOut
-from assistant.speech.wording import number as number_words
-from assistant.speech.wording import unit_words
-
-CLOSING = Question(
-    name="closing",
-    phase="close",
-    ask="Tools counted, area clear?",
-    phrase="close the joint",
-    hold=True,
-    why="The record is sealed now, and nothing can be added to it.",
+from assistant.bolting.joint_people import Recheck
+from assistant.bolting.plan import GroupPlan, Plan
+from assistant.bolting.units import Quantity, of
+from assistant.errors import BadJointFile
+from assistant.events import (
+    AskBack,
+    Expected,
+    Item,
+    Lesson,
+    Measurement,
+    Pass,
+    Question,
+    Wait,
+    WorkLaidOut,
+    stage_of,
 )
-CAUTIONS = (
-    "Manufacturer's instruction, site rules and local codes come first.",
-    "Pull, do not push. Stay out of the line of fire of a stud under load. Hands clear of the reaction arm.",
-    "Never tighten a joint under pressure without a written procedure that allows it.",
-)
-"""Usual cautions (common practice, no source; pull, stand clear, hands off the arm: read in public safety pages)."""
+from assistant.procedure.kinds import DWELL, InOtherWords, Procedure, Step, with_step
+from assistant.procedure.stage_passes import circular_pass, pattern_passes, seat_pass, snug_pass
+from assistant.speech.wording import Wording, catalogue
+
+APPRENTICE_SUPERVISOR = "supervisor agrees"
+EXPECTED_STEP_C = 20
+"""A hot re-check's expectation is tabled in steps of so many degrees."""
 
 
-def lay_out(plan: Plan) -> WorkLaidOut:
-    """All that has to be done at a joint, in order.
+def lay_out(plan: Plan, procedure: Procedure, *, apprentice: bool = False, language: str = "en") -> WorkLaidOut:
+    """All that has to be done at a joint, in order; closing comes last.
 
     Args:
         plan: safe figures (`bolting.plan.plan` refuses others).
+        procedure: of the joint's kind, or the joint's own.
+        apprentice: whether each step is explained.
+        language: "en" or "de".
+
+    Raises:
+        BadJointFile: the joint names groups or variants that the procedure does not have, or the other way round.
     """
-    joint = plan.joint
+    words = catalogue(language)
+    steps = steps_of(plan.joint, procedure)
+    items = [item for step in steps for item in _items(step, plan, words, language)]
     return WorkLaidOut(
-        joint=joint.name,
-        before=(*_hold_points(joint, "prepare"), *_tools(plan), *_checks(joint, "prepare")),
-        passes=tuple(p for group in plan.groups for p in _passes(group, joint)),
-        after=(*_checks(joint, "close"), *_hold_points(joint, "close"), CLOSING),
-        cautions=CAUTIONS,
+        joint=plan.joint.name,
+        stages=tuple(stage_of(item) for item in (*items, closing(words))),
+        cautions=words.cautions(),
+        apprentice=apprentice,
+        language=language,
+        supervisor=APPRENTICE_SUPERVISOR,
     )
 
 
-def _hold_points(joint: Joint, phase: str) -> tuple[Question, ...]:
-    return tuple(
-        Question(
-            name=hold.name,
-            phase=phase,
-            ask=hold.ask,
-            phrase=hold.phrase,
-            hold=True,
-            role=hold.released_by,
-            why=hold.why or "A hold point: work may not go on until it is released.",
-        )
-        for hold in joint.hold_points
-        if hold.phase == phase
+def closing(words: Wording) -> Question:
+    """The last hold point of every joint."""
+    return Question(
+        name="closing",
+        phase="close",
+        ask=words.closing(),
+        phrase="close the joint",
+        hold=True,
+        lesson=Lesson(why=words.why_closing()),
     )
 
 
-def _checks(joint: Joint, phase: str) -> tuple[Question, ...]:
-    return tuple(
-        Question(
-            name=check.name,
-            phase=phase,
-            ask=check.ask,
-            phrase=check.answer,
-            hold=False,
-            refused=check.refused,
-            why=check.why or "",
-        )
-        for check in joint.checks
-        if check.phase == phase
-    )
+def steps_of(joint: Joint, procedure: Procedure) -> tuple[Step, ...]:
+    """The procedure's steps for this joint: its variants only, with its own hold points and checks.
 
+    A hold point or check of the joint file takes the place of the step of that name; others come last in their phase.
 
-def _tools(plan: Plan) -> tuple[Question, ...]:
-    """One question for each wrench: its scale said aloud, so that another scale is noticed before it does harm.
-
-    Left out where the joint file has a check of its own about the wrench.
+    Raises:
+        BadJointFile: not exactly one of each set of variants is chosen.
     """
-    asked: dict[str, Question] = {}
-    if any("wrench" in check.name.casefold() for check in plan.joint.checks):
-        return ()
+    _check_variants(joint, procedure)
+    waits = any(joint.tightening_of(group).dwell is not None for group in joint.groups)
+    here = (None, *joint.variants, *([DWELL] if waits else []))
+    steps = [s for s in procedure.in_order() if s.only_for in here]
+    if not joint.rechecks:
+        steps = [s for s in steps if s.phase != "re-check"]
+    if any("wrench" in check.name.casefold() for check in joint.checks):
+        steps = [s for s in steps if s.does != "tools"]
+    for own in _own_steps(joint, steps):
+        steps = with_step(steps, own)
+    return tuple(steps)
+
+
+def _check_variants(joint: Joint, procedure: Procedure) -> None:
+    known = [each for group in procedure.variants for each in group]
+    for each in joint.variants:
+        if each not in known:
+            allowed = f"one of {', '.join(known)}" if known else "no variants: this procedure has none"
+            raise BadJointFile(f"{joint.name}: variants names {each!r}, unknown to the procedure", remedy=allowed)
+    for group in procedure.variants:
+        if len(set(group) & set(joint.variants)) != 1:
+            raise BadJointFile(
+                f"{joint.name}: variants is {list(joint.variants)!r}", remedy=f"exactly one of {', '.join(group)}"
+            )
+
+
+def _own_steps(joint: Joint, steps: list[Step]) -> Iterator[Step]:
+    there = {step.name.casefold(): step for step in steps}
+    for hold in joint.hold_points:
+        kept = _kept(there.get(hold.name.casefold()))
+        own: dict[str, object] = {
+            "name": hold.name,
+            "phase": hold.phase,
+            "does": "hold point",
+            "ask": hold.ask,
+            "phrase": hold.phrase,
+        }
+        own |= {"released_by": hold.released_by, "witness": hold.witness or kept.get("witness", False)}
+        yield Step.model_validate(kept | own | ({"why": hold.why} if hold.why else {}))
+    for check in joint.checks:
+        kept = {k: v for k, v in _kept(there.get(check.name.casefold())).items() if k != "witness"}
+        own = {"name": check.name, "phase": check.phase, "does": "check", "ask": check.ask, "answer": check.answer}
+        own |= {"refused": check.refused}
+        yield Step.model_validate(kept | own | ({"why": check.why} if check.why else {}))
+
+
+def _kept(base: Step | None) -> dict[str, object]:
+    """What a joint file's own question keeps of the step whose place it takes; its question is another one."""
+    if base is None:
+        return {}
+    found = {k: getattr(base, k) for k in ("caution", "why", "goes_wrong", "ask_back", "witness")}
+    if base.de is not None:
+        found["de"] = base.de.model_copy(update={"ask": None})
+    return {k: v for k, v in found.items() if v}
+
+
+def _items(step: Step, plan: Plan, words: Wording, language: str) -> Iterator[Item]:
+    """The stages of one step."""
+    said = _Said(step, language)
+    match step.does:
+        case "check" | "hold point":
+            yield _question(step, said, [person.role for person in plan.joint.people])
+        case "tools":
+            yield from _tools(plan, step, said, words)
+        case "wait":
+            yield from _wait(step, said, plan.joint)
+        case "measure":
+            yield _measurement(step, said, plan)
+        case _:
+            for group in _groups(step, plan):
+                yield from _on_bolts(step, said, group, plan.joint, words)
+
+
+class _Said:
+    """The texts of a step in a language; what is not there in it is said in English."""
+
+    def __init__(self, step: Step, language: str) -> None:
+        self._step = step
+        self._other: InOtherWords | None = step.de if language == "de" else None
+
+    def text(self, key: str) -> str:
+        return getattr(self._other, key, None) or getattr(self._step, key, None) or ""
+
+    def lesson(self, why: str = "") -> Lesson:
+        return Lesson(
+            caution=self.text("caution"),
+            why=self.text("why") or why,
+            goes_wrong=self.text("goes_wrong"),
+            ask_back=self._ask_back(),
+        )
+
+    def _ask_back(self) -> AskBack | None:
+        asked = self._step.ask_back
+        if asked is None:
+            return None
+        return AskBack(
+            ask=getattr(self._other, "ask_back", None) or asked.ask,
+            answer=asked.answer,
+            others=asked.others,
+            because=getattr(self._other, "because", None) or asked.because,
+        )
+
+
+def _question(step: Step, said: _Said, roles: list[str]) -> Question:
+    hold = step.does == "hold point"
+    return Question(
+        name=step.name,
+        phase=step.phase,
+        ask=said.text("ask"),
+        phrase=str(step.phrase if hold else step.answer),
+        hold=hold,
+        role=step.released_by if step.released_by in roles else "",
+        refused=step.refused,
+        witness=step.witness,
+        lesson=said.lesson(),
+    )
+
+
+def _tools(plan: Plan, step: Step, said: _Said, words: Wording) -> Iterator[Question]:
+    """One question for each wrench: its scale said aloud, so that another scale is noticed before it does harm."""
+    asked: dict[str, str] = {}
     for group in plan.groups:
-        asked.setdefault(
-            group.wrench,
-            Question(
-                name=f"tool {group.wrench}",
-                phase="prepare",
-                ask=f"{group.wrench}: scale in {unit_words(group.wrench_unit)}, calibration label valid?",
-                phrase="ready",
-                hold=False,
-                why="Every value that I say is on this wrench's own scale.",
-            ),
+        asked.setdefault(group.wrench, group.wrench_unit)
+    for wrench, unit in asked.items():
+        yield Question(
+            name=f"tool {wrench}",
+            phase=step.phase,
+            ask=words.tool(wrench, unit),
+            phrase="ready",
+            hold=False,
+            lesson=said.lesson(words.why_tool()),
         )
-    return tuple(asked.values())
 
 
-def _passes(group: GroupPlan, joint: Joint) -> tuple[Pass, ...]:
-    snug = Pass(
-        group=group.name,
-        kind="snug",
-        number=0,
-        bolts=group.order,
-        why="Snug brings the faces into even contact before any load.",
-    )
-    # in the modified cross order the load steps up within the first pass: each load is a stage of its own
-    stages = groupby(group.steps, key=lambda step: (step.pass_number, step.setting.magnitude))
-    return (snug, *(_pass(group, number, list(steps), _unit_words(group, joint)) for (number, _), steps in stages))
+def _wait(step: Step, said: _Said, joint: Joint) -> Iterator[Wait]:
+    lasts: Quantity | None = None
+    if step.lasts == "dwell":
+        times = [t.dwell for t in (joint.tightening_of(group) for group in joint.groups) if t.dwell is not None]
+        lasts = max(times, default=None)
+    elif step.lasts == "until re-check":
+        lasts = joint.rechecks[0].earliest if joint.rechecks else None
+    else:
+        lasts = step.lasts
+    if lasts is not None:
+        seconds = round(float(lasts.to("second").magnitude))
+        yield Wait(name=step.name, phase=step.phase, seconds=seconds, lesson=said.lesson())
 
 
-def _pass(group: GroupPlan, number: int, steps: list[Step], unit_said: str) -> Pass:
-    first, last = steps[0], group.steps[-1]
-    unit = group.wrench_unit
-    share = round(100 * float((first.target / last.target).to("dimensionless").magnitude))
-    circular = first.kind == "circular"
-    return Pass(
-        group=group.name,
-        kind="circular" if circular else "pattern",
-        number=number,
-        bolts=tuple(step.bolt for step in steps),
-        target=_measured(first.target, first.unit),
-        setting=_measured(first.setting, unit),
-        low=_measured(first.reading_low, unit),
-        high=_measured(first.reading_high, unit),
-        tool_low=_measured(group.wrench_low, unit),
-        tool_high=_measured(group.wrench_high, unit),
-        clicks=group.clicks,
-        unit_words=unit_said,
-        last_round=group.last_round if circular else 1,
-        why=(
-            "Each bolt unloads its neighbours. We go round until no nut moves."
-            if circular
-            else f"{number_words(Decimal(share)).capitalize()} percent of the full value, in {group.family} order, "
-            "so that the load comes on evenly."
-        ),
+def _measurement(step: Step, said: _Said, plan: Plan) -> Measurement:
+    unit = str(step.unit)
+    low, high = (None, None)
+    if step.limits == "re-check" and plan.joint.rechecks:
+        low, high = _recheck_limits(plan.joint.rechecks[0], unit)
+    elif isinstance(step.limits, tuple):
+        low, high = (Decimal(f"{limit:g}") for limit in step.limits)
+    return Measurement(
+        name=step.name,
+        phase=step.phase,
+        ask=said.text("ask"),
+        quantity=str(step.quantity),
+        unit=unit,
+        low=low,
+        high=high,
+        who=step.who,
+        expected=_expected(plan, high, unit) if step.phase == "re-check" and step.quantity == "temperature" else (),
+        lesson=said.lesson(),
     )
 
 
-def _unit_words(group: GroupPlan, joint: Joint) -> str:
-    """The people's own words are for the joint's unit; a wrench with another scale keeps the usual ones."""
-    return joint.settings.unit_words or "" if group.wrench_unit == joint.torque_unit else ""
-
-
-def _measured(value: Quantity, unit: str) -> Measured:
-    kept = units.measured(value, unit, 4)
-    return Measured(Decimal(f"{kept.value.normalize():f}"), unit)
-
-
-def follow_up(work: WorkLaidOut, bolts: Mapping[str, Collection[int]]) -> WorkLaidOut:
-    """The work that answers a review: the named bolts' last pass at full value, then all round, with every question.
-
-    Args:
-        work: of the whole joint, as `lay_out` makes it.
-        bolts: group -> bolts to be done again; groups and bolts that are not in the work are left out.
-
-    Returns:
-        The review is named by a question of its own. In a group without a circular pass all bolts get the last pass
-        once more in their order, as one bolt done again unloads its neighbours (elastic interaction, common practice).
-    """
-    passes: list[Pass] = []
-    for group in dict.fromkeys(p.group for p in work.passes):
-        own = [p for p in work.passes if p.group == group]
-        wanted = set(bolts.get(group, ())) & {bolt for p in own for bolt in p.bolts}
-        if wanted:
-            passes += _again(own, wanted)
-    told = sorted({bolt for group in bolts.values() for bolt in group})
-    few = "bolts " * (len(told) > 1) or "bolt "
-    which = few + ", ".join(number_words(Decimal(bolt)) for bolt in told)
-    which = which if len(told) <= 3 else f"{number_words(Decimal(len(told)))} bolts"
-    review = Question(
-        name="review",
-        phase="prepare",
-        ask=f"The review wants {which} again, then all round. Ready?",
-        phrase="ready",
-        hold=False,
-        why="The lead has reviewed the record of this joint and wants these bolts done again.",
+def _recheck_limits(check: Recheck, unit: str) -> tuple[Decimal | None, Decimal | None]:
+    low, high = (
+        None if limit is None else Decimal(f"{float(limit.to(_PINT[unit]).magnitude):.0f}")
+        for limit in (check.lowest_temperature, check.highest_temperature)
     )
-    return replace(work, before=(review, *work.before), passes=tuple(passes))
+    return low, high
 
 
-def _again(own: Sequence[Pass], wanted: set[int]) -> Iterator[Pass]:
-    """The passes at full value with the wanted bolts only, then the circular pass, or the last pass over all bolts."""
-    pattern = [p for p in own if p.kind == "pattern"]
-    circular = [p for p in own if p.kind == "circular"]
-    full = [p for p in pattern if p.target == pattern[-1].target]
-    for each in full:  # one, or several where the load steps up within a pass
-        again = tuple(bolt for bolt in each.bolts if bolt in wanted)
-        if again:
-            yield replace(each, bolts=again)
-    yield from circular or full
+_PINT = {"degC": "degree_Celsius", "degF": "degree_Fahrenheit"}
+
+
+def _expected(plan: Plan, high: Decimal | None, unit: str) -> tuple[Expected, ...]:
+    """What the first group's preload is expected to be, from 40 degC up to the highest temperature allowed."""
+    if high is None:
+        return ()
+    top = of(float(high), unit).to("degree_Celsius").magnitude
+    steps = [of(float(t), "degC") for t in range(40, int(top) + EXPECTED_STEP_C, EXPECTED_STEP_C)]
+    shares = hot_shares(plan.joint, plan.joint.groups[0], steps)
+    found = zip(steps, shares, strict=False)
+    return tuple(
+        Expected(at=Decimal(f"{float(t.to(_PINT[unit]).magnitude):.0f}"), percent=round(100 * share))
+        for t, share in found
+    )
+
+
+def _groups(step: Step, plan: Plan) -> list[GroupPlan]:
+    known = {group.name.casefold(): group for group in plan.groups}
+    for name in step.groups:
+        if name.casefold() not in known:
+            raise BadJointFile(
+                f"{plan.joint.name}: step '{step.name}' of the procedure works on the group {name!r}, not in groups",
+                remedy=f"a group of that name; there are {', '.join(g.name for g in plan.groups)}",
+            )
+    return [known[name.casefold()] for name in step.groups] or list(plan.groups)
+
+
+def _on_bolts(step: Step, said: _Said, group: GroupPlan, joint: Joint, words: Wording) -> Iterator[Pass]:
+    made: list[Pass] = []
+    match step.does:
+        case "snug":
+            made = [snug_pass(group, joint, words=words)]
+        case "passes":
+            made = list(pattern_passes(group, joint, words=words))
+        case "seat":
+            made = [seat_pass(group, joint, rounds=step.rounds or 1, tap=said.text("tap"), words=words)]
+        case "circular pass":
+            again = circular_pass(group, joint, words=words)
+            made = [] if again is None else [again]
+    for n, each in enumerate(made):
+        lesson = said.lesson(each.lesson.why)
+        # caution and mistakes are told once, at the first of several passes
+        yield replace(
+            each,
+            phase=step.phase,
+            lesson=lesson if n == 0 else replace(lesson, caution="", goes_wrong="", ask_back=None, why=each.lesson.why),
+        )

@@ -106,7 +106,7 @@ def _open(steps: Sequence[Step], rounds: Sequence[PassRound]) -> list[Item]:
     for each in rounds:
         if each.round != last[each.stage]:
             continue
-        finishing = {"held", "moved"} if each.item.kind == "circular" else None
+        finishing = {"held", "moved"} if each.item.goes_round else None
         done = {e.bolt for e in each.entries if e.stands and (finishing is None or e.kind in finishing)}
         left = [bolt for bolt in each.item.bolts if bolt not in done]
         if left:
@@ -116,7 +116,7 @@ def _open(steps: Sequence[Step], rounds: Sequence[PassRound]) -> list[Item]:
             items.append(_item("open", text))
     for stage, item in enumerate(state.stages, start=1):
         if not isinstance(item, Pass) and not any(e.valid and e.stage == stage for e in state.entries):
-            items.append(_item("open", f"{'Hold point' if item.hold else 'Check'} not passed: {item.name}."))
+            items.append(_item("open", f"Not passed: {stage_title(state, stage)}."))
     return items
 
 

@@ -106,7 +106,7 @@ def _current(state: State) -> Pass | None:
 def _signs(state: State, item: Pass, group: Group, due: int | None) -> str:
     found = dict.fromkeys(group.bolts, "pending")
     found.update(dict.fromkeys((bolt for bolt in state.deferred if bolt in found), "skipped"))
-    circular = item.kind == "circular"
+    circular = item.goes_round
     for entry in reversed(state.entries):
         if (entry.stage, entry.round) != (state.stage, state.round):
             if entry.stage < state.stage or entry.round < state.round:
@@ -147,7 +147,7 @@ _GRAVITY = ("done", "moved", "outside", "skipped", "pending")
 
 
 def _after_pass(state: State, stage: int, item: Pass, found: dict[int, str]) -> None:
-    circular = item.kind == "circular"
+    circular = item.goes_round
     last_round = max((e.round for e in state.entries if e.valid and e.stage == stage), default=1)
     here: dict[int | None, str] = {}
     for entry in state.entries:

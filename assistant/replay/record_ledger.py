@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from assistant.events import (
     EntryTakenBack,
+    Item,
     ItemAnnounced,
     NotUnderstood,
     Pass,
@@ -68,11 +69,11 @@ class Ledger:
     last_bolt: datetime | None = None
 
     @property
-    def stages(self) -> tuple[Question | Pass, ...]:
-        """All stages in order."""
-        return () if self.work is None else (*self.work.before, *self.work.passes, *self.work.after)
+    def stages(self) -> tuple[Item, ...]:
+        """What all stages hold, in order."""
+        return () if self.work is None else self.work.items
 
-    def item(self, stage: int) -> Question | Pass | None:
+    def item(self, stage: int) -> Item | None:
         """The stage of that number, or None."""
         return self.stages[stage - 1] if 1 <= stage <= len(self.stages) else None
 
@@ -141,8 +142,8 @@ def _cell(ledger: Ledger, place: Place) -> Cell:
     return ledger.cells.setdefault(place, Cell())
 
 
-def _is_circular(item: Question | Pass | None) -> bool:
-    return isinstance(item, Pass) and item.kind == "circular"
+def _is_circular(item: Item | None) -> bool:
+    return isinstance(item, Pass) and item.goes_round
 
 
 def _sort(kind: str, *, circular: bool) -> str:

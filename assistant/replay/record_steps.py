@@ -22,7 +22,7 @@ def passes_done(ledger: Ledger) -> tuple[PassDone, ...]:
         last[stage] = max(last.get(stage, 1), number)
     for stage, item in enumerate(ledger.stages, start=1):
         if isinstance(item, Pass):
-            rounds = last.get(stage, 1) if item.kind == "circular" else 1
+            rounds = last.get(stage, 1) if item.goes_round else 1
             found += [_pass(ledger, item, stage, number) for number in range(1, min(rounds, _MOST_ROUNDS) + 1)]
     return tuple(found)
 
@@ -52,7 +52,7 @@ def _pass(ledger: Ledger, item: Pass, stage: int, number: int) -> PassDone:
         first_utc=min(times, default=None),
         last_utc=max(times, default=None),
         moved=moved,
-        still=(not moved and not open_bolts) if item.kind == "circular" else None,
+        still=(not moved and not open_bolts) if item.goes_round else None,
         bolts=bolts,
     )
 
@@ -67,7 +67,7 @@ def _bolt(ledger: Ledger, item: Pass, place: Place, position: int) -> Bolt:
     counting = [entry for entry in entries if entry.standing == "counts"]
     reading = next((entry for entry in reversed(counting) if entry.kind in TORQUES), None)
     movement = next((entry.kind for entry in reversed(counting) if entry.kind in MOVEMENTS), "")
-    done = bool(movement) if item.kind == "circular" else bool(counting)
+    done = bool(movement) if item.goes_round else bool(counting)
     kept = reading is not None and reading.kind == "reading kept"
     said = reading is not None and reading.kind != "clicked"
     assert place[2] is not None

@@ -6,7 +6,7 @@ import math
 from decimal import Decimal
 
 from assistant.errors import AssistantError
-from assistant.events import Measured, Pass, Question
+from assistant.events import Measured, Measurement, Pass, Question, Wait
 from assistant.procedure.acceptance import in_unit
 from assistant.procedure.state import State
 
@@ -31,8 +31,9 @@ def plain(value: Decimal) -> str:
 
 def pass_title(item: Pass, round_number: int = 1) -> str:
     """'Snug', 'Pass 2, 102 N·m', 'Circular pass, round 2, 170 N·m'; the figure is the wrench's setting."""
-    name = {"snug": "Snug", "circular": "Circular pass"}.get(item.kind, f"Pass {item.number}")
-    rounds = f", round {round_number}" if item.kind == "circular" else ""
+    names = {"snug": "Snug", "circular": "Circular pass", "seat": "Tap and re-torque"}
+    name = names.get(item.kind, f"Pass {item.number}")
+    rounds = f", round {round_number}" if item.goes_round else ""
     return name + rounds + (f", {figure(item.setting)}" if item.setting is not None else "")
 
 
@@ -43,6 +44,10 @@ def stage_title(state: State, stage: int, round_number: int = 1) -> str:
     item = state.stages[stage - 1]
     if isinstance(item, Question):
         return ("Hold point: " if item.hold else "Check: ") + item.name
+    if isinstance(item, Wait):
+        return f"Wait: {item.name}"
+    if isinstance(item, Measurement):
+        return f"Measured: {item.name}"
     groups = {each.group for each in state.work.passes}
     return (f"{item.group}: " if len(groups) > 1 else "") + pass_title(item, round_number)
 

@@ -15,15 +15,27 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from assistant.events import SAMPLE_RATE_HZ, Event, Paused, PromptSpoken, SessionLeft, SoundLost, UtteranceHeard
+from assistant.events import (
+    SAMPLE_RATE_HZ,
+    Event,
+    Paused,
+    PromptSpoken,
+    SessionLeft,
+    SoundLost,
+    TimeLeft,
+    UtteranceHeard,
+)
+from assistant.journal.clock import Clock, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
 from assistant.ports import Activity, Block, Lost, Microphone, Samples, Speaker, Spoken, Typed
+from assistant.procedure.beside import time_is_up
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import Effects, effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.session.hearing import Hearing, Listened, alternative, typed, with_note_text
+from assistant.session.waits import is_over, time_left, waited_s
 from assistant.speech.endpoint import Endpointer, EndpointEvent
 from assistant.speech.endpoint_settings import EndpointSettings
 from assistant.speech.heard import Heard
@@ -84,6 +96,7 @@ class Session:
         recording: open, new or resumed; `state` is the fold of its entries.
         overhearing: a second voice activity (each keeps a memory), needed with a headset only.
         watch: told of every entry after it is on disk (transcript, glance board).
+        clock: the wall clock that the journal stamps with; waits are counted by it.
         closing: called when the joint is closed and on disk, before its last words: puts the seal on.
     """
 
@@ -101,11 +114,12 @@ class Session:
         endpoint: EndpointSettings | None = None,
         watch: Callable[[Sequence[Entry]], None] = lambda _entries: None,
         closing: Callable[[], None] = lambda: None,
+        clock: Clock = utc_now,
     ) -> None:
         self.recording, self.state, self.manner = recording, state, manner
         self.turns: list[Turn] = []
         self._microphone, self._speaker, self._hearing, self._watch = microphone, speaker, hearing, watch
-        self._closing = closing
+        self._closing, self._clock, self._clock_due = closing, clock, 0
         self._base = recording.entries[-1].sample if recording.entries else 0
         self._now = 0  # samples of the microphone that were taken in
         self._closed_until = 0  # the microphone is not heard before this sample
@@ -130,9 +144,11 @@ class Session:
             RecordNotWritable, SpeakerFailed: guiding stopped; everything recorded is safe.
         """
         for event in first:
-            after = fold(self.state, (event,))
-            self._settle((event, *begin(event, after)) if event is first[-1] else (event,))
-        while not self.state.closed:
+            told = (*self._time_left(), event)
+            after = fold(self.state, told)
+            self._settle((*told, *begin(event, after)) if event is first[-1] else told)
+        while not (self.state.closed or self.state.left):
+            self._look_at_the_clock()
             piece = self._meanwhile.popleft() if self._meanwhile else self._microphone.read()
             if piece is None:
                 for last in self._endpointer.finish():
@@ -143,7 +159,7 @@ class Session:
 
     def leave(self, reason: str) -> None:
         """Record that the session ends before the joint is finished. Nothing is said."""
-        if not self.state.closed:
+        if not (self.state.closed or self.state.left):
             self._append((SessionLeft(reason=reason),))
 
     @property
@@ -164,7 +180,7 @@ class Session:
     def _block(self, block: Block) -> None:
         """Take a block in small steps, so that the clock stands right at each event however the sound was cut."""
         for offset in range(0, len(block.samples), STEP):
-            if self.state.closed:
+            if self.state.closed or self.state.left:
                 return
             self._step(block.samples[offset : offset + STEP], block.at_sample + offset)
 
@@ -243,7 +259,8 @@ class Session:
             clipped=utterance.clipped > CLIPPED_SHARE,
             while_speaking=speaking,
         )
-        before_speech = self._settle((event, *decide(self.state, event)))
+        told = self._time_left()
+        before_speech = self._settle((*told, event, *decide(fold(self.state, told), event)))
         if before_speech is not None:
             spoken, said_at = before_speech
             if self.manner.real_time:
@@ -266,7 +283,20 @@ class Session:
         name, digest = self.recording.audio.keep(NO_SOUND)
         heard = typed(text, grammar_for(expecting(self.state)))
         event = self._event(heard, name=name, digest=digest, start=self._now, end=self._now)
-        self._settle((event, *decide(self.state, event)))
+        told = self._time_left()
+        self._settle((*told, event, *decide(fold(self.state, told), event)))
+
+    def _look_at_the_clock(self) -> None:
+        """Say that a wait is over when it is, about once a second."""
+        if self.state.dialogue != "waiting" or self._now < self._clock_due:
+            return
+        self._clock_due = self._now + SAMPLE_RATE_HZ
+        waited = waited_s(self.state, self.recording.entries, self._clock())
+        if is_over(self.state, waited):
+            self._settle(time_is_up(self.state, waited_s=waited or 0))
+
+    def _time_left(self) -> tuple[TimeLeft, ...]:
+        return time_left(self.state, self.recording.entries, self._clock())
 
     def _event(
         self,

@@ -24,6 +24,7 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "go back": ("go back", "go back one", "previous bolt", "back one bolt"),
         "correction": ("correction", "scratch that", "undo that", "take that back"),
         "hand over": ("hand over", "handover", "shift change"),
+        "leave it open": ("leave it open", "leave the joint open", "we come back later"),
         # reports and answers
         "done": ("done", "finished", "that's done", "that is done"),
         "clicked": ("clicked", "click", "it clicked", "i got a click", "got the click"),
@@ -38,6 +39,9 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "ready": ("ready", "i'm ready", "i am ready", "ready now"),
         "figures": ("figures", "figure by figure", "digits", "digit by digit"),
         "next": ("next", "next bolt", "next one"),
+        "replaced": ("replaced", "has been replaced", "is a new bolt", "was replaced"),
+        "restart pass": ("restart the pass", "start the pass again", "begin the pass again"),
+        "gasket disturbed": ("gasket disturbed", "the gasket is disturbed", "gasket damaged", "the gasket is damaged"),
         "target": ("target", "what's the target", "what is the target", "target value", "what torque"),
         "all": (
             *("all good", "all at value", "all done", "all the same", "all of them", "all bolts done", "all finished"),
@@ -45,7 +49,7 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         ),
     }
 )
-ALWAYS = tuple(COMMANDS)[:10]
+ALWAYS = tuple(COMMANDS)[:11]
 """Understood in every state, by DESIGN 5; 'note' and 'skip' besides."""
 
 WRONG = ("wrong", "that's wrong", "that is wrong")

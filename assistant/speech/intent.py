@@ -44,6 +44,20 @@ NO_TORQUE = (
     *("newtons", "pounds", "kilograms", "kilos", "turns"),
 )
 """Heard, so that they are not bent into a torque unit: 'ninety four pounds' is one sound from 'ninety foot pounds'."""
+UNITS_OF: Mapping[str, Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "": UNITS,
+        "temperature": {
+            "degC": ("degrees", "degrees celsius", "degrees centigrade", "celsius"),
+            "degF": ("degrees fahrenheit", "fahrenheit"),
+        },
+        "length": {
+            "mm": ("millimetres", "millimeters", "millimetre", "millimeter"),
+            "in": ("inches", "inch"),
+        },
+    }
+)
+"""Units by what is measured; '' is torque. 'degrees' alone are degrees Celsius."""
 FILLERS = ("uh", "um", "er", "erm", "ah", "okay", "ok", "so", "well")
 CARRIERS = (
     *("it's", "it is", "it was", "that's", "that is", "i got", "i have", "got", "reading", "reads", "it reads"),
@@ -67,7 +81,7 @@ AFTERTHOUGHTS = (
     ),
     *("no wait", "wait no", "scratch that", "rather", "or rather"),
 )
-NUMBERED = ("done", "clicked", "snug", "moved", "did not move", "same")
+NUMBERED = ("done", "clicked", "snug", "moved", "did not move", "same", "replaced")
 """Commands that may follow 'bolt seven'."""
 
 Phrases = Mapping[str, tuple[str, ...]]
@@ -134,7 +148,7 @@ def add_choices(g: GrammarBuilder, start: int, end: int, choices: Mapping[int, t
             g.phrase(chosen, end, words, ("add", n))
 
 
-def add_figures(g: GrammarBuilder, start: int, end: int) -> None:
+def add_figures(g: GrammarBuilder, start: int, end: int, measures: str = "") -> None:
     """Readings said figure by figure, with a unit, and the corrections that may open them."""
     carried, value, said = g.state(), g.state(), g.state()
     _openings(g, start, carried, value)
@@ -142,10 +156,10 @@ def add_figures(g: GrammarBuilder, start: int, end: int) -> None:
     add_number(g, inner, said, FIGURES_ONLY)
     g.skip(value, words := g.state(), ("unclear", "words"))
     add_number(g, words, said, IN_WORDS)
-    _units(g, said, end)
+    _units(g, said, end, measures)
 
 
-def add_readings(g: GrammarBuilder, start: int, end: int, commands: Phrases) -> None:
+def add_readings(g: GrammarBuilder, start: int, end: int, commands: Phrases, measures: str = "") -> None:
     """Readings and bolt reports in every wording, from start to end.
 
     Args:
@@ -153,6 +167,7 @@ def add_readings(g: GrammarBuilder, start: int, end: int, commands: Phrases) -> 
         start: where such a sentence begins.
         end: where it ends; the caller makes it final.
         commands: wordings by canonical name, of which `NUMBERED` may follow a bolt.
+        measures: what is measured, a key of UNITS_OF.
     """
     carried, value, clear, corrected = g.state(), g.state(), g.state(), g.state()
     _openings(g, start, carried, value)
@@ -162,13 +177,13 @@ def add_readings(g: GrammarBuilder, start: int, end: int, commands: Phrases) -> 
     g.skip(value, clear)
     g.skip(clear, clear_in := g.state(), ("value", 0))
     add_number(g, clear_in, clear_said, CLEAR)
-    _units(g, short_said, united)
-    _units(g, clear_said, clear_united := g.state())
+    _units(g, short_said, united, measures)
+    _units(g, clear_said, clear_united := g.state(), measures)
     g.skip(clear_united, united)
     g.skip(united, end)
     _guesses(g, start, value, end, united)
     _afterthoughts(g, united, value)
-    _second_value(g, start, clear_united, clear, united, repeated, end)
+    _second_value(g, start, clear_united, clear, united, repeated, end, measures)
     _bolts(g, start, carried, united, end, commands)
     for words in ("correction", "no", "sorry"):
         g.phrase(start, corrected, words, ("corrected", 0))
@@ -193,13 +208,16 @@ def _openings(g: GrammarBuilder, start: int, carried: int, value: int) -> None:
     g.skip(g.aside(done), carried)
 
 
-def _units(g: GrammarBuilder, said: int, united: int) -> None:
+def _units(g: GrammarBuilder, said: int, united: int, measures: str) -> None:
+    """No unit, a unit of what is measured, or one of something else, which is heard and refused."""
     g.skip(said, united)
-    for symbol, wordings in UNITS.items():
-        for words in wordings:
-            g.phrase(said, united, words, ("unit", symbol))
-    for words in NO_TORQUE:
-        g.phrase(said, united, words, ("unclear", "unit"))
+    own = {words: symbol for symbol, wordings in UNITS_OF[measures].items() for words in wordings}
+    for words, symbol in own.items():
+        g.phrase(said, united, words, ("unit", symbol))
+    foreign = NO_TORQUE if not measures else (*NO_TORQUE, *(words for ways in UNITS.values() for words in ways))
+    for words in foreign:
+        if words not in own:
+            g.phrase(said, united, words, ("unclear", "unit"))
 
 
 def _guesses(g: GrammarBuilder, start: int, value: int, end: int, united: int) -> None:
@@ -233,7 +251,14 @@ def _afterthoughts(g: GrammarBuilder, united: int, value: int) -> None:
 
 
 def _second_value(
-    g: GrammarBuilder, start: int, clear_united: int, clear: int, united: int, repeated: int, end: int
+    g: GrammarBuilder,
+    start: int,
+    clear_united: int,
+    clear: int,
+    united: int,
+    repeated: int,
+    end: int,
+    measures: str,
 ) -> None:
     """A second value in the same breath: the same again, another, the other end of a range, or 'no, ...'.
 
@@ -253,7 +278,7 @@ def _second_value(
         g.arc(low, joined, words)
     g.skip(joined, high, ("value", 0))
     add_number(g, high, repeated, SECOND)
-    _units(g, repeated, end)
+    _units(g, repeated, end, measures)
 
 
 def _bolts(g: GrammarBuilder, start: int, carried: int, united: int | None, end: int, commands: Phrases) -> None:

@@ -53,6 +53,7 @@ class Expecting:
             opening may be left out, so that whatever is no command is the text of that note.
         figures_only: readings are taken figure by figure only; with `values`.
         choices: two numbered choices were offered.
+        measures: the figure that may come is no torque but a "temperature" or a "length"; with `values`.
     """
 
     values: bool
@@ -61,11 +62,13 @@ class Expecting:
     free: tuple[str, ...] = ()
     figures_only: bool = False
     choices: bool = False
+    measures: str = ""
 
     @property
     def name(self) -> str:
         """All of it in one line; also the name of the grammar."""
         flags = [w for w in ("values", "yes_no", "figures_only", "choices") if getattr(self, w)]
+        flags += [f"measures:{self.measures}"] * bool(self.measures)
         return (
             "|".join([*flags, *(f"phrase:{p}" for p in self.phrases), *(f"free:{f}" for f in self.free)]) or "commands"
         )
@@ -117,9 +120,9 @@ def grammar_for(expecting: Expecting) -> Grammar:
         alone = {} if expecting.values else {1: ("one", "1"), 2: ("two", "2")}
         add_choices(g, lead, done, {n: (*CHOICES[n], *alone.get(n, ())) for n in CHOICES})
     if expecting.values and expecting.figures_only:
-        add_figures(g, lead, end)
+        add_figures(g, lead, end, expecting.measures)
     elif expecting.values:
-        add_readings(g, lead, end, commands)
+        add_readings(g, lead, end, commands, expecting.measures)
     g.skip(done, end)
     g.arc(g.aside(done), end, "please")
     g.end(end)

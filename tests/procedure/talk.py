@@ -5,7 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from assistant.events import Alternative, Event, Measured, Pass, Question, UtteranceHeard, WorkLaidOut
+from assistant.events import (
+    Alternative,
+    Event,
+    Item,
+    Lesson,
+    Measured,
+    Pass,
+    Question,
+    Stage,
+    UtteranceHeard,
+    WorkLaidOut,
+    stage_of,
+)
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import effects
 from assistant.procedure.evolve import fold
@@ -30,7 +42,7 @@ def a_pass(number: int, setting: str, low: str, high: str, *, kind: str = "patte
         tool_high=newton_metres("300"),
         clicks=clicks,
         last_round=2,
-        why="Half of the full value.",
+        lesson=Lesson(why="Half of the full value."),
     )
 
 
@@ -56,15 +68,20 @@ CLOSE = Question(name="close", phase="close", ask="Anything left?", phrase="clos
 def work(*, clicks: bool = False) -> WorkLaidOut:
     return WorkLaidOut(
         joint="Test flange",
-        before=(LOCK_OUT, THREADS),
-        passes=(
+        stages=stages(
+            LOCK_OUT,
+            THREADS,
             Pass(group="flange bolts", kind="snug", number=0, bolts=(1, 3, 2, 4)),
             a_pass(1, "90", "85", "95", clicks=clicks),
             a_pass(2, "180", "171", "189", clicks=clicks),
             a_pass(3, "180", "171", "189", kind="circular", clicks=clicks),
+            CLOSE,
         ),
-        after=(CLOSE,),
     )
+
+
+def stages(*items: Item) -> tuple[Stage, ...]:
+    return tuple(stage_of(item) for item in items)
 
 
 def value(number: str, probability: float = 0.999, **more: object) -> Alternative:

@@ -10,12 +10,19 @@ import pytest
 
 from assistant.bolting.plan import plan
 from assistant.config.joint_file import parse_joint, read_joint
-from assistant.procedure.work import follow_up, lay_out
+from assistant.config.procedure_file import usual_procedure
+from assistant.events import Question
+from assistant.procedure.follow_up import follow_up
+from assistant.procedure.work import lay_out as lay_out_by
 from assistant.speech.vocabulary import Expecting, grammar_for
 
 ROOT = Path(__file__).resolve().parents[2]
 JOINTS = sorted((ROOT / "demo_joints").glob("*.toml"))
 DAY = date(2026, 11, 25)
+
+
+def lay_out(made):
+    return lay_out_by(made, usual_procedure(made.joint.kind))
 
 
 def laid_out(path: Path):
@@ -26,15 +33,18 @@ def laid_out(path: Path):
 @pytest.mark.parametrize("path", JOINTS, ids=lambda p: p.stem)
 def test_lock_out_comes_first_and_closing_last(path):
     _, work = laid_out(path)
-    assert work.before[0].name == "lock-out" and work.before[0].hold
-    assert work.after[-1].phrase == "close the joint"
+    holds = [question for question in work.questions if question.hold]
+    assert holds[0].name == "lock-out" and holds[0].witness
+    assert all(isinstance(item, Question) for item in work.items[: work.items.index(holds[0])])
+    assert work.items[-1].phrase == "close the joint"
 
 
 @pytest.mark.parametrize("path", JOINTS, ids=lambda p: p.stem)
 def test_every_step_of_the_plan_is_in_a_pass_with_its_figures(path):
     made, work = laid_out(path)
     for group in made.groups:
-        passes = [p for p in work.passes if p.group == group.name]
+        own = [p for p in work.passes if p.group == group.name]
+        passes = list({(p.number, p.setting): p for p in reversed(own)}.values())[::-1]  # all round, once of several
         assert passes[0].kind == "snug" and sorted(passes[0].bolts) == list(range(1, group.bolts + 1))
         visited = [(p.number, bolt, p.setting.value) for p in passes[1:] for bolt in p.bolts]
         assert [(n, b) for n, b, _ in visited] == [(s.pass_number, s.bolt) for s in group.steps]
@@ -54,7 +64,7 @@ def test_the_setting_lies_in_the_window_and_on_the_scale(path):
 @pytest.mark.parametrize("path", JOINTS, ids=lambda p: p.stem)
 def test_every_phrase_can_be_said_and_is_understood(path):
     _, work = laid_out(path)
-    for question in (*work.before, *work.after):
+    for question in work.questions:
         grammar = grammar_for(Expecting(values=False, yes_no=False, phrases=(question.phrase, *question.refused)))
         for phrase in (question.phrase, *question.refused):
             assert grammar.parse(phrase).name == phrase
@@ -72,13 +82,13 @@ def test_a_follow_up_covers_the_named_bolts_at_full_value_then_all_round(demo):
     for group in {p.group for p in whole.passes}:
         own = [p for p in whole.passes if p.group == group]
         again = follow_up(whole, {group: (2, 1), "no such group": (1,)})
-        assert again.before[1:] == whole.before and again.after == whole.after
+        assert again.questions[1:] == whole.questions and again.items[0].name == "review"
         first, last = again.passes[0], again.passes[-1]
         full = [p for p in own if p.kind == "pattern"][-1]
         assert set(first.bolts) == {1, 2} and first.bolts == tuple(b for b in full.bolts if b in (1, 2))
         assert (first.setting, first.low, first.high, first.target) == (full.setting, full.low, full.high, full.target)
         assert set(last.bolts) == set(full.bolts) and last.setting == full.setting
-        assert last.kind == ("circular" if any(p.kind == "circular" for p in own) else "pattern")
+        assert last.goes_round == any(p.goes_round for p in own)
 
 
 def test_a_follow_up_of_nothing_that_is_there_has_no_passes():
@@ -89,7 +99,7 @@ def test_a_follow_up_of_nothing_that_is_there_has_no_passes():
 
 def test_a_follow_up_without_a_circular_pass_does_the_last_pass_over_all_bolts():
     whole = lay_out(plan(read_joint(JOINTS[0], today=DAY), today=DAY))
-    plain = replace(whole, passes=tuple(p for p in whole.passes if p.kind != "circular"))
+    plain = replace(whole, stages=tuple(s for s in whole.stages if s.bolts is None or not s.bolts.goes_round))
     group = plain.passes[0].group
     again = follow_up(plain, {group: (2,)})
     last = [p for p in plain.passes if p.group == group][-1]

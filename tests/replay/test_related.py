@@ -13,7 +13,7 @@ from assistant.events.review import JointAccepted, RedoOrdered, ReviewBegun
 from assistant.journal.reading import read_session
 from assistant.journal.review import REVIEW_NAME, append_review
 from assistant.journal.sessions import slug_of
-from assistant.procedure.work import follow_up
+from assistant.procedure.follow_up import follow_up
 from assistant.replay.record_open import redos_open
 from assistant.replay.related import FOLLOWS_UP, last_torques, other, wanted
 from tests.replay.worked import START, Clock, Technician, Worked

@@ -15,6 +15,7 @@ import numpy as np
 
 from assistant.bolting.plan import plan, plan_document
 from assistant.config.joint_file import parse_joint
+from assistant.config.procedure_file import usual_procedure
 from assistant.events import Event, PromptSpoken, SessionOpened, UtteranceHeard, WorkLaidOut
 from assistant.journal.disk import Disk
 from assistant.journal.seal import installation_key
@@ -95,7 +96,7 @@ class Worked:
             settings=dict(settings or {}),
         )
         self._take((opened,))
-        laid_out = work(lay_out(made))
+        laid_out = work(lay_out(made, usual_procedure(made.joint.kind)))
         self._take((laid_out, *begin(laid_out, fold(self.state, (laid_out,)))))
 
     def _take(self, events: tuple[Event, ...]) -> None:

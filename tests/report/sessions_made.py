@@ -12,6 +12,7 @@ import numpy as np
 
 from assistant.bolting.plan import plan, plan_document
 from assistant.config.joint_file import parse_joint
+from assistant.config.procedure_file import usual_procedure
 from assistant.events import (
     Alternative,
     EntryTakenBack,
@@ -30,6 +31,7 @@ from assistant.events import (
     StageFinished,
     UtteranceHeard,
     WorkLaidOut,
+    stage_of,
 )
 from assistant.journal.disk import Disk
 from assistant.journal.seal import installation_key
@@ -117,7 +119,7 @@ class SessionMaker:
             speaker="pyttsx3",
         )
         self._settle((opened,))
-        work = lay_out(self.plan)
+        work = lay_out(self.plan, usual_procedure(self.plan.joint.kind))
         self._settle((work, *begin(work, fold(self.state, (work,)))))
 
     @property
@@ -289,7 +291,7 @@ def hostile_session(sessions: Path) -> Path:
     store.append(
         [
             SessionOpened(joint=HOSTILE, product=HOSTILE, listeners=(HOSTILE,), speaker=HOSTILE, **digest),
-            WorkLaidOut(joint=HOSTILE, before=(question,), passes=(tighten,), after=()),
+            WorkLaidOut(joint=HOSTILE, stages=(stage_of(question), stage_of(tighten))),
             PromptSpoken(text=HOSTILE, start_sample=0, end_sample=9000),
             UtteranceHeard(
                 utterance=name,

@@ -14,6 +14,7 @@ import pytest
 
 from assistant.bolting.plan import plan
 from assistant.config.joint_file import read_joint
+from assistant.config.procedure_file import usual_procedure
 from assistant.journal.encoding import EVENT_FORMAT
 from assistant.procedure.work import lay_out
 from tests.session.house import OPENED, events_of, typed
@@ -25,7 +26,7 @@ DEMO = ROOT / "demo_joints" / "north-sluice-dn150-flange.toml"
 
 
 def stream(said: Path) -> str:
-    laid_out = lay_out(plan(read_joint(DEMO, today=DAY), today=DAY))
+    laid_out = lay_out(plan(read_joint(DEMO, today=DAY), today=DAY), usual_procedure("gasketed flange"))
     lines = [line for line in said.read_text(encoding="utf-8").splitlines() if line and not line.startswith("#")]
     made = typed(lines, first=(OPENED, laid_out))
     records = []

@@ -1,0 +1,44 @@
+"""The steps that lift old records to today's versions: one function a version, each from the payload before it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+Payload = dict[str, Any]
+_PARTS = ("question", "bolts", "wait", "measurement")
+
+
+def work_laid_out_2(old: Payload) -> Payload:
+    """Version 1 had questions before and after the passes; version 2 has stages in one list, with lessons."""
+    stages = [
+        *(_stage("question", _question(each)) for each in old["before"]),
+        *(_stage("bolts", _pass(each)) for each in old["passes"]),
+        *(_stage("question", _question(each)) for each in old["after"]),
+    ]
+    return {
+        "joint": old["joint"],
+        "stages": stages,
+        "cautions": old["cautions"],
+        "apprentice": False,
+        "language": "en",
+        "supervisor": "supervisor agrees",
+    }
+
+
+def _stage(part: str, value: Payload) -> Payload:
+    return {name: value if name == part else None for name in _PARTS}
+
+
+def _lesson(why: str) -> Payload:
+    return {"caution": "", "why": why, "goes_wrong": "", "ask_back": None}
+
+
+def _question(old: Payload) -> Payload:
+    rest = {key: value for key, value in old.items() if key != "why"}
+    return rest | {"witness": False, "lesson": _lesson(old["why"])}
+
+
+def _pass(old: Payload) -> Payload:
+    rest = {key: value for key, value in old.items() if key != "why"}
+    phase = {"snug": "snug", "circular": "seat"}.get(old["kind"], "tighten")
+    return rest | {"phase": phase, "tools": 1, "tap": "", "where": [], "lesson": _lesson(old["why"])}

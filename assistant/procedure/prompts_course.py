@@ -1,0 +1,105 @@
+"""Sentences for what happens around the bolts: waits, measurements, names, replaced parts, an apprentice. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from decimal import Decimal
+from itertools import pairwise
+from typing import Any
+
+from assistant.bolting import units
+from assistant.events import Measurement
+from assistant.procedure.state import State
+from assistant.speech.wording import Wording
+
+Speak = Callable[[Wording, State, Any, State], str]
+
+
+def _measured(w: Wording, before: State, event: Any, after: State) -> str:
+    del after
+    said = w.measured(event.name, event.value, event.unit)
+    due = before.measurement
+    if due is None or not due.expected:
+        return said
+    return f"{said} {w.expect(expected_percent(due, event.value, event.unit))}"
+
+
+def expected_percent(due: Measurement, value: Decimal, unit: str) -> int:
+    """What a measured value lets expect, in percent of the preload at assembly: between the tabled ones, in proportion.
+
+    Args:
+        due: with a table.
+        value, unit: as measured.
+    """
+    at = units.magnitude(units.of(float(value), unit), due.unit, name=due.name)
+    table = [(float(row.at), row.percent) for row in due.expected]
+    if at <= table[0][0]:
+        return 100 if at <= table[0][0] / 2 else table[0][1]
+    for (low, first), (high, second) in pairwise(table):
+        if low <= at <= high:
+            return round(first + (second - first) * (at - low) / (high - low))
+    return table[-1][1]
+
+
+def _outside(w: Wording, before: State, event: Any, after: State) -> str:
+    del after
+    due = before.measurement
+    limit = None if due is None else (due.low if event.side == "low" else due.high)
+    if due is None or limit is None:
+        return ""
+    return w.measured_outside(event.heard.value, event.heard.unit or due.unit, event.side, limit)
+
+
+def _wait(w: Wording, state: State, seconds: int) -> str:
+    return w.wait_goes_on(state.wait.name, seconds) if state.wait is not None else ""
+
+
+def _wait_begun(w: Wording, before: State, event: Any, after: State) -> str:
+    del before
+    item = after.item
+    caution = w.caution(item.lesson.caution) if item is not None and item.lesson.caution else ""
+    return f"{caution} {w.wait_begins(event.name, event.seconds)}".strip()
+
+
+def _asked_back(w: Wording, before: State, event: Any, after: State) -> str:
+    del before
+    due, item = after.current_pass, after.item
+    if event.about == "next-bolt" and due is not None:
+        return w.which_bolt_next(due.bolts[0])
+    return w.asked_back(item.lesson.ask_back.ask) if item is not None and item.lesson.ask_back is not None else ""
+
+
+def _answered_back(w: Wording, before: State, event: Any, after: State) -> str:
+    del after
+    item = before.item
+    ask = item.lesson.ask_back if item is not None else None
+    if ask is not None:
+        return w.right(ask.because) if event.right else w.wrong(ask.answer, ask.because)
+    why = item.lesson.why if item is not None else ""
+    return w.right("") if event.right else w.wrong(w.bolt_named(int(before.expects)), why)
+
+
+def _reason_given(w: Wording, before: State, event: Any, after: State) -> str:
+    """An apprentice's own reason is not judged; the usual one follows, to compare."""
+    del event, after
+    return w.compare(before.item.lesson.why if before.item is not None else "")
+
+
+COURSE: dict[str, Speak] = {
+    "wait-begun": _wait_begun,
+    "wait-goes-on": lambda w, _b, _e, a: _wait(w, a, a.left_s if a.left_s is not None else 0),
+    "wait-over": lambda w, b, _e, _a: w.wait_over(b.wait.name) if b.wait is not None else "",
+    "wait-cut-short": lambda w, b, _e, _a: w.wait_cut_short(b.wait.name) if b.wait is not None else "",
+    "measurement-kept": _measured,
+    "measurement-refused": _outside,
+    "name-asked": lambda w, _b, e, _a: w.name_please(e.purpose, e.role),
+    "name-kept": lambda w, _b, _e, _a: w.name_kept(),
+    "bolt-replaced": lambda w, _b, e, _a: w.replaced(e.bolt),
+    "passes-restarted": lambda w, _b, e, _a: w.restarted(e.reason),
+    "asked-back": _asked_back,
+    "answered-back": _answered_back,
+    "reason-wanted": lambda w, _b, _e, _a: w.and_why(),
+    "reason-given": _reason_given,
+    "supervisor-asked": lambda w, b, _e, _a: w.supervisor(b.work.supervisor),
+    "supervisor-agreed": lambda w, _b, e, _a: w.reason_please(e.purpose),
+}

@@ -1,0 +1,215 @@
+"""What is said around the bolts: tools, waits, measurements, names, replaced parts, and beside an apprentice."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from assistant.speech.wording.english_numbers import EnglishNumbers
+
+
+class EnglishCourse(EnglishNumbers):
+    """The course of the work from permit to close."""
+
+    # ------------------------------------------------------------------------------------------------- laying out
+    def cautions(self) -> tuple[str, ...]:
+        """Usual cautions (common practice, no source; pull, stand clear, hands off: read in public safety pages)."""
+        return (
+            "Manufacturer's instruction, site rules and local codes come first.",
+            "Pull, do not push. Stay out of the line of fire of a stud under load. Hands clear of the reaction arm.",
+            "Never tighten a joint under pressure without a written procedure that allows it.",
+        )
+
+    def closing(self) -> str:
+        """The last question of every joint."""
+        return "Tools counted, area clear?"
+
+    def why_closing(self) -> str:
+        """Why it is asked."""
+        return "The record is sealed now, and nothing can be added to it."
+
+    def tool(self, wrench: str, unit: str) -> str:
+        """A wrench's scale said aloud, so that another scale is noticed before it does harm."""
+        return f"{wrench}: scale in {self.unit_words(unit)}, calibration label valid?"
+
+    def why_tool(self) -> str:
+        """Why it is asked."""
+        return "Every value that I say is on this wrench's own scale."
+
+    def why_snug(self) -> str:
+        """Why snug comes first."""
+        return "Snug brings the faces into even contact before any load."
+
+    def why_pattern(self, share: Decimal, family: str) -> str:
+        """Why this pass: its share of the full value, and the order."""
+        percent = self.number(share).capitalize()
+        return f"{percent} percent of the full value, in {family} order, so that the load comes on evenly."
+
+    def why_circular(self) -> str:
+        """Why all round."""
+        return "Each bolt unloads its neighbours. We go round until no nut moves."
+
+    def why_seat(self) -> str:
+        """Why tap and re-torque."""
+        return "Tapping settles the parts. The load drops, so we torque again until it holds."
+
+    def review(self, bolts: tuple[int, ...]) -> str:
+        """A review wants bolts done again."""
+        named = [self.number(Decimal(bolt)) for bolt in bolts]
+        which = ("bolts " if len(named) > 1 else "bolt ") + ", ".join(named)
+        which = which if len(named) <= 3 else f"{self.number(Decimal(len(named)))} bolts"
+        return f"The review wants {which} again, then all round. Ready?"
+
+    def why_review(self) -> str:
+        """Why they are done again."""
+        return "The lead has reviewed the record of this joint and wants these bolts done again."
+
+    # ---------------------------------------------------------------------------------------------- tap, teams, places
+    def seat_begins(self, round_number: int, group: str | None, tap: str, setting: str) -> str:
+        """Said at the start of a round of tap and re-torque; `setting` with its unit."""
+        whose = f"{group}. " if group else ""
+        round_said = self.number(Decimal(round_number))
+        return f"{whose}Seating round {round_said}. {tap} Then re-torque. {setting.capitalize()}."
+
+    def together(self, bolts: tuple[int, ...], setting: Decimal) -> str:
+        """Several tools pull at once: all bolts of the pull, then the value."""
+        named = ", ".join(self.number(Decimal(bolt)) for bolt in bolts)
+        return f"Together, bolts {named}. {self.number(setting).capitalize()}."
+
+    def reading_of(self, bolt: int) -> str:
+        """Ask for the reading of one bolt of a pull."""
+        return f"Reading of bolt {self.number(Decimal(bolt))}?"
+
+    def place(self, where: str) -> str:
+        """How to tell a bolt's place."""
+        return f"{where[:1].upper()}{where[1:]}."
+
+    # ------------------------------------------------------------------------------------------------ waits, figures
+    def duration(self, seconds: int) -> str:
+        """A length of time in words, to the minute."""
+        minutes = max(1, round(seconds / 60))
+        days, minutes = divmod(minutes, 24 * 60)
+        hours, minutes = divmod(minutes, 60)
+        parts = [(days, "day"), (hours, "hour"), (minutes, "minute")]
+        said = [f"{self.number(Decimal(n))} {word}{'s' if n != 1 else ''}" for n, word in parts if n]
+        return " ".join(said[:2]) or "less than a minute"
+
+    def wait_begins(self, name: str, seconds: int) -> str:
+        """Time has to pass."""
+        return f"{name[:1].upper()}{name[1:]}: {self.duration(seconds)}. I call you. Or say: leave it open."
+
+    def wait_goes_on(self, name: str, seconds: int) -> str:
+        """Time goes on passing."""
+        return f"{name[:1].upper()}{name[1:]}: still {self.duration(seconds)}."
+
+    def wait_over(self, name: str) -> str:
+        """Time is up."""
+        return f"{name[:1].upper()}{name[1:]} is over."
+
+    def wait_cut_short(self, name: str) -> str:
+        """Ended before its time."""
+        return f"{name[:1].upper()}{name[1:]} cut short, with your reason."
+
+    def measure(self, ask: str, unit: str) -> str:
+        """Ask for a figure that is no torque."""
+        return f"{ask} In {self.unit_words(unit)}."
+
+    def measured(self, name: str, value: Decimal, unit: str) -> str:
+        """A measured figure is read back."""
+        return f"{name[:1].upper()}{name[1:]}, {self.number(value)} {self.unit_words(unit)}."
+
+    def expect(self, percent: int) -> str:
+        """What a temperature lets expect of the preload, in percent of that at assembly."""
+        if percent == 100:
+            return "Expect the preload as it was."
+        change = self.number(Decimal(abs(percent - 100)))
+        return f"Expect about {change} percent {'more' if percent > 100 else 'less'} preload."
+
+    def measured_outside(self, value: Decimal, unit: str, side: str, limit: Decimal) -> str:
+        """A figure with which work does not go on."""
+        said = "Too low. At least" if side == "low" else "Too high. At most"
+        heard = f"{self.number(value).capitalize()} {self.unit_words(unit)}."
+        return f"{heard} {said} {self.number(limit)}. Wait, then measure again."
+
+    # ------------------------------------------------------------------------------------------------- names, parts
+    def name_please(self, purpose: str, role: str) -> str:
+        """Ask for a name in free speech."""
+        who = {
+            "witness": f"Who releases it, as {role}?" if role else "Who releases it?",
+            "measured": "Who measured?",
+            "takes-over": "Who takes over?",
+            "competent": "Which competent person looked for the cause?",
+        }
+        return f"{who[purpose]} Say the name."
+
+    def name_kept(self) -> str:
+        """A name was kept; it is not repeated, because names are often misheard."""
+        return "Name kept."
+
+    def replaced(self, bolt: int) -> str:
+        """A new bolt is brought up alone."""
+        return f"New bolt {self.number(Decimal(bolt))}: it comes up alone first."
+
+    def restarted(self, reason: str) -> str:
+        """Passes are done over."""
+        return "A disturbed gasket is not used again. All over." if reason == "gasket" else "This pass begins anew."
+
+    # --------------------------------------------------------------------------------------------------- apprentice
+    def caution(self, text: str) -> str:
+        """A caution at its moment."""
+        return f"Careful. {text}"
+
+    def explained(self, why: str, goes_wrong: str) -> str:
+        """Why a step is done, and what goes wrong."""
+        return " ".join(part for part in (why, goes_wrong) if part)
+
+    def which_bolt_next(self, first: int) -> str:
+        """Ask which bolt comes second in the order."""
+        return f"Question: after bolt {self.number(Decimal(first))}, which bolt comes next?"
+
+    def asked_back(self, ask: str) -> str:
+        """A question before the step."""
+        return f"Question: {ask}"
+
+    def right(self, because: str) -> str:
+        """The answer was right."""
+        return f"Right. {because}".strip()
+
+    def wrong(self, answer: str, because: str) -> str:
+        """The answer was wrong; the right one is told."""
+        return f"No, {answer}. {because}".strip()
+
+    def and_why(self) -> str:
+        """Ask for the reason."""
+        return "And why?"
+
+    def compare(self, why: str) -> str:
+        """The usual reason, to compare one's own with."""
+        return f"Noted. The usual reason: {why}" if why else "Noted."
+
+    def bolt_named(self, bolt: int) -> str:
+        """A bolt as an answer."""
+        return f"bolt {self.number(Decimal(bolt))}"
+
+    def supervisor(self, phrase: str) -> str:
+        """An apprentice needs the supervisor."""
+        return f"Not alone. Supervisor, say: {phrase}."
+
+    def debrief(self, moments: tuple[str, ...]) -> str:
+        """After the joint: what to look at again."""
+        if not moments:
+            return "Nothing to look at again. Well done."
+        return f"Look at again: {'; '.join(moments)}."
+
+    def moment(self, kind: str, bolt: int | None) -> str:
+        """One moment of the debrief."""
+        what = {
+            "answered-back": "a wrong answer",
+            "question-refused": "a phrase that did not pass",
+            "reading-outside": "a reading outside its window",
+            "reading-impossible": "a number that could not be",
+            "other-bolt-named": "another bolt than the one due",
+            "entry-taken-back": "an entry taken back",
+            "supervisor-asked": "a step you wanted to skip",
+            "measurement-refused": "a measured figure out of limits",
+        }[kind]
+        return f"{what}, bolt {self.number(Decimal(bolt))}" if bolt is not None else what

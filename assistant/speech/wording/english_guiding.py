@@ -1,0 +1,119 @@
+"""What is said while work goes its way: beginning and end, the next item, what was recorded."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from assistant.speech.wording.english_numbers import EnglishNumbers
+
+
+class EnglishGuiding(EnglishNumbers):
+    """Requests and read-backs."""
+
+    def opening(self, joint: str) -> str:
+        """First words of a session."""
+        return f"{joint}. Maker's instruction and site rules come first."
+
+    def resuming(self, joint: str) -> str:
+        """First words of a session that goes on."""
+        return f"{joint}. Going on where we stopped."
+
+    def one_ear(self, listener: str) -> str:
+        """Said when a listener is missing: it will ask more often."""
+        return f"Only one listener, {listener}. I will ask more often."
+
+    def closed(self) -> str:
+        """Last words."""
+        return "Joint closed and sealed."
+
+    def left(self) -> str:
+        """Said when the session ends before the joint is finished."""
+        return "Stored. The joint is not finished."
+
+    def hold_point(self, ask: str, phrase: str) -> str:
+        """A question that only its phrase passes."""
+        return f"{ask} Say: {phrase}."
+
+    def snug(self, bolt: int, *, first: bool) -> str:
+        """Ask for a bolt to be snugged."""
+        return (
+            f"Snug pass. Snug bolt {self.number(Decimal(bolt))}."
+            if first
+            else f"Snug bolt {self.number(Decimal(bolt))}."
+        )
+
+    def turn(self, bolt: int, setting: Decimal) -> str:
+        """Ask for a bolt: 'Bolt five. One eighty.'"""
+        return f"Bolt {self.number(Decimal(bolt))}. {self.number(setting).capitalize()}."
+
+    def pass_begins(self, pass_number: int, group: str | None, setting: str, *, clicks: bool) -> str:
+        """Said at the start of a pass; `setting` with its unit. A wrench that clicks has to be set anew."""
+        whose = f"{group}. " if group else ""
+        how = "Set the wrench to" if clicks else "To"
+        return f"{whose}Pass {self.number(Decimal(pass_number))}. {how} {setting}."
+
+    def circular_begins(self, round_number: int, group: str | None, setting: str, *, recheck: bool = False) -> str:
+        """Said at the start of a circular round; `setting` with its unit (`amount`)."""
+        whose = (f"{group}. " if group else "") + ("Re-check. " if recheck else "")
+        if round_number > 1:
+            return f"{whose}A nut moved. Circular round {self.number(Decimal(round_number))}."
+        return f"{whose}Circular pass. Say it moved, or did not move. {setting.capitalize()}."
+
+    def circle(self, bolt: int) -> str:
+        """Ask for a bolt of a circular pass."""
+        return f"Bolt {self.number(Decimal(bolt))}."
+
+    def moved_or_not(self, bolt: int) -> str:
+        """The reading is in, the movement is not."""
+        return f"Bolt {self.number(Decimal(bolt))}. Did the nut move?"
+
+    def recorded(self, bolt: int, value: Decimal, *, spell: bool, other_unit: str = "", converted: str = "") -> str:
+        """Read back in passing."""
+        said = self.figures(value) if spell else self.number(value)
+        if other_unit:
+            return f"{self._bolt(bolt)}, {said} {self.unit_words(other_unit)}, that is {converted}."
+        return f"{self._bolt(bolt)}, {said}."
+
+    def clicked(self, bolt: int, setting: Decimal) -> str:
+        """A click is read back as a click."""
+        return f"{self._bolt(bolt)} clicked, {self.number(setting)}."
+
+    def held(self, bolt: int) -> str:
+        """The nut did not move."""
+        return f"{self._bolt(bolt)} held."
+
+    def moved(self, bolt: int) -> str:
+        """The nut moved."""
+        return f"{self._bolt(bolt)} moved."
+
+    def is_snug(self, bolt: int) -> str:
+        """Snug is read back."""
+        return f"{self._bolt(bolt)} snug."
+
+    def kept(self, bolt: int, value: Decimal) -> str:
+        """Outside the window, kept with a reason."""
+        return f"{self._bolt(bolt)} kept, with your reason. {self.number(value).capitalize()}."
+
+    def answered(self, phrase: str) -> str:
+        """A check or hold point passed."""
+        return f"{phrase.capitalize()}, recorded."
+
+    def taken_back(self, what: str) -> str:
+        """A correction says which entry no longer counts."""
+        return f"Taken back: {what}."
+
+    def skipped(self, bolt: int) -> str:
+        """Left for the end of the pass."""
+        return f"{self._bolt(bolt)} left for the end of this pass."
+
+    def noted(self) -> str:
+        """A note was kept."""
+        return "Noted."
+
+    def last_round(self, rounds: int) -> str:
+        """Nuts still move after the last round."""
+        return f"Nuts still move. Stop. Call a competent person. Rounds done: {self.number(Decimal(rounds))}."
+
+    def all_done(self) -> str:
+        """Every pass has its entries."""
+        return "Every bolt of every pass is recorded."

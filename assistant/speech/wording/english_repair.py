@@ -1,0 +1,190 @@
+"""What is said when something is unclear, or on request."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from assistant.speech.wording.english_numbers import EnglishNumbers
+
+TOLD = {
+    "one-at-a-time": "One bolt at a time. Say this bolt's reading.",
+    "say-the-reading": "Say what the wrench reads.",
+    "not-now": "Not now.",
+    "cannot-skip": "This can't be skipped.",
+    "nothing-back": "No bolt before this one.",
+    "nothing-to-correct": "Nothing recorded yet.",
+    "moved-or-not": "Say it moved, or did not move.",
+    "yes-or-no": "Say yes, or no, or the value again.",
+    "not-clicked": "This wrench does not click. Say the reading.",
+    "already-recorded": "Recorded already. Say correction to change it.",
+    "say-resume": "Standing still. Say resume.",
+    "nothing-same": "No reading to repeat. Say the value.",
+    "unclear-range": "One value, please, not a range.",
+    "unclear-about": "Not about. Say what it reads.",
+    "unclear-two-values": "That was two values. Say one.",
+    "unclear-grouping": "Unclear. Say the figures one by one.",
+    "unclear-figures": "Too many figures. Say it again.",
+    "unclear-words": "Figure by figure, please.",
+    "unclear-unit": "That is no torque. Say the unit again.",
+    "unclear-click": "A click, or a reading? Say one.",
+    "keep-or-retighten": "Tighten again, or say keep.",
+    "which-bolt": "Which bolt? Say the bolt and: replaced.",
+    "say-the-figure": "Say the measured figure.",
+    "not-sure": "Not sure what you want. Say it once more.",
+    "say-the-name": "Say the name of the person.",
+    "answer-first": "The answer first, please.",
+    "supervisor-phrase": "Only the supervisor's phrase. Or say no.",
+}
+"""Fixed answers by name."""
+
+HELP = {
+    "guiding": "Say the reading. Or: say again, correction, skip, note, pause, stop.",
+    "question": "Say the phrase. Or: say again, why, note, pause, stop.",
+    "asking": "Say yes, no, or the value again.",
+    "off-window": "Say the new reading, or keep.",
+    "figures": "Say the figures one by one.",
+    "choosing": "Say one, or two.",
+    "helper": "Type the value, or say resume after pause.",
+    "paused": "Say resume.",
+    "stopped": "Say resume.",
+    "measuring": "Say the measured figure. Or: say again, why, note, stop.",
+    "noting": "Say the note.",
+    "naming": "Say the name.",
+    "waiting": "Say status, note, skip, or leave it open.",
+    "asked-back": "Say your answer.",
+    "explaining": "Say why, in your own words.",
+    "supervisor": "The supervisor says the phrase. Or say no.",
+    "reasoning": "Say the reason.",
+}
+"""What can be said, by state."""
+
+
+class EnglishRepair(EnglishNumbers):
+    """Questions, refusals, answers on request."""
+
+    told = TOLD
+    help = HELP
+
+    def is_it(self, value: Decimal, *, spell: bool, unit: str = "") -> str:
+        """Read back as a question."""
+        said = self.figures(value) if spell else self.number(value)
+        return f"{said.capitalize()}{' ' + self.unit_words(unit) if unit else ''}?"
+
+    def is_it_again(self, value: Decimal) -> str:
+        """The same question in another form: questions never repeat themselves word for word."""
+        return f"I heard {self.figures(value)}. Yes or no?"
+
+    def did_you_say(self, what: str) -> str:
+        """A command that was not sure."""
+        return f"Did you say: {what}?"
+
+    def did_you_say_again(self, what: str) -> str:
+        """The same in another form."""
+        return f"I heard: {what}. Yes or no?"
+
+    def low(self, bolt: int, value: Decimal, by: Decimal) -> str:
+        """Below the window."""
+        return f"{self._bolt(bolt)}, {self.number(value)}. Low by {self.number(by)}. Tighten again, or say keep."
+
+    def high(self, bolt: int, value: Decimal, by: Decimal) -> str:
+        """Above the window: nothing is backed off without the lead (common practice, no source)."""
+        said = f"{self._bolt(bolt)}, {self.number(value)}. High by {self.number(by)}."
+        return f"{said} Don't back off. Say the reading, or keep."
+
+    def last_pass_setting(self, value: Decimal) -> str:
+        """The reading is the setting of the pass before."""
+        return f"Check the wrench setting: that is the last pass. Due: {self.number(value)}."
+
+    def impossible(self, value: Decimal, reason: str, hint_unit: str, due: Decimal | None) -> str:
+        """Say what was heard and ask again."""
+        heard = f"I heard {self.number(value)}."
+        if reason == "no-reading-due" or due is None:
+            return f"{heard} No reading is due."
+        if reason == "unit":
+            return f"{heard} Is that {self.unit_words(hint_unit)}? Say the value with its unit."
+        if reason == "tool-range":
+            return f"{heard} Not on this wrench. Say it again."
+        return f"{heard} Too far off {self.number(due)}. Say it again."
+
+    def other_bolt(self, named: int, due: int | None) -> str:
+        """Another bolt was named."""
+        if due is None:
+            return "No bolt is due now."
+        return f"You said bolt {self.number(Decimal(named))}. Due is bolt {self.number(Decimal(due))}."
+
+    def yes_or_no(self, *, again: bool) -> str:
+        """A yes that was not sure: the value or phrase itself is heard better than the short word."""
+        return "Yes, or no? Or say it again." if again else "Say yes, or say it again."
+
+    def say_again_please(self, count: int) -> str:
+        """Not understood; changes its words."""
+        return ("Say again.", "Not understood. Say it once more.")[count % 2]
+
+    def whole_phrase(self, phrase: str) -> str:
+        """The agreed phrase is needed."""
+        return f"I need the whole phrase: {phrase}."
+
+    def once_more(self, phrase: str) -> str:
+        """The agreed phrase was heard, not surely enough."""
+        return f"Once more, please: {phrase}."
+
+    def wrong_answer(self, answer: str, phrase: str) -> str:
+        """A check was answered with what the plan does not rest on."""
+        return f"{answer.capitalize()}? The plan needs {phrase}. Stop and ask the lead."
+
+    def figures_please(self, bolt: int | None) -> str:
+        """Ask figure by figure."""
+        return (
+            "Say the figures one by one."
+            if bolt is None
+            else f"Bolt {self.number(Decimal(bolt))}: figures, one by one."
+        )
+
+    def choose(self, one: str, two: str) -> str:
+        """Two numbered choices."""
+        return f"Say one for {one}. Say two for {two}."
+
+    def helper(self) -> str:
+        """The last resort."""
+        return "I can't understand. A helper at the keyboard, please."
+
+    def reason_please(self, purpose: str) -> str:
+        """Ask for a reason in free speech."""
+        if purpose == "cut-short":
+            return "Why not wait? Say the reason."
+        return "Why keep it? Say the reason." if purpose == "keep" else "Why skip it? Say the reason."
+
+    def note_please(self) -> str:
+        """Ask for the note."""
+        return "Say the note."
+
+    def paused(self) -> str:
+        """Pausing."""
+        return "Paused. Say resume."
+
+    def stopped(self) -> str:
+        """Stop said; nothing else until resume."""
+        return "Stopped. Say resume to go on."
+
+    def resumed(self) -> str:
+        """Going on."""
+        return "Going on."
+
+    def hand_over(self, where: str) -> str:
+        """Spoken state for the next person."""
+        return f"Hand over. {where} New hands: say resume."
+
+    def status(self, where: str, done: int, of: int) -> str:
+        """Where we are."""
+        return f"{where} Done {self.number(Decimal(done))} of {self.number(Decimal(of))}."
+
+    def where_question(self, name: str) -> str:
+        """Name of the question that is due."""
+        return f"Waiting for: {name}."
+
+    def where_pass(self, kind: str, pass_number: int, round_number: int, bolt: int | None) -> str:
+        """Name of the pass and bolt."""
+        said = self.number(Decimal(round_number))
+        names = {"snug": "Snug pass", "circular": f"Circular round {said}", "seat": f"Seating round {said}"}
+        named = names.get(kind, f"Pass {self.number(Decimal(pass_number))}")
+        return f"{named}, bolt {self.number(Decimal(bolt))}." if bolt is not None else f"{named}."
