@@ -218,7 +218,8 @@ def free_speech(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     answered; 'no', 'correction' or 'go back' alone leaves without a note or reason. No command is a name.
     """
     best = heard.alternatives[0] if heard.alternatives else None
-    alone = best.command if best is not None and heard.decision == "accept" else None
+    surely = best is not None and best.kind == "command" and heard.decision == "accept"
+    alone = best.command if best is not None and surely else None
     if alone in INFORMATION:
         return (Told(what=alone, utterance=heard.utterance),)
     if alone is not None and state.dialogue == "naming":

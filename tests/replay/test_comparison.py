@@ -9,7 +9,7 @@ import pytest
 
 from assistant.cli.session_sources import record_of
 from assistant.events import Measured
-from assistant.procedure.work import follow_up
+from assistant.procedure.follow_up import follow_up
 from assistant.replay.comparison import Comparison, compare
 from assistant.replay.record_steps import converted
 from assistant.replay.related import last_torques

@@ -20,12 +20,14 @@ from assistant.events import Event, PromptSpoken, SessionOpened, UtteranceHeard,
 from assistant.journal.disk import Disk
 from assistant.journal.seal import installation_key
 from assistant.journal.store import JournalStore
+from assistant.procedure.beside import time_is_up
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.procedure.work import lay_out
 from assistant.session.hearing import alternative, typed
+from assistant.session.waits import time_left, waited_s
 from assistant.speech.vocabulary import grammar_for
 
 DEMOS = Path(__file__).resolve().parents[2] / "demo_joints"
@@ -35,6 +37,8 @@ START = datetime(2026, 11, 25, 8, 30, tzinfo=timezone.utc)
 PRODUCT = "assistant 0.1.0"
 PER_LINE_S = 19.0
 Answers = Callable[[State], str | None]
+WAIT = "(time passes)"
+"""An answer that is no word: the running wait is let pass."""
 
 
 class Clock:
@@ -70,6 +74,7 @@ class Worked:
         sound: bool = False,
         work: Callable[[WorkLaidOut], WorkLaidOut] = lambda laid_out: laid_out,
         settings: dict[str, object] | None = None,
+        apprentice: bool = False,
     ) -> None:
         data = joint.read_bytes()
         made = plan(parse_joint(data, source=joint.name), today=DAY)
@@ -96,7 +101,7 @@ class Worked:
             settings=dict(settings or {}),
         )
         self._take((opened,))
-        laid_out = work(lay_out(made, usual_procedure(made.joint.kind)))
+        laid_out = work(lay_out(made, usual_procedure(made.joint.kind), apprentice=apprentice))
         self._take((laid_out, *begin(laid_out, fold(self.state, (laid_out,)))))
 
     def _take(self, events: tuple[Event, ...]) -> None:
@@ -130,7 +135,17 @@ class Worked:
                 state=self.state.dialogue,
             )
             event = replace(event, **more)  # type: ignore[arg-type]
-            self._take((event, *decide(self.state, event)))
+            told = time_left(self.state, self.store.entries, self.clock())
+            self._take((*told, event, *decide(fold(self.state, told), event)))
+        return self
+
+    def wait(self) -> Worked:
+        """Let the running wait's time pass: nobody speaks, and the assistant says that it is over."""
+        assert self.state.wait is not None
+        self.clock.pass_by(self.state.wait.seconds - (waited_s(self.state, self.store.entries, self.clock()) or 0))
+        waited = waited_s(self.state, self.store.entries, self.clock())
+        assert waited is not None and waited >= self.state.wait.seconds
+        self._take(time_is_up(self.state, waited_s=waited))
         return self
 
     def events(self, *events: Event) -> Worked:
@@ -145,7 +160,10 @@ class Worked:
             line = None if self.state.closed else answers(self.state)
             if line is None:
                 return self
-            self.say(line)
+            if line == WAIT:
+                self.wait()
+            else:
+                self.say(line)
         raise AssertionError("the session does not end")
 
     def seal(self, keys: Path) -> Path:
@@ -161,29 +179,54 @@ class Worked:
 
 
 class Technician:
-    """Answers every question rightly and reads off values near the setting; nuts move in the first round.
+    """Answers every question rightly and reads off values near the setting; nuts move in the first round of a pass.
 
     Args:
         offsets: what is read beyond the setting, in graduations, one after the other, over and over.
-        moving: bolts whose nut moves in the first circular round.
+        moving: bolts whose nut moves in the first round of every pass that goes round.
+        measured: what is read where a figure is measured.
+        names: who is named when a name is asked for, one after the other, over and over.
     """
 
     def __init__(
-        self, offsets: Iterable[int] = (0, 0, 1, 0, -1, 0, 0), *, moving: tuple[int, ...] = (2,), step: int = 2
+        self,
+        offsets: Iterable[int] = (0, 0, 1, 0, -1, 0, 0),
+        *,
+        moving: tuple[int, ...] = (2,),
+        step: int = 2,
+        measured: str = "35",
+        names: tuple[str, ...] = ("Robin Marsh", "Toni Vale"),
     ):
         self._offsets, self._at, self._moving, self._step = tuple(offsets), 0, moving, step
+        self._measured, self._names, self._named = measured, names, 0
 
     def __call__(self, state: State) -> str | None:
-        if state.dialogue in ("paused", "stopped"):
-            return "resume"
+        words = {
+            "paused": "resume",
+            "stopped": "resume",
+            "waiting": WAIT,
+            "explaining": "so that the load comes on evenly",
+            "supervisor": state.work.supervisor,
+            "asked-back": state.expects,
+        }
+        if state.dialogue in words:
+            return words[state.dialogue]
+        if state.dialogue == "naming":
+            self._named += 1
+            return self._names[(self._named - 1) % len(self._names)]
+        if state.measurement is not None:
+            return self._measured
         if state.question is not None:
             return state.question.phrase
+        return self._at_bolt(state)
+
+    def _at_bolt(self, state: State) -> str | None:
         due = state.current_pass
         if due is None or state.bolt is None:
             return None
         if due.kind == "snug":
             return "snug"
-        if due.kind == "circular":
+        if due.goes_round:
             return "moved" if state.round == 1 and state.bolt in self._moving else "held"
         if due.clicks:
             return "clicked"
