@@ -19,10 +19,13 @@ from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.settings import Settings, read_settings
 from assistant.errors import AssistantError, BadSession, BadSettings, Interrupted, StoppedByHand
 from assistant.events import Event, SessionOpened, SessionResumed, WorkLaidOut
+from assistant.journal.clock import Clock, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.seal import installation_key
 from assistant.journal.sessions import find_unfinished, session_folders, slug_of, status_of
 from assistant.journal.store import JournalStore
+from assistant.procedure.state import State
+from assistant.replay.titles import length_words, stage_title
 from assistant.replay.transcript import line_of
 from assistant.report.printable import printable
 from assistant.report.transcript_text import text_line
@@ -113,6 +116,10 @@ def run(args: argparse.Namespace) -> int:
         )
         with leaving(session):
             state = session.run(first)
+        if state.left:
+            print(f"Left open, not finished: {opened.recording.folder}", file=sys.stderr)
+            print(f"`assistant guide {args.joint}` goes on with it. {due(state)}", file=sys.stderr)
+            return 1
         if not state.closed:
             session.leave("the end of the sound" if microphone_kind != "typed" else "the end of the typed lines")
             print(f"Stored, not finished: {opened.recording.folder}", file=sys.stderr)
@@ -124,7 +131,9 @@ def run(args: argparse.Namespace) -> int:
         return 1 if still else 0
 
 
-def open_session(sessions: Path, data: bytes, laid_out: Plan, work: WorkLaidOut, *, anew: bool) -> Opened:
+def open_session(
+    sessions: Path, data: bytes, laid_out: Plan, work: WorkLaidOut, *, anew: bool, clock: Clock = utc_now
+) -> Opened:
     """Go on with the unfinished session on this joint file, or begin one.
 
     Raises:
@@ -153,6 +162,7 @@ def open_session(sessions: Path, data: bytes, laid_out: Plan, work: WorkLaidOut,
         joint=laid_out.joint.name,
         joint_toml=data,
         plan_json=(json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode(),
+        clock=clock,
     )
     first = SessionOpened(
         joint=laid_out.joint.name,
@@ -164,6 +174,13 @@ def open_session(sessions: Path, data: bytes, laid_out: Plan, work: WorkLaidOut,
         settings=due.settings,
     )
     return Opened(recording=recording, first=(first, due.work), resumed=False)
+
+
+def due(state: State) -> str:
+    """What is due at a joint that was left open, in a sentence."""
+    if state.wait is not None and state.left_s is not None:
+        return f"Due in {length_words(state.left_s)}: {stage_title(state, state.stage + 1) or 'closing'}."
+    return f"Due: {stage_title(state, state.stage)}."
 
 
 def named(first: Sequence[Event], *, listeners: tuple[str, ...], speaker: str) -> tuple[Event, ...]:

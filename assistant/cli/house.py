@@ -26,6 +26,7 @@ from assistant.devices.voice_settings import VoiceSettings
 from assistant.devices.vosk_listener import VoskListener
 from assistant.errors import BadSettings, Missing, ModelMissing
 from assistant.events import WorkLaidOut
+from assistant.journal.clock import Clock, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
 from assistant.ports import Microphone, Recogniser, Samples, Speaker
@@ -203,6 +204,7 @@ class Parts:
         watch: Callable[[Sequence[Entry]], None],
         closing: Callable[[], None],
         real_time: bool,
+        clock: Clock = utc_now,
     ) -> Session:
         """A session over these parts, standing where its recording left off."""
         headset = self.settings.headset
@@ -217,6 +219,7 @@ class Parts:
             manner=Manner(headset=headset, tail_ms=self.settings.echo_tail_ms, real_time=real_time),
             watch=watch,
             closing=closing,
+            clock=clock,
         )
 
 

@@ -7,7 +7,8 @@ import contextlib
 import json
 import sys
 from collections.abc import Sequence
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -23,10 +24,13 @@ from assistant.devices.noise import KINDS, make_noise
 from assistant.devices.prompt_cache import PromptCache
 from assistant.devices.wav_file import write_wav
 from assistant.errors import BadSettings
-from assistant.events import SAMPLE_RATE_HZ
+from assistant.events import SAMPLE_RATE_HZ, Event, SessionResumed
+from assistant.journal.clock import utc_now
 from assistant.journal.reading import Entry
+from assistant.journal.store import JournalStore
 from assistant.ports import Samples
-from assistant.session.loop import Session
+from assistant.procedure.state import State
+from assistant.session.loop import Session, Turn
 from assistant.session.pace import RealPace
 from assistant.session.rehearsal import Reckoning, conversation, reckon
 from assistant.session.slips import SLIPS
@@ -97,8 +101,8 @@ def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
     technician = _technician(args)
     with contextlib.ExitStack() as undo:
         sessions = args.sessions or house.sessions_folder(settings)
-        opened = guide.open_session(sessions, data, laid_out, work, anew=True)
-        undo.callback(opened.recording.close)
+        days = LaterClock()
+        opened = guide.open_session(sessions, data, laid_out, work, anew=True, clock=days)
         parts = house.Parts(replace_headset(settings))
         undo.callback(parts.close)
         prompts = parts.prompts()
@@ -108,24 +112,55 @@ def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
         hearing = parts.hearing()
         for line in parts.start_lines():
             print(line, file=sys.stderr)
-        session = parts.session(
-            recording=opened.recording,
-            microphone=technician if args.fast else RealPace(technician),
-            speaker=speaker,
-            hearing=hearing,
-            watch=guide.show if show else _quiet,
-            closing=lambda: guide.seal(opened.recording),
-            real_time=False,
-        )
-        technician.watch(lambda: session.state)
-        with guide.leaving(session):
-            session.run(guide.named(opened.first, listeners=hearing.names, speaker=speaker.name))
+        turns: list[Turn] = []
+        recording, first = opened.recording, opened.first
+        while True:
+            undo.callback(recording.close)
+            session = parts.session(
+                recording=recording,
+                microphone=technician if args.fast else RealPace(technician),
+                speaker=speaker,
+                hearing=hearing,
+                watch=guide.show if show else _quiet,
+                closing=lambda: guide.seal(recording),  # noqa: B023 - the session that closes is the one that runs
+                real_time=False,
+                clock=days,
+            )
+            technician.watch(lambda: session.state)  # noqa: B023 - it looks at the session that runs
+            with guide.leaving(session):
+                session.run(guide.named(first, listeners=hearing.names, speaker=speaker.name))
+            turns += session.turns
+            if not session.state.left:
+                break
+            recording, first = _come_back(recording, session.state, technician, days)
         if not session.state.closed:
             session.leave("the rehearsal gave up" if technician.gave_up else "the end of the sound")
-        _keep_sound(opened.recording.folder, technician, speaker)
-        return reckon(
-            (e.event for e in opened.recording.entries), technician.said, session.turns
-        ), opened.recording.folder
+        _keep_sound(recording.folder, technician, speaker)
+        events = [entry.event for entry in recording.entries]
+        return reckon(events, technician.said, turns), recording.folder
+
+
+@dataclass(slots=True)
+class LaterClock:
+    """The wall clock of a rehearsal: it runs like the real one, and waits are skipped by setting it on."""
+
+    ahead: timedelta = timedelta(0)
+
+    def __call__(self) -> datetime:
+        """Now, aware."""
+        return utc_now() + self.ahead
+
+
+def _come_back(
+    recording: JournalStore, state: State, technician: Technician, days: LaterClock
+) -> tuple[JournalStore, tuple[Event, ...]]:
+    """The joint was left open: open it again when its time has come, as `guide` would on another day."""
+    days.ahead += timedelta(seconds=(state.left_s or 0) + 60)
+    folder = recording.folder
+    recording.close()
+    again = JournalStore.open(folder, clock=days)
+    technician.come_back(again.entries[-1].sample)
+    return again, (SessionResumed(product=guide.PRODUCT, listeners=(), speaker="", torn_bytes=again.torn_bytes),)
 
 
 def replace_headset(settings: Any) -> Any:

@@ -8,7 +8,15 @@ from typing import Any
 
 import numpy as np
 
-from assistant.events import Event, Measured, ReadingAccepted, ReadingKept, UtteranceHeard, WorkLaidOut
+from assistant.events import (
+    Event,
+    Measured,
+    MeasurementKept,
+    ReadingAccepted,
+    ReadingKept,
+    UtteranceHeard,
+    WorkLaidOut,
+)
 from assistant.ports import Samples
 from assistant.procedure.acceptance import in_unit
 from assistant.session.loop import Turn
@@ -29,7 +37,7 @@ class Reckoning:
         accepted: readings recorded.
         at_once: of them, recorded without a question.
         asked: readings and commands that were read back as a question.
-        wrong_accepted: readings recorded that were not what the technician read off.
+        wrong_accepted: readings and measured figures recorded that were not what the technician read off.
         turns: utterances that were answered.
         reply_ms: from the end of speech to the first sound of the reply, one for each turn.
     """
@@ -66,6 +74,7 @@ def reckon(events: Iterable[Event], said: Sequence[Said], turns: Sequence[Turn])
     known = list(events)
     heard = {e.utterance: e for e in known if isinstance(e, UtteranceHeard)}
     recorded = [e for e in known if isinstance(e, (ReadingAccepted, ReadingKept))]
+    measured = [e for e in known if isinstance(e, MeasurementKept)]
     work = next((e for e in known if isinstance(e, WorkLaidOut)), None)
     groups = {p.group: len(p.bolts) for p in work.passes} if work is not None else {}
     return Reckoning(
@@ -75,16 +84,20 @@ def reckon(events: Iterable[Event], said: Sequence[Said], turns: Sequence[Turn])
         accepted=len(recorded),
         at_once=sum(isinstance(e, ReadingAccepted) and not e.confirmed_by for e in recorded),
         asked=sum(e.kind == "reading-doubted" for e in known),
-        wrong_accepted=sum(not _true(e, heard, said) for e in recorded),
+        wrong_accepted=sum(not _true(e, heard, said) for e in (*recorded, *measured)),
         turns=len(turns),
         reply_ms=tuple(t.reply_ms for t in turns),
     )
 
 
-def _true(recorded: ReadingAccepted | ReadingKept, heard: dict[str, UtteranceHeard], said: Sequence[Said]) -> bool:
+def _true(
+    recorded: ReadingAccepted | ReadingKept | MeasurementKept, heard: dict[str, UtteranceHeard], said: Sequence[Said]
+) -> bool:
     """The technician read off this value, in (one of) the utterance(s) that the record names."""
     names = [recorded.utterance, getattr(recorded, "confirmed_by", "")]
     spoken = [s.reading for name in names if name in heard for s in _during(heard[name], said)]
+    if isinstance(recorded, MeasurementKept):
+        return any(reading == Measured(recorded.value, recorded.unit) for reading in spoken)
     return any(reading is not None and _same(reading, recorded.achieved) for reading in spoken)
 
 

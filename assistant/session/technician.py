@@ -15,7 +15,7 @@ from decimal import Decimal
 import numpy as np
 import numpy.typing as npt
 
-from assistant.events import SAMPLE_RATE_HZ, Alternative, Measured, Pass
+from assistant.events import SAMPLE_RATE_HZ, Alternative, Measured, Measurement, Pass
 from assistant.ports import Block, Samples, Spoken
 from assistant.procedure.acceptance import in_unit
 from assistant.procedure.state import State
@@ -25,6 +25,7 @@ from assistant.speech.wording import ONES
 
 BLOCK = 512  # samples, 32 ms
 PATIENCE_S = 5.0  # without a reply a person says it again after so long
+NAME = "Robin Marsh"
 GIVE_UP = 20  # repetitions of one answer until the rehearsal is called off
 
 Voice = Callable[[str], tuple[Samples, int, int]]
@@ -92,7 +93,7 @@ class Technician:
         self._noise_rms = speech_rms * 10 ** (-snr_db / 20)
         self._slips = list(slips)
         self._state: Callable[[], State] = State
-        self._now = 0
+        self._now, self._origin = 0, 0  # samples since the beginning; where the session's own clock began
         self._sound: dict[int, npt.NDArray[np.float64]] = {}
         self._due = 0
         self._bolt = _Bolt((0, 0, None))
@@ -116,10 +117,16 @@ class Technician:
             mixed = mixed + self._noise[place] * self._noise_rms
         for start, sound in list(self._sound.items()):
             self._add(mixed, start, sound)
-        block = Block(np.rint(np.clip(mixed, -0.999, 0.999) * 32767).astype(np.int16), self._now)
+        samples = np.rint(np.clip(mixed, -0.999, 0.999) * 32767).astype(np.int16)
+        self.heard.append(Block(samples, self._now))
         self._now += BLOCK
-        self.heard.append(block)
-        return block
+        return Block(samples, self._now - BLOCK - self._origin)
+
+    def come_back(self, at_sample: int) -> None:
+        """The session goes on after it was left open: its clock begins anew at so many samples of the record."""
+        self._now = self._origin = at_sample
+        self._sound.clear()
+        self._due = self._now
 
     def close(self) -> None:
         """Walk away."""
@@ -138,7 +145,12 @@ class Technician:
         state = self._state()
         working = state.current_pass is not None and state.dialogue == "guiding"
         wait = self._chance.uniform(0.9, 2.5) if working else self._chance.uniform(0.4, 1.0)
-        self._due = spoken.end_sample + round(wait * SAMPLE_RATE_HZ)
+        self._due = self._origin + spoken.end_sample + round(wait * SAMPLE_RATE_HZ)
+
+    @property
+    def origin(self) -> int:
+        """Where the session's own clock began, in samples since the beginning."""
+        return self._origin
 
     def _answer(self) -> None:
         state = self._state()
@@ -171,6 +183,12 @@ class Technician:
             return "resume", None
         if state.dialogue in ("reasoning", "noting"):
             return "rust on the nut face", None
+        if state.dialogue == "naming":
+            return NAME, None
+        if state.dialogue == "waiting":
+            return "leave it open", None
+        if isinstance(item, Measurement):
+            return self._figure(item, state)
         if not isinstance(item, Pass):
             return self._phrase(state), None
         if state.dialogue == "asking" and state.pending is not None:
@@ -178,7 +196,7 @@ class Technician:
         if item.kind == "snug":
             known.report = known.report or str(self._chance.choice(["snug", "done"]))
             return known.report, None
-        if item.kind == "circular":
+        if item.goes_round:
             known.report = self._movement(state)
             return known.report, None
         if known.reading is None:
@@ -196,6 +214,16 @@ class Technician:
             right = pending.heard.command == question.phrase
             return question.phrase if right and state.half is not None else self._yes_or_no(right)
         return question.phrase
+
+    def _figure(self, item: Measurement, state: State) -> tuple[str, Measured | None]:
+        """A measured figure well inside of its limits, and yes or no to a read-back of it."""
+        low = float(item.low if item.low is not None else 0)
+        high = float(item.high if item.high is not None else low + 100)
+        known = self._bolt
+        known.reading = known.reading or Measured(Decimal(round(low + 0.8 * (high - low))), item.unit)
+        if state.dialogue == "asking" and state.pending is not None:
+            return self._confirm(state.pending.heard)
+        return f"{forms(known.reading.value)[0]} degrees", known.reading
 
     def _confirm(self, pending: Alternative) -> tuple[str, Measured | None]:
         truth = self._bolt.reading
@@ -220,7 +248,8 @@ class Technician:
     def _movement(self, state: State) -> str:
         item = state.current_pass
         assert item is not None
-        moves = state.round == 1 and state.bolt in item.bolts[1:3] and item.last_round > 1
+        first = state.round == 1 and item.phase != "re-check" and item.last_round > 1
+        moves = first and state.bolt in item.bolts[1:3]
         return "it moved" if moves else "did not move"
 
     def _reading(self, item: Pass) -> Measured:
@@ -307,7 +336,7 @@ class RehearsalSpeaker:
         """Sounds at once on the technician's clock."""
         samples = self.sound(text)
         spoken = Spoken(at_sample, at_sample + len(samples))
-        self.prompts.append((at_sample, samples))
+        self.prompts.append((self.technician.origin + at_sample, samples))
         self.technician.hears(spoken)
         return spoken
 
