@@ -13,6 +13,7 @@ from assistant.ports import Recogniser, Samples
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Candidate, Heard, Ranked, Reading
 from assistant.speech.meaning import Command, Note, Value
+from assistant.speech.pauses import number_end
 from assistant.speech.typed import typed_words
 
 Combine = Callable[[Sequence[Reading], Samples], Heard]
@@ -89,25 +90,39 @@ class Hearing:
             worker.shutdown(wait=False, cancel_futures=True)
 
 
-AT_ONCE_MS, USUAL_MS, NUMBER_MS, DOUBTFUL_MS, MORE_TO_COME_MS = 192, 608, 320, 448, 896
-"""Silence that ends an utterance: nothing can follow; nothing understood; a number that might go on; the same, but not
-sure; surely unfinished.
-People pause less than 0.2 s inside a number that they read off (common practice, no source)."""
-HALF_SAID = frozenset({"hundred", "thousand", "point", "double", "and", "oh"})
+AT_ONCE_MS, USUAL_MS, DOUBTFUL_MS, MORE_TO_COME_MS = 192, 608, 448, 896
+"""Silence that ends an utterance: nothing can follow; nothing understood; not surely understood; surely unfinished."""
+NUMBER_MS = {"closed": 224, "whole": 320, "open": 448, "hundreds": 512, "none": 320}
+"""The same for a number that might go on, by how it ends (`speech.pauses`, which also says what was measured)."""
+HALF_SAID = frozenset({"point", "double", "triple", "and", "oh"})
 
 
 def patience_ms(heard: Heard, grammar: Grammar) -> int:
-    """How much silence to wait for, given what was understood so far: the grammar knows what may follow."""
+    """How much silence to wait for, given what was understood so far: the grammar knows what may follow, and how the
+    number ends whether people pause there.
+    """
     if not heard.ranked or heard.decision == "reject":
         return USUAL_MS
     best = heard.ranked[0]
     words = typed_words(best.text) or ()
     follows = grammar.patience(words) if words else "may"
-    if follows == "over" and heard.decision == "accept":
-        return AT_ONCE_MS
+    sure = heard.decision == "accept"
+    if follows == "over":
+        return AT_ONCE_MS if sure else NUMBER_MS["whole"]
     if follows == "must" or (words and words[-1] in HALF_SAID):
         return MORE_TO_COME_MS
-    return NUMBER_MS if heard.decision == "accept" or follows == "over" else DOUBTFUL_MS
+    number_ms = NUMBER_MS[number_end(_as_said(words, heard))]
+    return number_ms if sure else max(number_ms, DOUBTFUL_MS)
+
+
+def _as_said(words: Sequence[str], heard: Heard) -> Sequence[str]:
+    """The wording in words: a listener that writes numerals does not tell how they were said, another one may."""
+    if heard.agreed and any(word[:1].isdigit() for word in words):
+        for text in heard.by_listener.values():
+            said = typed_words(text) or ()
+            if said and not any(word[:1].isdigit() for word in said):
+                return said
+    return words
 
 
 def alternative(ranked: Ranked) -> Alternative:

@@ -1,0 +1,43 @@
+"""How long silence is waited for, by what was understood so far."""
+
+from __future__ import annotations
+
+import pytest
+
+from assistant.session.hearing import patience_ms
+from assistant.speech.heard import Heard, Ranked
+from assistant.speech.vocabulary import everything
+
+
+def heard(text: str, *, decision: str = "accept", agreed: bool = True, **by_listener: str) -> Heard:
+    meaning = everything().parse(text)
+    ranked = () if meaning is None else (Ranked(meaning, text, 0.99),)
+    return Heard(ranked, decision, 0.0, text, by_listener, agreed)
+
+
+def waits(text: str, **how: object) -> int:
+    return patience_ms(heard(text, **how), everything())  # type: ignore[arg-type]
+
+
+def test_what_can_not_go_on_waits_least():
+    assert waits("three ten newton metres") == waits("say again")
+    assert waits("say again") < waits("three ten") < waits("one two zero") < waits("one two") < waits("three hundred")
+
+
+@pytest.mark.parametrize("text", ["three hundred and", "fifty seven point"])
+def test_an_unfinished_number_waits_longest(text):
+    half = Heard((Ranked(everything().parse("three hundred"), text, 0.9),), "accept", 0.0, text, {}, True)
+    assert patience_ms(half, everything()) > waits("three hundred")
+
+
+def test_doubt_waits_longer():
+    assert waits("three ten", decision="ask") > waits("three ten")
+    assert waits("three ten", decision="reject") > waits("three ten", decision="ask")
+    assert waits("say again", decision="ask") > waits("say again")
+
+
+def test_numerals_do_not_tell_how_they_were_said_but_the_other_listener_does():
+    unknown = waits("310", constrained="310")
+    assert waits("310", constrained="310", vosk="three ten") == waits("three ten") < unknown
+    assert waits("310", constrained="310", vosk="three one zero") == waits("three one zero")
+    assert waits("310", constrained="310", vosk="three ten", agreed=False) == unknown
