@@ -12,6 +12,29 @@ Phase = Literal["prepare", "assemble", "snug", "tighten", "seat", "restore", "re
 """Phases of the work in their order; in the phase that is named, the joint file's own questions come last."""
 
 
+class InOtherWords(Part):
+    """The same texts in another language; phrases that people say stay English."""
+
+    called: Text | None = None
+    """What the step is called when it is spoken of; its name in the record stays."""
+    ask: Text | None = None
+    why: Text | None = None
+    goes_wrong: Text | None = None
+    caution: Text | None = None
+    tap: Text | None = None
+    ask_back: Text | None = None
+    because: Text | None = None
+
+
+class OwnQuestionInOtherWords(Part):
+    """The texts of a joint file's own question in another language."""
+
+    called: Text | None = None
+    """What the question is called when it is spoken of; its name in the record stays."""
+    ask: Text | None = None
+    why: Text | None = None
+
+
 class HoldPoint(Part):
     """Work may not go on until the named person releases it by the agreed phrase."""
 
@@ -26,6 +49,8 @@ class HoldPoint(Part):
     witness: StrictBool = False
     """Whether the name of whoever releases it is asked for and kept."""
     why: Text | None = None
+    de: OwnQuestionInOtherWords | None = None
+    """German texts; left out, the English ones are said."""
 
 
 class Check(Part):
@@ -39,6 +64,8 @@ class Check(Part):
     refused: tuple[Answer, ...] = ()
     """Answers that are understood and stop the work."""
     why: Text | None = None
+    de: OwnQuestionInOtherWords | None = None
+    """German texts; left out, the English ones are said."""
 
     @model_validator(mode="after")
     def _answers_differ(self) -> Check:

@@ -47,12 +47,14 @@ class Lesson:
         why: said when somebody asks why, and to an apprentice before the stage.
         goes_wrong: what goes wrong here; said to an apprentice.
         ask_back: asked an apprentice before the stage begins.
+        called: what the stage is called when it is spoken of, in the language that is spoken; '' for its name.
     """
 
     caution: str = ""
     why: str = ""
     goes_wrong: str = ""
     ask_back: AskBack | None = None
+    called: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +79,11 @@ class Question:
     refused: tuple[str, ...] = ()
     witness: bool = False
     lesson: Lesson = Lesson()
+
+    @property
+    def called(self) -> str:
+        """What it is called when it is spoken of."""
+        return self.lesson.called or self.name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,6 +151,11 @@ class Wait:
     seconds: int
     lesson: Lesson = Lesson()
 
+    @property
+    def called(self) -> str:
+        """What it is called when it is spoken of."""
+        return self.lesson.called or self.name
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Expected:
@@ -175,6 +187,11 @@ class Measurement:
     who: bool = False
     expected: tuple[Expected, ...] = ()
     lesson: Lesson = Lesson()
+
+    @property
+    def called(self) -> str:
+        """What it is called when it is spoken of."""
+        return self.lesson.called or self.name
 
 
 Item = Question | Pass | Wait | Measurement

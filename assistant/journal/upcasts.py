@@ -30,7 +30,7 @@ def _stage(part: str, value: Payload) -> Payload:
 
 
 def _lesson(why: str) -> Payload:
-    return {"caution": "", "why": why, "goes_wrong": "", "ask_back": None}
+    return {"caution": "", "why": why, "goes_wrong": "", "ask_back": None, "called": ""}
 
 
 def _question(old: Payload) -> Payload:

@@ -36,7 +36,7 @@ def follow_up(work: WorkLaidOut, bolts: Mapping[str, Collection[int]]) -> WorkLa
         ask=words.review(tuple(sorted({bolt for group in bolts.values() for bolt in group}))),
         phrase="ready",
         hold=False,
-        lesson=Lesson(why=words.why_review()),
+        lesson=Lesson(why=words.why_review(), called=words.called_review()),
     )
     first = next(n for n, item in enumerate(work.items) if isinstance(item, Pass))
     before = [item for item in work.items[:first] if not isinstance(item, Wait)]

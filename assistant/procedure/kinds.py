@@ -15,24 +15,13 @@ from pydantic import Field, StrictBool, StrictInt, model_validator
 
 from assistant.bolting.joint_fields import Answer, Finding, HoldPhrase, Part, Text, refuse_all
 from assistant.bolting.joint_fields import Time as Duration
+from assistant.bolting.joint_people import InOtherWords
 
 Phase = Literal["prepare", "assemble", "snug", "tighten", "seat", "restore", "re-check", "leak watch", "close"]
 Does = Literal["check", "hold point", "tools", "snug", "passes", "circular pass", "seat", "wait", "measure"]
 SPOKEN = ("check", "hold point", "measure")
 DWELL = "dwell"
 ON_BOLTS = ("snug", "passes", "circular pass", "seat")
-
-
-class InOtherWords(Part):
-    """The same texts in another language; phrases that people say stay English."""
-
-    ask: Text | None = None
-    why: Text | None = None
-    goes_wrong: Text | None = None
-    caution: Text | None = None
-    tap: Text | None = None
-    ask_back: Text | None = None
-    because: Text | None = None
 
 
 class AskBackStep(Part):

@@ -65,11 +65,11 @@ def _with_unit(w: Wording, due: Pass, setting: Measured) -> str:
 def where(w: Wording, state: State) -> str:
     """Place in the work, in words."""
     if state.question is not None:
-        return w.where_question(state.question.name)
+        return w.where_question(state.question.called)
     if state.wait is not None:
-        return w.wait_goes_on(state.wait.name, state.left_s if state.left_s is not None else state.wait.seconds)
+        return w.wait_goes_on(state.wait.called, state.left_s if state.left_s is not None else state.wait.seconds)
     if state.measurement is not None:
-        return w.where_question(state.measurement.name)
+        return w.where_question(state.measurement.called)
     due = state.current_pass
     return w.where_pass(due.kind, due.number, state.round, state.bolt) if due else w.all_done()
 
@@ -139,32 +139,20 @@ def _doubted(w: Wording, before: State, event: Any, after: State) -> str:
     pending = before.pending
     again = pending is not None and (pending.heard.value, pending.heard.command) == (heard.value, heard.command)
     if heard.value is None:
-        return (w.did_you_say_again if again else w.did_you_say)(_name(w, before, heard))
+        if heard.command == "correction" and before.last_entry is not None:
+            return (w.take_back_again if again else w.take_back)(_entry(w, before, before.last_entry))
+        return (w.did_you_say_again if again else w.did_you_say)(heard.command or heard.text)
     if again:
         return w.is_it_again(heard.value)
     return w.is_it(heard.value, spell=spelled_out(heard.value, before.current_pass), unit=heard.unit or "")
 
 
-def _name(w: Wording, state: State, heard: Alternative) -> str:
-    if heard.command == "correction" and state.last_entry is not None:
-        return f"take back {_entry(w, state, state.last_entry)}"
-    return heard.command or heard.text
-
-
 def _entry(w: Wording, state: State, entry: Entry) -> str:
     item = state.stages[entry.stage - 1]
     if entry.bolt is None:
-        return item.name if isinstance(item, Question) else ""
-    what = w.number(entry.reading.value) if entry.reading is not None else _ENTRY_WORDS.get(entry.kind, "")
-    return f"bolt {w.number(Decimal(entry.bolt))}, {what}"
-
-
-_ENTRY_WORDS = {
-    "bolt-snugged": "snug",
-    "bolt-held": "held",
-    "bolt-moved": "moved",
-    "clicked-at-setting": "clicked",
-}
+        return "" if isinstance(item, Pass) else item.called
+    what = w.number(entry.reading.value) if entry.reading is not None else w.entries.get(entry.kind, "")
+    return w.entry(entry.bolt, what)
 
 
 def _outside(w: Wording, before: State, event: Any, after: State) -> str:
@@ -238,7 +226,7 @@ def _told(w: Wording, before: State, event: Any, after: State) -> str:
         return told or where(w, before)
     if event.what == "target":
         due = before.current_pass
-        return _with_unit(w, due, due.setting) if due and due.setting else where(w, before)
+        return w.due(_with_unit(w, due, due.setting)) if due and due.setting else where(w, before)
     return w.told.get(event.what, "")
 
 

@@ -17,8 +17,8 @@ Speak = Callable[[Wording, State, Any, State], str]
 
 def _measured(w: Wording, before: State, event: Any, after: State) -> str:
     del after
-    said = w.measured(event.name, event.value, event.unit)
     due = before.measurement
+    said = w.measured(due.called if due is not None else event.name, event.value, event.unit)
     if due is None or not due.expected:
         return said
     return f"{said} {w.expect(expected_percent(due, event.value, event.unit))}"
@@ -51,14 +51,15 @@ def _outside(w: Wording, before: State, event: Any, after: State) -> str:
 
 
 def _wait(w: Wording, state: State, seconds: int) -> str:
-    return w.wait_goes_on(state.wait.name, seconds) if state.wait is not None else ""
+    return w.wait_goes_on(state.wait.called, seconds) if state.wait is not None else ""
 
 
 def _wait_begun(w: Wording, before: State, event: Any, after: State) -> str:
     del before
     item = after.item
     caution = w.caution(item.lesson.caution) if item is not None and item.lesson.caution else ""
-    return f"{caution} {w.wait_begins(event.name, event.seconds)}".strip()
+    name = after.wait.called if after.wait is not None else event.name
+    return f"{caution} {w.wait_begins(name, event.seconds)}".strip()
 
 
 def _asked_back(w: Wording, before: State, event: Any, after: State) -> str:
@@ -74,7 +75,7 @@ def _answered_back(w: Wording, before: State, event: Any, after: State) -> str:
     item = before.item
     ask = item.lesson.ask_back if item is not None else None
     if ask is not None:
-        return w.right(ask.because) if event.right else w.wrong(ask.answer, ask.because)
+        return w.right(ask.because) if event.right else w.wrong(w.phrase_named(ask.answer), ask.because)
     why = item.lesson.why if item is not None else ""
     return w.right("") if event.right else w.wrong(w.bolt_named(int(before.expects)), why)
 
@@ -88,8 +89,8 @@ def _reason_given(w: Wording, before: State, event: Any, after: State) -> str:
 COURSE: dict[str, Speak] = {
     "wait-begun": _wait_begun,
     "wait-goes-on": lambda w, _b, _e, a: _wait(w, a, a.left_s if a.left_s is not None else 0),
-    "wait-over": lambda w, b, _e, _a: w.wait_over(b.wait.name) if b.wait is not None else "",
-    "wait-cut-short": lambda w, b, _e, _a: w.wait_cut_short(b.wait.name) if b.wait is not None else "",
+    "wait-over": lambda w, b, _e, _a: w.wait_over(b.wait.called) if b.wait is not None else "",
+    "wait-cut-short": lambda w, b, _e, _a: w.wait_cut_short(b.wait.called) if b.wait is not None else "",
     "measurement-kept": _measured,
     "measurement-refused": _outside,
     "name-asked": lambda w, _b, e, _a: w.name_please(e.purpose, e.role),

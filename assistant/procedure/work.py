@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from assistant.bolting.hot_expectation import hot_shares
 from assistant.bolting.joint import Joint
-from assistant.bolting.joint_people import Recheck
+from assistant.bolting.joint_people import Check, HoldPoint, InOtherWords, Recheck
 from assistant.bolting.plan import GroupPlan, Plan
 from assistant.bolting.units import Quantity, of
 from assistant.errors import BadJointFile
@@ -24,7 +24,7 @@ from assistant.events import (
     WorkLaidOut,
     stage_of,
 )
-from assistant.procedure.kinds import DWELL, InOtherWords, Procedure, Step, with_step
+from assistant.procedure.kinds import DWELL, Procedure, Step, with_step
 from assistant.procedure.stage_passes import circular_pass, pattern_passes, seat_pass, snug_pass
 from assistant.speech.wording import Wording, catalogue
 
@@ -66,7 +66,7 @@ def closing(words: Wording) -> Question:
         ask=words.closing(),
         phrase="close the joint",
         hold=True,
-        lesson=Lesson(why=words.why_closing()),
+        lesson=Lesson(why=words.why_closing(), called=words.called_closing()),
     )
 
 
@@ -116,12 +116,22 @@ def _own_steps(joint: Joint, steps: list[Step]) -> Iterator[Step]:
             "phrase": hold.phrase,
         }
         own |= {"released_by": hold.released_by, "witness": hold.witness or kept.get("witness", False)}
-        yield Step.model_validate(kept | own | ({"why": hold.why} if hold.why else {}))
+        yield Step.model_validate(kept | own | _own_words(hold, kept))
     for check in joint.checks:
         kept = {k: v for k, v in _kept(there.get(check.name.casefold())).items() if k != "witness"}
         own = {"name": check.name, "phase": check.phase, "does": "check", "ask": check.ask, "answer": check.answer}
         own |= {"refused": check.refused}
-        yield Step.model_validate(kept | own | ({"why": check.why} if check.why else {}))
+        yield Step.model_validate(kept | own | _own_words(check, kept))
+
+
+def _own_words(own: HoldPoint | Check, kept: dict[str, object]) -> dict[str, object]:
+    """Its reason, and its texts in the other language; a reason of its own is not followed by the usual one's."""
+    base = kept.get("de")
+    there = base.model_dump(exclude_none=True) if isinstance(base, InOtherWords) else {}
+    if own.why:
+        there.pop("why", None)
+    there |= own.de.model_dump(exclude_none=True) if own.de is not None else {}
+    return ({"why": own.why} if own.why else {}) | {"de": InOtherWords(**there) if there else None}
 
 
 def _kept(base: Step | None) -> dict[str, object]:
@@ -167,6 +177,7 @@ class _Said:
             why=self.text("why") or why,
             goes_wrong=self.text("goes_wrong"),
             ask_back=self._ask_back(),
+            called=getattr(self._other, "called", None) or "",
         )
 
     def _ask_back(self) -> AskBack | None:
@@ -208,7 +219,7 @@ def _tools(plan: Plan, step: Step, said: _Said, words: Wording) -> Iterator[Ques
             ask=words.tool(wrench, unit),
             phrase="ready",
             hold=False,
-            lesson=said.lesson(words.why_tool()),
+            lesson=replace(said.lesson(words.why_tool()), called=words.tool_name(wrench)),
         )
 
 

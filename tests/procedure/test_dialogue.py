@@ -44,7 +44,7 @@ def test_a_wrong_thread_condition_stops_the_work():
     talk = Talk.begun()
     talk.hear(command("locked out and tried"))
     talk.hear(command("dry"))
-    assert talk.said == "Dry? The plan needs anti seize. Stop and ask the lead."
+    assert talk.said == "You said: dry. Needed: anti seize. Stop, and ask the lead."
     assert talk.state.question is not None and talk.state.question.name == "thread condition"
 
 
@@ -81,7 +81,7 @@ def test_a_yes_that_is_not_sure_is_asked_for_again():
     assert talk.kinds(talk.hear(command("yes", 0.6), decision="ask")) == ["confirmation-doubted"]
     assert talk.state.dialogue == "asking" and talk.said == "Say yes, or say it again."
     assert talk.kinds(talk.hear(command("yes", 0.7), decision="ask")) == ["confirmation-doubted"]
-    assert talk.said == "Yes, or no? Or say it again."
+    assert talk.said == "Yes, or no? Or say the thing itself."
     assert talk.kinds(talk.hear(command("yes", 0.98), decision="ask"))[0] == "reading-accepted"
 
 
@@ -132,14 +132,14 @@ def test_outside_the_window_is_never_recorded_by_itself():
 def test_above_the_window_nothing_is_backed_off():
     talk = Talk.at_pass(2)
     talk.hear(value("210"))
-    assert talk.said == "One, two ten. High by twenty one. Don't back off. Say the reading, or keep."
+    assert talk.said == "One, two ten. High by twenty one. Don't back off. Read again, or say keep."
 
 
 def test_keeping_a_reading_needs_a_reason_in_words():
     talk = Talk.at_pass(2)
     talk.hear(value("165"))
     talk.hear(command("keep"))
-    assert talk.said == "Why keep it? Say the reason."
+    assert talk.said == "It stays outside its window: for what reason?"
     events = talk.hear(decision="reject", free_text="nut face is damaged, lead agreed")
     assert talk.kinds(events)[0] == "reading-kept"
     assert talk.state.bolt == 3
@@ -219,7 +219,7 @@ def test_a_correction_that_is_not_sure_takes_nothing_back():
     talk = Talk.at_pass(1)
     talk.hear(value("90"))
     talk.hear(command("correction", 0.7), decision="ask")
-    assert talk.said == "Did you say: take back bolt one, ninety?"
+    assert talk.said == "Take back bolt one, ninety?"
     talk.hear(command("no"))
     assert talk.state.bolt == 3
 
@@ -358,7 +358,7 @@ def test_a_click_is_recorded_as_a_click_and_only_with_a_click_wrench():
     assert talk.said.startswith("One clicked, ninety.")
     dial = Talk.at_pass(1)
     dial.hear(command("clicked"))
-    assert dial.said == "This wrench does not click. Say the reading."
+    assert dial.said == "This wrench has no click. Read its scale."
     assert dial.state.bolt == 1
 
 
@@ -401,7 +401,7 @@ def test_circular_rounds_repeat_until_no_nut_moves():
 def test_a_circular_reading_still_needs_the_movement():
     talk = circular()
     talk.hear(value("180"))
-    assert talk.said == "One, one, eight, zero. Bolt one. Did the nut move?"
+    assert talk.said == "One, one, eight, zero. Did the nut move on bolt one?"
     talk.hear(command("did not move"))
     assert talk.state.bolt == 2
 
@@ -412,7 +412,7 @@ def test_after_the_last_round_a_competent_person_is_asked_for():
         for _ in range(4):
             talk.hear(command("moved"))
     assert talk.state.dialogue == "stopped"
-    assert talk.said.endswith("Nuts still move. Stop. Call a competent person. Rounds done: two.")
+    assert talk.said.endswith("Stop. Nuts still move. Call a competent person. Rounds done: two.")
 
 
 def test_the_joint_closes_only_by_its_phrase():
@@ -429,7 +429,7 @@ def test_the_joint_closes_only_by_its_phrase():
 def test_same_repeats_the_last_reading_of_this_pass_only():
     talk = Talk.at_pass(2)
     talk.hear(command("same"))
-    assert talk.said == "No reading to repeat. Say the value."
+    assert talk.said == "Same as what? Nothing was recorded here."
     talk.hear(value("178"))
     talk.hear(command("same"))
     assert [e.reading for e in talk.state.entries if e.valid][-1] == newton_metres("178")
@@ -440,7 +440,7 @@ def test_questions_of_the_person_change_nothing():
     before = talk.state
     for name, said in {
         "status": "Pass two, bolt one. Done zero of four.",
-        "target": "one eighty newton metres",
+        "target": "Due: one eighty newton metres.",
         "why": "Half of the full value.",
         "help": "Say the reading. Or: say again, correction, skip, note, pause, stop.",
     }.items():

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from assistant.speech.wording.english import English
 from assistant.speech.wording.english_numbers import ONES
+from assistant.speech.wording.german import German
 
 Wording = English
 """What every catalogue offers."""
-LANGUAGES = ("en",)
+LANGUAGES = ("en", "de")
 
 
 def catalogue(language: str) -> Wording:
@@ -19,6 +20,6 @@ def catalogue(language: str) -> Wording:
     return _CATALOGUES[language]
 
 
-_CATALOGUES = {"en": English()}
+_CATALOGUES: dict[str, Wording] = {"en": English(), "de": German()}
 
 __all__ = ["LANGUAGES", "ONES", "Wording", "catalogue"]

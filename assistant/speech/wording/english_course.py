@@ -6,16 +6,30 @@ from decimal import Decimal
 
 from assistant.speech.wording.english_numbers import EnglishNumbers
 
+MOMENTS = {
+    "answered-back": "a wrong answer",
+    "question-refused": "a phrase that did not pass",
+    "reading-outside": "a reading outside its window",
+    "reading-impossible": "a number that could not be",
+    "other-bolt-named": "another bolt than the one due",
+    "entry-taken-back": "an entry taken back",
+    "supervisor-asked": "a step you wanted to skip",
+    "measurement-refused": "a measured figure out of limits",
+}
+"""Moments of the debrief, by the kind of event."""
+
 
 class EnglishCourse(EnglishNumbers):
     """The course of the work from permit to close."""
+
+    moments = MOMENTS
 
     # ------------------------------------------------------------------------------------------------- laying out
     def cautions(self) -> tuple[str, ...]:
         """Usual cautions (common practice, no source; pull, stand clear, hands off: read in public safety pages)."""
         return (
             "Manufacturer's instruction, site rules and local codes come first.",
-            "Pull, do not push. Stay out of the line of fire of a stud under load. Hands clear of the reaction arm.",
+            "Pull, don't push. Stay out of the line of fire of a loaded stud. Hands clear of the reaction arm.",
             "Never tighten a joint under pressure without a written procedure that allows it.",
         )
 
@@ -23,17 +37,25 @@ class EnglishCourse(EnglishNumbers):
         """The last question of every joint."""
         return "Tools counted, area clear?"
 
+    def called_closing(self) -> str:
+        """What the last question is called."""
+        return "closing"
+
     def why_closing(self) -> str:
         """Why it is asked."""
-        return "The record is sealed now, and nothing can be added to it."
+        return "The record is sealed after this. Nothing can be added."
 
     def tool(self, wrench: str, unit: str) -> str:
         """A wrench's scale said aloud, so that another scale is noticed before it does harm."""
-        return f"{wrench}: scale in {self.unit_words(unit)}, calibration label valid?"
+        return f"{wrench[:1].upper()}{wrench[1:]}: scale in {self.unit_words(unit)}, calibration label valid?"
+
+    def tool_name(self, wrench: str) -> str:
+        """How the question about a wrench is called."""
+        return f"tool {wrench}"
 
     def why_tool(self) -> str:
         """Why it is asked."""
-        return "Every value that I say is on this wrench's own scale."
+        return "Every value I say is on this wrench's own scale."
 
     def why_snug(self) -> str:
         """Why snug comes first."""
@@ -42,7 +64,7 @@ class EnglishCourse(EnglishNumbers):
     def why_pattern(self, share: Decimal, family: str) -> str:
         """Why this pass: its share of the full value, and the order."""
         percent = self.number(share).capitalize()
-        return f"{percent} percent of the full value, in {family} order, so that the load comes on evenly."
+        return f"{percent} percent of the full value, in {family} order, so the load comes on evenly."
 
     def why_circular(self) -> str:
         """Why all round."""
@@ -59,9 +81,13 @@ class EnglishCourse(EnglishNumbers):
         which = which if len(named) <= 3 else f"{self.number(Decimal(len(named)))} bolts"
         return f"The review wants {which} again, then all round. Ready?"
 
+    def called_review(self) -> str:
+        """What the review's question is called."""
+        return "review"
+
     def why_review(self) -> str:
         """Why they are done again."""
-        return "The lead has reviewed the record of this joint and wants these bolts done again."
+        return "The lead reviewed the record and wants these bolts done again."
 
     # ---------------------------------------------------------------------------------------------- tap, teams, places
     def seat_begins(self, round_number: int, group: str | None, tap: str, setting: str) -> str:
@@ -95,7 +121,7 @@ class EnglishCourse(EnglishNumbers):
 
     def wait_begins(self, name: str, seconds: int) -> str:
         """Time has to pass."""
-        return f"{name[:1].upper()}{name[1:]}: {self.duration(seconds)}. I call you. Or say: leave it open."
+        return f"{name[:1].upper()}{name[1:]}: {self.duration(seconds)}. I will call you. Or say: leave it open."
 
     def wait_goes_on(self, name: str, seconds: int) -> str:
         """Time goes on passing."""
@@ -128,7 +154,7 @@ class EnglishCourse(EnglishNumbers):
         """A figure with which work does not go on."""
         said = "Too low. At least" if side == "low" else "Too high. At most"
         heard = f"{self.number(value).capitalize()} {self.unit_words(unit)}."
-        return f"{heard} {said} {self.number(limit)}. Wait, then measure again."
+        return f"{heard} Wait, then measure again. {said} {self.number(limit)}."
 
     # ------------------------------------------------------------------------------------------------- names, parts
     def name_please(self, purpose: str, role: str) -> str:
@@ -147,11 +173,11 @@ class EnglishCourse(EnglishNumbers):
 
     def replaced(self, bolt: int) -> str:
         """A new bolt is brought up alone."""
-        return f"New bolt {self.number(Decimal(bolt))}: it comes up alone first."
+        return f"Bring it up alone first: new bolt {self.number(Decimal(bolt))}."
 
     def restarted(self, reason: str) -> str:
         """Passes are done over."""
-        return "A disturbed gasket is not used again. All over." if reason == "gasket" else "This pass begins anew."
+        return "New gasket. All again from assembly." if reason == "gasket" else "This pass again, from its first bolt."
 
     # --------------------------------------------------------------------------------------------------- apprentice
     def caution(self, text: str) -> str:
@@ -160,7 +186,7 @@ class EnglishCourse(EnglishNumbers):
 
     def explained(self, why: str, goes_wrong: str) -> str:
         """Why a step is done, and what goes wrong."""
-        return " ".join(part for part in (why, goes_wrong) if part)
+        return " ".join(part for part in (why, goes_wrong and f"What goes wrong: {goes_wrong}") if part)
 
     def which_bolt_next(self, first: int) -> str:
         """Ask which bolt comes second in the order."""
@@ -190,6 +216,10 @@ class EnglishCourse(EnglishNumbers):
         """A bolt as an answer."""
         return f"bolt {self.number(Decimal(bolt))}"
 
+    def phrase_named(self, phrase: str) -> str:
+        """A phrase as an answer."""
+        return phrase
+
     def supervisor(self, phrase: str) -> str:
         """An apprentice needs the supervisor."""
         return f"Not alone. Supervisor, say: {phrase}."
@@ -198,18 +228,9 @@ class EnglishCourse(EnglishNumbers):
         """After the joint: what to look at again."""
         if not moments:
             return "Nothing to look at again. Well done."
-        return f"Look at again: {'; '.join(moments)}."
+        return f"Look at these again: {'; '.join(moments)}."
 
     def moment(self, kind: str, bolt: int | None) -> str:
         """One moment of the debrief."""
-        what = {
-            "answered-back": "a wrong answer",
-            "question-refused": "a phrase that did not pass",
-            "reading-outside": "a reading outside its window",
-            "reading-impossible": "a number that could not be",
-            "other-bolt-named": "another bolt than the one due",
-            "entry-taken-back": "an entry taken back",
-            "supervisor-asked": "a step you wanted to skip",
-            "measurement-refused": "a measured figure out of limits",
-        }[kind]
+        what = MOMENTS[kind]
         return f"{what}, bolt {self.number(Decimal(bolt))}" if bolt is not None else what

@@ -6,9 +6,19 @@ from decimal import Decimal
 
 from assistant.speech.wording.english_numbers import EnglishNumbers
 
+ENTRIES = {
+    "bolt-snugged": "snug",
+    "bolt-held": "held",
+    "bolt-moved": "moved",
+    "clicked-at-setting": "clicked",
+}
+"""What was recorded without a figure, by the kind of event."""
+
 
 class EnglishGuiding(EnglishNumbers):
     """Requests and read-backs."""
+
+    entries = ENTRIES
 
     def opening(self, joint: str) -> str:
         """First words of a session."""
@@ -65,7 +75,7 @@ class EnglishGuiding(EnglishNumbers):
 
     def moved_or_not(self, bolt: int) -> str:
         """The reading is in, the movement is not."""
-        return f"Bolt {self.number(Decimal(bolt))}. Did the nut move?"
+        return f"Did the nut move on bolt {self.number(Decimal(bolt))}?"
 
     def recorded(self, bolt: int, value: Decimal, *, spell: bool, other_unit: str = "", converted: str = "") -> str:
         """Read back in passing."""
@@ -98,6 +108,10 @@ class EnglishGuiding(EnglishNumbers):
         """A check or hold point passed."""
         return f"{phrase.capitalize()}, recorded."
 
+    def entry(self, bolt: int, what: str) -> str:
+        """An entry named: its bolt and what was recorded there."""
+        return f"bolt {self.number(Decimal(bolt))}, {what}"
+
     def taken_back(self, what: str) -> str:
         """A correction says which entry no longer counts."""
         return f"Taken back: {what}."
@@ -112,7 +126,7 @@ class EnglishGuiding(EnglishNumbers):
 
     def last_round(self, rounds: int) -> str:
         """Nuts still move after the last round."""
-        return f"Nuts still move. Stop. Call a competent person. Rounds done: {self.number(Decimal(rounds))}."
+        return f"Stop. Nuts still move. Call a competent person. Rounds done: {self.number(Decimal(rounds))}."
 
     def all_done(self) -> str:
         """Every pass has its entries."""

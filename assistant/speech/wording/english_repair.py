@@ -9,31 +9,31 @@ from assistant.speech.wording.english_numbers import EnglishNumbers
 TOLD = {
     "one-at-a-time": "One bolt at a time. Say this bolt's reading.",
     "say-the-reading": "Say what the wrench reads.",
-    "not-now": "Not now.",
+    "not-now": "That does not fit now.",
     "cannot-skip": "This can't be skipped.",
     "nothing-back": "No bolt before this one.",
-    "nothing-to-correct": "Nothing recorded yet.",
-    "moved-or-not": "Say it moved, or did not move.",
+    "nothing-to-correct": "Nothing to take back yet.",
+    "moved-or-not": "Say: it moved, or: did not move.",
     "yes-or-no": "Say yes, or no, or the value again.",
-    "not-clicked": "This wrench does not click. Say the reading.",
+    "not-clicked": "This wrench has no click. Read its scale.",
     "already-recorded": "Recorded already. Say correction to change it.",
     "say-resume": "Standing still. Say resume.",
-    "nothing-same": "No reading to repeat. Say the value.",
+    "nothing-same": "Same as what? Nothing was recorded here.",
     "unclear-range": "One value, please, not a range.",
-    "unclear-about": "Not about. Say what it reads.",
+    "unclear-about": "Not roughly. Exactly what does it read?",
     "unclear-two-values": "That was two values. Say one.",
-    "unclear-grouping": "Unclear. Say the figures one by one.",
-    "unclear-figures": "Too many figures. Say it again.",
-    "unclear-words": "Figure by figure, please.",
-    "unclear-unit": "That is no torque. Say the unit again.",
+    "unclear-grouping": "Two numbers possible. Figure by figure, please.",
+    "unclear-figures": "Too many figures. Say the number slowly.",
+    "unclear-words": "Single figures only.",
+    "unclear-unit": "That unit is no torque. Which unit?",
     "unclear-click": "A click, or a reading? Say one.",
     "keep-or-retighten": "Tighten again, or say keep.",
-    "which-bolt": "Which bolt? Say the bolt and: replaced.",
+    "which-bolt": "Which one? Say its number and: replaced.",
     "say-the-figure": "Say the measured figure.",
-    "not-sure": "Not sure what you want. Say it once more.",
-    "say-the-name": "Say the name of the person.",
-    "answer-first": "The answer first, please.",
-    "supervisor-phrase": "Only the supervisor's phrase. Or say no.",
+    "not-sure": "Not sure what you want. Please repeat.",
+    "say-the-name": "A name is missing. Who was it?",
+    "answer-first": "Answer my question first.",
+    "supervisor-phrase": "Only the supervisor's phrase counts. Otherwise no.",
 }
 """Fixed answers by name."""
 
@@ -41,20 +41,20 @@ HELP = {
     "guiding": "Say the reading. Or: say again, correction, skip, note, pause, stop.",
     "question": "Say the phrase. Or: say again, why, note, pause, stop.",
     "asking": "Say yes, no, or the value again.",
-    "off-window": "Say the new reading, or keep.",
-    "figures": "Say the figures one by one.",
+    "off-window": "Tighten and read again, or say keep.",
+    "figures": "One figure after the other.",
     "choosing": "Say one, or two.",
-    "helper": "Type the value, or say resume after pause.",
-    "paused": "Say resume.",
-    "stopped": "Say resume.",
+    "helper": "Type the value. Or say pause, then resume.",
+    "paused": "To go on, say resume.",
+    "stopped": "To go on, say resume.",
     "measuring": "Say the measured figure. Or: say again, why, note, stop.",
-    "noting": "Say the note.",
-    "naming": "Say the name.",
+    "noting": "Speak freely, all of it is kept.",
+    "naming": "Just the person's name.",
     "waiting": "Say status, note, skip, or leave it open.",
-    "asked-back": "Say your answer.",
-    "explaining": "Say why, in your own words.",
+    "asked-back": "Answer the question you were asked.",
+    "explaining": "Explain it in your own words.",
     "supervisor": "The supervisor says the phrase. Or say no.",
-    "reasoning": "Say the reason.",
+    "reasoning": "Give a reason, one sentence.",
 }
 """What can be said, by state."""
 
@@ -72,7 +72,7 @@ class EnglishRepair(EnglishNumbers):
 
     def is_it_again(self, value: Decimal) -> str:
         """The same question in another form: questions never repeat themselves word for word."""
-        return f"I heard {self.figures(value)}. Yes or no?"
+        return f"Yes or no? I heard {self.figures(value)}."
 
     def did_you_say(self, what: str) -> str:
         """A command that was not sure."""
@@ -80,7 +80,15 @@ class EnglishRepair(EnglishNumbers):
 
     def did_you_say_again(self, what: str) -> str:
         """The same in another form."""
-        return f"I heard: {what}. Yes or no?"
+        return f"Yes or no? I heard: {what}."
+
+    def take_back(self, entry: str) -> str:
+        """A correction that was not sure: the entry that it would take back."""
+        return f"Take back {entry}?"
+
+    def take_back_again(self, entry: str) -> str:
+        """The same in another form."""
+        return f"Yes or no? It would take back {entry}."
 
     def low(self, bolt: int, value: Decimal, by: Decimal) -> str:
         """Below the window."""
@@ -89,11 +97,11 @@ class EnglishRepair(EnglishNumbers):
     def high(self, bolt: int, value: Decimal, by: Decimal) -> str:
         """Above the window: nothing is backed off without the lead (common practice, no source)."""
         said = f"{self._bolt(bolt)}, {self.number(value)}. High by {self.number(by)}."
-        return f"{said} Don't back off. Say the reading, or keep."
+        return f"{said} Don't back off. Read again, or say keep."
 
     def last_pass_setting(self, value: Decimal) -> str:
         """The reading is the setting of the pass before."""
-        return f"Check the wrench setting: that is the last pass. Due: {self.number(value)}."
+        return f"That was the last pass. Check the setting. Due now: {self.number(value)}."
 
     def impossible(self, value: Decimal, reason: str, hint_unit: str, due: Decimal | None) -> str:
         """Say what was heard and ask again."""
@@ -103,8 +111,8 @@ class EnglishRepair(EnglishNumbers):
         if reason == "unit":
             return f"{heard} Is that {self.unit_words(hint_unit)}? Say the value with its unit."
         if reason == "tool-range":
-            return f"{heard} Not on this wrench. Say it again."
-        return f"{heard} Too far off {self.number(due)}. Say it again."
+            return f"{heard} Off this wrench's scale. Read it again."
+        return f"{heard} Too far off. Read it again. Due: {self.number(due)}."
 
     def other_bolt(self, named: int, due: int | None) -> str:
         """Another bolt was named."""
@@ -114,7 +122,7 @@ class EnglishRepair(EnglishNumbers):
 
     def yes_or_no(self, *, again: bool) -> str:
         """A yes that was not sure: the value or phrase itself is heard better than the short word."""
-        return "Yes, or no? Or say it again." if again else "Say yes, or say it again."
+        return "Yes, or no? Or say the thing itself." if again else "Say yes, or say it again."
 
     def say_again_please(self, count: int) -> str:
         """Not understood; changes its words."""
@@ -130,14 +138,12 @@ class EnglishRepair(EnglishNumbers):
 
     def wrong_answer(self, answer: str, phrase: str) -> str:
         """A check was answered with what the plan does not rest on."""
-        return f"{answer.capitalize()}? The plan needs {phrase}. Stop and ask the lead."
+        return f"You said: {answer}. Needed: {phrase}. Stop, and ask the lead."
 
     def figures_please(self, bolt: int | None) -> str:
         """Ask figure by figure."""
         return (
-            "Say the figures one by one."
-            if bolt is None
-            else f"Bolt {self.number(Decimal(bolt))}: figures, one by one."
+            "Say the figures one by one." if bolt is None else f"Figures one by one, bolt {self.number(Decimal(bolt))}."
         )
 
     def choose(self, one: str, two: str) -> str:
@@ -151,20 +157,22 @@ class EnglishRepair(EnglishNumbers):
     def reason_please(self, purpose: str) -> str:
         """Ask for a reason in free speech."""
         if purpose == "cut-short":
-            return "Why not wait? Say the reason."
-        return "Why keep it? Say the reason." if purpose == "keep" else "Why skip it? Say the reason."
+            return "Why not wait? Give the reason."
+        if purpose == "keep":
+            return "It stays outside its window: for what reason?"
+        return "Why leave this bolt? Give the reason."
 
     def note_please(self) -> str:
         """Ask for the note."""
-        return "Say the note."
+        return "Speak now, I write it down."
 
     def paused(self) -> str:
         """Pausing."""
-        return "Paused. Say resume."
+        return "Paused. To go on, say resume."
 
     def stopped(self) -> str:
         """Stop said; nothing else until resume."""
-        return "Stopped. Say resume to go on."
+        return "Stopped, all stands still. Say resume."
 
     def resumed(self) -> str:
         """Going on."""
@@ -177,6 +185,10 @@ class EnglishRepair(EnglishNumbers):
     def status(self, where: str, done: int, of: int) -> str:
         """Where we are."""
         return f"{where} Done {self.number(Decimal(done))} of {self.number(Decimal(of))}."
+
+    def due(self, setting: str) -> str:
+        """What is due, with its unit."""
+        return f"Due: {setting}."
 
     def where_question(self, name: str) -> str:
         """Name of the question that is due."""

@@ -1,0 +1,257 @@
+"""What is said around the bolts, in German: tools, waits, measurements, names, replaced parts, beside an apprentice."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+
+from assistant.speech.wording.english_course import EnglishCourse
+from assistant.speech.wording.german_numbers import GermanNumbers, capital, english, role_words
+
+FAMILIES = {
+    "cross": "über Kreuz",
+    "star": "über Kreuz",
+    "modified cross": "über Kreuz, die erste Stufe ansteigend",
+    "four points": "an vier Punkten, dann der Reihe nach",
+    "quadrant": "von Viertel zu Viertel",
+    "circular": "der Reihe nach",
+    "groups": "in Gruppen über Kreuz",
+    "line": "von der Mitte nach außen",
+    "rectangle": "von der Mitte nach außen, immer gegenüber",
+    "clamp": "wechselweise gegenüber",
+    "split hub": "paarweise über die Nabe",
+}
+"""The order families of `bolting.pattern`."""
+MOMENTS = {
+    "answered-back": "eine falsche Antwort",
+    "question-refused": "ein Satz, der nicht gereicht hat",
+    "reading-outside": "ein Wert außerhalb der Grenzen",
+    "reading-impossible": "eine Zahl, die nicht sein konnte",
+    "other-bolt-named": "eine andere Schraube als dran war",
+    "entry-taken-back": "ein gestrichener Eintrag",
+    "supervisor-asked": "ein Schritt, den du auslassen wolltest",
+    "measurement-refused": "ein Messwert außerhalb der Grenzen",
+}
+
+
+class GermanCourse(GermanNumbers, EnglishCourse):
+    """Der Ablauf vom Erlaubnisschein bis zum Abschluss: the course of the work from permit to close."""
+
+    moments = MOMENTS
+
+    # ------------------------------------------------------------------------------------------------- laying out
+    def cautions(self) -> tuple[str, ...]:
+        """As in English."""
+        return (
+            "Anleitung des Herstellers, Regeln der Baustelle und örtliche Vorschriften gehen vor.",
+            "Ziehen, nicht drücken. Nie in die Richtung stellen, in die ein gespannter Bolzen fliegt. "
+            "Hände weg vom Abstützarm.",
+            "Nie unter Druck nachziehen, außer eine schriftliche Anweisung erlaubt es.",
+        )
+
+    def closing(self) -> str:
+        """The last question of every joint."""
+        return "Werkzeug gezählt, Platz geräumt?"
+
+    def called_closing(self) -> str:
+        """What the last question is called."""
+        return "Abschluss"
+
+    def why_closing(self) -> str:
+        """Why it is asked."""
+        return "Jetzt wird das Protokoll versiegelt, danach kommt nichts mehr hinein."
+
+    def tool(self, wrench: str, unit: str) -> str:
+        """A wrench's scale said aloud, so that another scale is noticed before it does harm."""
+        return f"{capital(self.tool_name(wrench))}: Skala in {self.unit_words(unit)}, Prüfplakette gültig?"
+
+    def tool_name(self, wrench: str) -> str:
+        """How the question about a wrench is called; a wrench called by its number gets the German word."""
+        number = re.fullmatch(r"wrench(es)? (.+)", wrench, flags=re.IGNORECASE)
+        if number is None:
+            return f"Schlüssel {wrench}"
+        return f"Schlüssel {number[2]}".replace(" to ", " bis ").replace(" and ", " und ")
+
+    def why_tool(self) -> str:
+        """Why it is asked."""
+        return "Jeder Wert, den ich sage, gilt auf der Skala dieses Schlüssels."
+
+    def why_snug(self) -> str:
+        """Why snug comes first."""
+        return "Handfest legt die Flächen gleichmäßig an, bevor Last darauf kommt."
+
+    def why_pattern(self, share: Decimal, family: str) -> str:
+        """Why this pass: its share of the full value, and the order."""
+        order = FAMILIES.get(family, english(family))
+        return f"{capital(self.number(share))} Prozent vom vollen Wert, {order}, damit die Last gleichmäßig kommt."
+
+    def why_circular(self) -> str:
+        """Why all round."""
+        return "Jede Schraube entlastet ihre Nachbarn. Wir gehen rundum, bis keine Mutter mehr dreht."
+
+    def why_seat(self) -> str:
+        """Why tap and re-torque."""
+        return "Das Klopfen setzt die Teile. Die Last fällt ab, darum ziehen wir nach, bis es hält."
+
+    def review(self, bolts: tuple[int, ...]) -> str:
+        """A review wants bolts done again."""
+        named = [self.number(Decimal(bolt)) for bolt in bolts]
+        which = ("die Schrauben " if len(named) > 1 else "Schraube ") + ", ".join(named)
+        which = which if len(named) <= 3 else f"{self.number(Decimal(len(named)))} Schrauben"
+        return f"Laut Durchsicht noch einmal {which}, danach ein Rundgang. Bereit?"
+
+    def called_review(self) -> str:
+        """What the review's question is called."""
+        return "Durchsicht"
+
+    def why_review(self) -> str:
+        """Why they are done again."""
+        return "Der Vorarbeiter hat das Protokoll durchgesehen und will diese Schrauben noch einmal."
+
+    # ---------------------------------------------------------------------------------------------- tap, teams, places
+    def seat_begins(self, round_number: int, group: str | None, tap: str, setting: str) -> str:
+        """Said at the start of a round of tap and re-torque; `setting` with its unit."""
+        whose = f"{group}. " if group else ""
+        round_said = self.number(Decimal(round_number))
+        return f"{whose}Setzen, Runde {round_said}. {tap} Danach nachziehen. {capital(setting)}."
+
+    def together(self, bolts: tuple[int, ...], setting: Decimal) -> str:
+        """Several tools pull at once: all bolts of the pull, then the value."""
+        named = ", ".join(self.number(Decimal(bolt)) for bolt in bolts)
+        return f"Gemeinsam, Schrauben {named}. {capital(self.number(setting))}."
+
+    def reading_of(self, bolt: int) -> str:
+        """Ask for the reading of one bolt of a pull."""
+        return f"Was zeigt Schraube {self.number(Decimal(bolt))}?"
+
+    def place(self, where: str) -> str:
+        """How to tell a bolt's place."""
+        return f"{capital(where)}."
+
+    # ------------------------------------------------------------------------------------------------ waits, figures
+    def duration(self, seconds: int) -> str:
+        """A length of time in words, to the minute."""
+        minutes = max(1, round(seconds / 60))
+        days, minutes = divmod(minutes, 24 * 60)
+        hours, minutes = divmod(minutes, 60)
+        parts = [(days, "ein Tag", "Tage"), (hours, "eine Stunde", "Stunden"), (minutes, "eine Minute", "Minuten")]
+        said = [one if n == 1 else f"{self.number(Decimal(n))} {more}" for n, one, more in parts if n]
+        return " ".join(said[:2])
+
+    def wait_begins(self, name: str, seconds: int) -> str:
+        """Time has to pass."""
+        return f"{capital(name)}: {self.duration(seconds)}. Ich rufe dich. Oder sag: {english('leave it open')}."
+
+    def wait_goes_on(self, name: str, seconds: int) -> str:
+        """Time goes on passing."""
+        return f"{capital(name)}: noch {self.duration(seconds)}."
+
+    def wait_over(self, name: str) -> str:
+        """Time is up."""
+        return f"{capital(name)} ist vorbei."
+
+    def wait_cut_short(self, name: str) -> str:
+        """Ended before its time."""
+        return f"{capital(name)} abgekürzt, mit deiner Begründung."
+
+    def measure(self, ask: str, unit: str) -> str:
+        """Ask for a figure that is no torque."""
+        return f"{ask} In {self.unit_words(unit)}."
+
+    def measured(self, name: str, value: Decimal, unit: str) -> str:
+        """A measured figure is read back."""
+        return f"{capital(name)}, {self.number(value)} {self.unit_words(unit)}."
+
+    def expect(self, percent: int) -> str:
+        """What a temperature lets expect of the preload, in percent of that at assembly."""
+        if percent == 100:
+            return "Erwarte die Vorspannkraft wie bei der Montage."
+        change = self.number(Decimal(abs(percent - 100)))
+        return f"Erwarte etwa {change} Prozent {'mehr' if percent > 100 else 'weniger'} Vorspannkraft."
+
+    def measured_outside(self, value: Decimal, unit: str, side: str, limit: Decimal) -> str:
+        """A figure with which work does not go on."""
+        said = "Zu niedrig. Mindestens" if side == "low" else "Zu hoch. Höchstens"
+        heard = f"{capital(self.number(value))} {self.unit_words(unit)}."
+        return f"{heard} Abwarten, dann neu messen. {said} {self.number(limit)}."
+
+    # ------------------------------------------------------------------------------------------------- names, parts
+    def name_please(self, purpose: str, role: str) -> str:
+        """Ask for a name in free speech."""
+        who = {
+            "witness": f"Wer gibt frei, als {role_words(role)}?" if role else "Wer gibt frei?",
+            "measured": "Wer hat gemessen?",
+            "takes-over": "Wer übernimmt?",
+            "competent": "Welche befähigte Person hat die Ursache gesucht?",
+        }
+        return f"{who[purpose]} Nenne den Namen."
+
+    def name_kept(self) -> str:
+        """A name was kept; it is not repeated, because names are often misheard."""
+        return "Name gespeichert."
+
+    def replaced(self, bolt: int) -> str:
+        """A new bolt is brought up alone."""
+        return f"Erst allein durch alle Stufen: neue Schraube {self.number(Decimal(bolt))}."
+
+    def restarted(self, reason: str) -> str:
+        """Passes are done over."""
+        if reason == "gasket":
+            return "Neue Dichtung. Alles noch einmal, ab der Montage."
+        return "Diese Stufe noch einmal, ab der ersten Schraube."
+
+    # --------------------------------------------------------------------------------------------------- apprentice
+    def caution(self, text: str) -> str:
+        """A caution at its moment."""
+        return f"Achtung. {text}"
+
+    def explained(self, why: str, goes_wrong: str) -> str:
+        """Why a step is done, and what goes wrong."""
+        return " ".join(part for part in (why, goes_wrong and f"Das geht schief: {goes_wrong}") if part)
+
+    def which_bolt_next(self, first: int) -> str:
+        """Ask which bolt comes second in the order."""
+        return f"Frage: Welche Schraube kommt nach Schraube {self.number(Decimal(first))}?"
+
+    def asked_back(self, ask: str) -> str:
+        """A question before the step."""
+        return f"Frage: {ask}"
+
+    def right(self, because: str) -> str:
+        """The answer was right."""
+        return f"Richtig. {because}".strip()
+
+    def wrong(self, answer: str, because: str) -> str:
+        """The answer was wrong; the right one is told."""
+        return f"Falsch, es ist {answer}. {because}".strip()
+
+    def and_why(self) -> str:
+        """Ask for the reason."""
+        return "Und warum?"
+
+    def compare(self, why: str) -> str:
+        """The usual reason, to compare one's own with."""
+        return f"Notiert. Der übliche Grund: {why}" if why else "Notiert."
+
+    def bolt_named(self, bolt: int) -> str:
+        """A bolt as an answer."""
+        return f"Schraube {self.number(Decimal(bolt))}"
+
+    def phrase_named(self, phrase: str) -> str:
+        """A phrase as an answer."""
+        return english(phrase)
+
+    def supervisor(self, phrase: str) -> str:
+        """An apprentice needs the supervisor."""
+        return f"Nicht allein. Aufsicht, sag: {english(phrase)}."
+
+    def debrief(self, moments: tuple[str, ...]) -> str:
+        """After the joint: what to look at again."""
+        if not moments:
+            return "Nichts nachzuarbeiten. Gut gemacht."
+        return f"Schau dir noch einmal an: {'; '.join(moments)}."
+
+    def moment(self, kind: str, bolt: int | None) -> str:
+        """One moment of the debrief."""
+        what = MOMENTS[kind]
+        return f"{what}, Schraube {self.number(Decimal(bolt))}" if bolt is not None else what

@@ -1,0 +1,157 @@
+"""What the assistant says when it plays the joint for an apprentice: what the wrench reads, what is seen, what is wrong."""
+
+from __future__ import annotations
+
+
+class EnglishPractice:
+    """English sentences of a practice."""
+
+    def opening(self) -> str:
+        """First words of a practice."""
+        return "Practice: I play the joint. When something is wrong, say stop."
+
+    def reads(self, amount: str) -> str:
+        """What the wrench shows."""
+        return f"Your wrench reads {amount}."
+
+    def clicks(self) -> str:
+        """A click wrench lets go."""
+        return "Your wrench clicks."
+
+    def snug(self) -> str:
+        """The nut is against the face."""
+        return "It is snug."
+
+    def nut(self, *, moved: bool) -> str:
+        """Whether the nut went on turning at full value."""
+        return "The nut turned a little." if moved else "The nut stands still."
+
+    def seen(self) -> str:
+        """All is as it is asked for."""
+        return "You look: it is so."
+
+    def shows(self, amount: str) -> str:
+        """What the thermometer or gauge shows."""
+        return f"You measure {amount}."
+
+    def time_passes(self) -> str:
+        """A wait is skipped."""
+        return "In the practice the time passes at once."
+
+    def slip(self, name: str, *, bolt: str, other: str, unit: str) -> str:
+        """A situation in which something is wrong; `bolt` is due, `other` is another one, `unit` a wrong unit."""
+        return {
+            "wrong-unit": f"The sheet in your hand counts in {unit}.",
+            "missed-bolt": f"Your wrench sits on bolt {other}.",
+            "dry-torque": "The threads shine with paste. Your wrench is set to the value for dry threads.",
+            "calibration": "The label on your wrench: calibration ended last month.",
+        }[name]
+
+    def caught(self, name: str) -> str:
+        """It was noticed in time; how it is put right."""
+        return {
+            "wrong-unit": "Well caught: the unit was wrong. You get the right sheet.",
+            "missed-bolt": "Well caught: the wrong bolt. You move to the right one.",
+            "dry-torque": "Well caught: dry value on coated threads. You set the right one.",
+            "calibration": "Well caught: the calibration has ended. You get another wrench.",
+        }[name]
+
+    def nothing_wrong(self) -> str:
+        """Stopped where nothing was wrong."""
+        return "Nothing was wrong here. Better once too often."
+
+    def debrief(self, caught: int, of: int, missed: tuple[str, ...], misread: int) -> str:
+        """Last words of a practice."""
+        named = {
+            "wrong-unit": "the wrong unit",
+            "missed-bolt": "the wrong bolt",
+            "dry-torque": "the dry value on coated threads",
+            "calibration": "the calibration",
+        }
+        parts = [f"You caught {caught} of {of}."]
+        if missed:
+            parts.append(f"Missed: {', '.join(named[each] for each in missed)}.")
+        if misread:
+            parts.append(f"Said otherwise than the wrench read: {misread}.")
+        return " ".join(parts)
+
+
+class GermanPractice(EnglishPractice):
+    """The same in German."""
+
+    def opening(self) -> str:
+        """First words of a practice."""
+        return "Übung: Ich spiele die Verbindung. Wenn etwas nicht stimmt, sag stop."
+
+    def reads(self, amount: str) -> str:
+        """What the wrench shows."""
+        return f"Dein Schlüssel zeigt {amount}."
+
+    def clicks(self) -> str:
+        """A click wrench lets go."""
+        return "Dein Schlüssel knackt."
+
+    def snug(self) -> str:
+        """The nut is against the face."""
+        return "Sie ist handfest."
+
+    def nut(self, *, moved: bool) -> str:
+        """Whether the nut went on turning at full value."""
+        return "Die Mutter hat sich noch gedreht." if moved else "Die Mutter steht."
+
+    def seen(self) -> str:
+        """All is as it is asked for."""
+        return "Du siehst nach: Es ist so."
+
+    def shows(self, amount: str) -> str:
+        """What the thermometer or gauge shows."""
+        return f"Du misst {amount}."
+
+    def time_passes(self) -> str:
+        """A wait is skipped."""
+        return "In der Übung vergeht die Zeit sofort."
+
+    def slip(self, name: str, *, bolt: str, other: str, unit: str) -> str:
+        """A situation in which something is wrong; `bolt` is due, `other` is another one, `unit` a wrong unit."""
+        return {
+            "wrong-unit": f"Das Blatt in deiner Hand rechnet in {unit}.",
+            "missed-bolt": f"Dein Schlüssel sitzt auf Schraube {other}.",
+            "dry-torque": "Die Gewinde glänzen von Paste. Dein Schlüssel steht auf dem Wert für trockene Gewinde.",
+            "calibration": "Das Schild am Schlüssel: Kalibrierung letzten Monat abgelaufen.",
+        }[name]
+
+    def caught(self, name: str) -> str:
+        """It was noticed in time; how it is put right."""
+        return {
+            "wrong-unit": "Gut gemerkt: falsche Einheit. Du bekommst das richtige Blatt.",
+            "missed-bolt": "Gut gemerkt: falsche Schraube. Du setzt auf die richtige um.",
+            "dry-torque": "Gut gemerkt: trockener Wert auf Paste. Du stellst den richtigen ein.",
+            "calibration": "Gut gemerkt: Kalibrierung abgelaufen. Du bekommst einen anderen Schlüssel.",
+        }[name]
+
+    def nothing_wrong(self) -> str:
+        """Stopped where nothing was wrong."""
+        return "Hier war nichts falsch. Lieber einmal zu oft."
+
+    def debrief(self, caught: int, of: int, missed: tuple[str, ...], misread: int) -> str:
+        """Last words of a practice."""
+        named = {
+            "wrong-unit": "die falsche Einheit",
+            "missed-bolt": "die falsche Schraube",
+            "dry-torque": "der trockene Wert auf Paste",
+            "calibration": "die Kalibrierung",
+        }
+        parts = [f"Du hast {caught} von {of} gemerkt."]
+        if missed:
+            parts.append(f"Übersehen: {', '.join(named[each] for each in missed)}.")
+        if misread:
+            parts.append(f"Anders gesagt als abgelesen: {misread}.")
+        return " ".join(parts)
+
+
+_CATALOGUES = {"en": EnglishPractice(), "de": GermanPractice()}
+
+
+def practice_words(language: str) -> EnglishPractice:
+    """The sentences of a practice in a language of `wording.LANGUAGES`."""
+    return _CATALOGUES[language]
