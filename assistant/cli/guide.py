@@ -22,7 +22,7 @@ from assistant.events import Event, SessionOpened, SessionResumed, WorkLaidOut
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.seal import installation_key
-from assistant.journal.sessions import find_unfinished, session_folders, slug_of, status_of
+from assistant.journal.sessions import PLAYED, find_unfinished, session_folders, slug_of, status_of
 from assistant.journal.store import JournalStore
 from assistant.procedure.state import State
 from assistant.replay.titles import length_words, stage_title
@@ -82,9 +82,9 @@ def run(args: argparse.Namespace) -> int:
     Returns:
         0 closed and sealed, 1 left before the joint was finished, or a review still wants bolts done again.
     """
-    settings = read_settings()
-    microphone_kind, microphone_file = _split(args.listen, ("mic", "typed", "wav"), "--listen")
-    speaker_kind, speaker_folder = _split(args.speak, ("voice", "silent", "wav"), "--speak")
+    settings = house.unhurried(read_settings()) if args.apprentice else read_settings()
+    microphone_kind, microphone_file = source(args.listen, ("mic", "typed", "wav"), "--listen")
+    speaker_kind, speaker_folder = source(args.speak, ("voice", "silent", "wav"), "--speak")
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
     work = house.work(laid_out, near=args.joint.parent, apprentice=args.apprentice, language=settings.language)
@@ -132,9 +132,19 @@ def run(args: argparse.Namespace) -> int:
 
 
 def open_session(
-    sessions: Path, data: bytes, laid_out: Plan, work: WorkLaidOut, *, anew: bool, clock: Clock = utc_now
+    sessions: Path,
+    data: bytes,
+    laid_out: Plan,
+    work: WorkLaidOut,
+    *,
+    anew: bool,
+    clock: Clock = utc_now,
+    played: str = "",
 ) -> Opened:
     """Go on with the unfinished session on this joint file, or begin one.
+
+    Args:
+        played: "rehearsal" or "practice" where nobody works on a real joint.
 
     Raises:
         BadSession: the unfinished one is damaged, or being written by another process.
@@ -171,7 +181,7 @@ def open_session(
         product=PRODUCT,
         listeners=(),
         speaker="",
-        settings=due.settings,
+        settings=due.settings | ({PLAYED: played} if played else {}),
     )
     return Opened(recording=recording, first=(first, due.work), resumed=False)
 
@@ -232,7 +242,12 @@ def show(entries: Sequence[Entry]) -> None:
             print(text_line(line), flush=True)
 
 
-def _split(text: str, kinds: tuple[str, ...], option: str) -> tuple[str, Path | None]:
+def source(text: str, kinds: tuple[str, ...], option: str) -> tuple[str, Path | None]:
+    """Kind and path of `--listen` or `--speak`.
+
+    Raises:
+        BadSettings: none of `kinds`, or a path missing or too much.
+    """
     kind, _, rest = text.partition(":")
     takes_path = kind == "wav"
     if kind not in kinds or takes_path != bool(rest):

@@ -25,11 +25,12 @@ from assistant.devices.voice_activity import SileroActivity
 from assistant.devices.voice_settings import VoiceSettings
 from assistant.devices.vosk_listener import VoskListener
 from assistant.errors import BadSettings, Missing, ModelMissing
-from assistant.events import WorkLaidOut
+from assistant.events import Event, WorkLaidOut
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
 from assistant.ports import Microphone, Recogniser, Samples, Speaker
+from assistant.procedure.state import State
 from assistant.procedure.work import lay_out
 from assistant.replay.rebuild import rebuild_state
 from assistant.session.hearing import Combine, Hearing
@@ -81,6 +82,15 @@ def work(laid_out: Plan, *, near: Path, apprentice: bool = False, language: str 
         BadJointFile: its procedure is missing, broken, or not for this joint.
     """
     return lay_out(laid_out, procedure_for(laid_out.joint, near=near), apprentice=apprentice, language=language)
+
+
+UNHURRIED = 0.85
+"""How fast an apprentice is spoken to, against the usual rate (common practice, no source)."""
+
+
+def unhurried(settings: Settings) -> Settings:
+    """The settings with slower speech, for an apprentice."""
+    return settings.model_copy(update={"rate_wpm": max(80, round(settings.rate_wpm * UNHURRIED))})
 
 
 def today() -> datetime.date:
@@ -205,6 +215,7 @@ class Parts:
         closing: Callable[[], None],
         real_time: bool,
         clock: Clock = utc_now,
+        beside: Callable[[State, Sequence[Event]], str] = lambda _state, _events: "",
     ) -> Session:
         """A session over these parts, standing where its recording left off."""
         headset = self.settings.headset
@@ -220,6 +231,7 @@ class Parts:
             watch=watch,
             closing=closing,
             clock=clock,
+            beside=beside,
         )
 
 

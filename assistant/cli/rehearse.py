@@ -16,7 +16,7 @@ import numpy as np
 import soxr
 
 from assistant.bolting.plan import plan
-from assistant.cli import guide, house
+from assistant.cli import guide, house, practise
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.settings import read_settings
 from assistant.devices.espeak_voices import speak
@@ -32,6 +32,7 @@ from assistant.ports import Samples
 from assistant.procedure.state import State
 from assistant.session.loop import Session, Turn
 from assistant.session.pace import RealPace
+from assistant.session.practice import SLIPS as PRACTICE_SLIPS
 from assistant.session.rehearsal import Reckoning, conversation, reckon
 from assistant.session.slips import SLIPS
 from assistant.session.technician import RehearsalSpeaker, Technician
@@ -44,8 +45,13 @@ The whole conversation is left as a WAV file beside the session folder.
 noise: {", ".join(KINDS)}, none, or a sound file
 slips: {", ".join(SLIPS)}
 
+With --apprentice the roles are turned: the assistant plays the joint and says what the wrench reads; you answer by
+microphone or keyboard. Things are slipped in that are wrong ({", ".join(PRACTICE_SLIPS)});
+say 'stop' when you notice one. Afterwards it tells which were caught.
+
 examples:
   assistant rehearse demo_joints/north-sluice-dn150-flange.toml --snr 10 --fast
+  assistant rehearse JOINT.toml --apprentice --listen typed --speak silent
   assistant rehearse JOINT.toml --noise grinder --snr 5 --slips wrong-first,cough --seed 3 --fast --json
 
 exit codes: 0 joint closed and sealed, 1 not complete, 2 bad input, 3 a model is missing, 4 interrupted but stored
@@ -69,6 +75,13 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--snr", type=float, default=10.0, metavar="DB", help="speech over noise (default: 10 dB)")
     parser.add_argument("--seed", type=int, default=1, metavar="N", help="the same seed says and does the same")
     parser.add_argument("--slips", default="all", metavar="LIST", help="comma-separated slips, 'all' or 'none'")
+    parser.add_argument("--apprentice", action="store_true", help="practice: the assistant plays the joint, you speak")
+    parser.add_argument(
+        "--listen", default="mic", metavar="mic|typed|wav:FILE", help="practice: where your words come from"
+    )
+    parser.add_argument(
+        "--speak", default="voice", metavar="voice|silent|wav:FOLDER", help="practice: where prompts go"
+    )
     parser.add_argument("--fast", action="store_true", help="as fast as it computes, instead of in real time")
     parser.add_argument("--sessions", type=Path, metavar="FOLDER", help="folder of all sessions")
     parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
@@ -82,6 +95,8 @@ def run(args: argparse.Namespace) -> int:
     Returns:
         0 when the joint was closed, 1 when not.
     """
+    if args.apprentice:
+        return practise.run(args)
     reckoning, folder = rehearse(args, show=not args.json)
     document = reckoning.document(str(folder))
     if args.json:
@@ -102,7 +117,7 @@ def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
     with contextlib.ExitStack() as undo:
         sessions = args.sessions or house.sessions_folder(settings)
         days = LaterClock()
-        opened = guide.open_session(sessions, data, laid_out, work, anew=True, clock=days)
+        opened = guide.open_session(sessions, data, laid_out, work, anew=True, clock=days, played="rehearsal")
         parts = house.Parts(replace_headset(settings))
         undo.callback(parts.close)
         prompts = parts.prompts()

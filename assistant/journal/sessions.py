@@ -26,6 +26,8 @@ SEAL_NAME = "seal.json"
 AUDIO_NAME = "audio"
 _FOLDER = re.compile(r"[0-9]{8}T[0-9]{6}Z-(?P<slug>[a-z0-9]+(?:-[a-z0-9]+)*)(?:--[0-9]+)?")
 _LONGEST_SLUG = 60
+PLAYED = "played"
+"""Key of `SessionOpened.settings` that says that a session is a rehearsal or a practice."""
 
 Status = Literal["empty", "unfinished", "closed", "sealed"]
 
@@ -84,7 +86,7 @@ def find_unfinished(sessions: Path, *, joint_sha256: str | None = None, slug: st
 
     Returns:
         A folder whose last event is neither `SessionClosed` nor sealed; damaged ones too (opening them says what is
-        wrong). Folders that are no sessions are passed over.
+        wrong). Folders that are no sessions are passed over, and so are rehearsals and practices.
 
     Raises:
         ValueError: neither or both of `joint_sha256` and `slug` were given (our bug).
@@ -96,11 +98,27 @@ def find_unfinished(sessions: Path, *, joint_sha256: str | None = None, slug: st
             continue
         try:
             joint = read_regular(folder / JOINT_NAME)
-            if joint_sha256 in (None, hashlib.sha256(joint).hexdigest()) and status_of(folder) == "unfinished":
+            same = joint_sha256 in (None, hashlib.sha256(joint).hexdigest())
+            if same and status_of(folder) == "unfinished" and not played(folder):
                 return folder
         except BadSession:
             continue
     return None
+
+
+def played(folder: Path) -> str:
+    """'rehearsal' or 'practice' where nobody worked on a real joint, else ''; by the session's first line.
+
+    Raises:
+        BadSession: no readable journal in it.
+    """
+    lines, _ = split_lines(read_regular(folder / JOURNAL_NAME))
+    try:
+        first = read_line(lines[0]) if lines else None
+    except DamagedLine:
+        return ""
+    settings = first.payload.get("settings") if first is not None else None
+    return str(settings.get(PLAYED, "")) if isinstance(settings, dict) else ""
 
 
 def _kind(line: bytes) -> str | None:

@@ -11,7 +11,7 @@ import time
 from collections import deque
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -96,6 +96,7 @@ class Session:
         recording: open, new or resumed; `state` is the fold of its entries.
         overhearing: a second voice activity (each keeps a memory), needed with a headset only.
         watch: told of every entry after it is on disk (transcript, glance board).
+        beside: what is said besides after a batch of events, and recorded with it (a practice plays the joint).
         clock: the wall clock that the journal stamps with; waits are counted by it.
         closing: called when the joint is closed and on disk, before its last words: puts the seal on.
     """
@@ -115,11 +116,13 @@ class Session:
         watch: Callable[[Sequence[Entry]], None] = lambda _entries: None,
         closing: Callable[[], None] = lambda: None,
         clock: Clock = utc_now,
+        beside: Callable[[State, Sequence[Event]], str] = lambda _state, _events: "",
     ) -> None:
         self.recording, self.state, self.manner = recording, state, manner
         self.turns: list[Turn] = []
         self._microphone, self._speaker, self._hearing, self._watch = microphone, speaker, hearing, watch
         self._closing, self._clock, self._clock_due = closing, clock, 0
+        self._beside = beside
         self._base = recording.entries[-1].sample if recording.entries else 0
         self._now = 0  # samples of the microphone that were taken in
         self._closed_until = 0  # the microphone is not heard before this sample
@@ -351,6 +354,8 @@ class Session:
         """Record, then act. Returns the sample and the clock at which the reply began to sound, None for silence."""
         wanted = effects(self.state, events)
         self._append(events)
+        further = self._beside(self.state, events)
+        wanted = replace(wanted, say=f"{wanted.say} {further}".strip()) if further else wanted
         if self.state.closed:
             self._closing()
         self._hearing.prepare(grammar_for(wanted.listen))

@@ -1,4 +1,4 @@
-"""What the assistant says when it plays the joint for an apprentice: what the wrench reads, what is seen, what is wrong."""
+"""What the assistant says when it plays the joint for an apprentice: what the wrench reads, and what is wrong."""
 
 from __future__ import annotations
 
@@ -38,8 +38,8 @@ class EnglishPractice:
         """A wait is skipped."""
         return "In the practice the time passes at once."
 
-    def slip(self, name: str, *, bolt: str, other: str, unit: str) -> str:
-        """A situation in which something is wrong; `bolt` is due, `other` is another one, `unit` a wrong unit."""
+    def slip(self, name: str, *, other: str, unit: str) -> str:
+        """A situation in which something is wrong; `other` is a bolt that is not due, `unit` a wrong unit."""
         return {
             "wrong-unit": f"The sheet in your hand counts in {unit}.",
             "missed-bolt": f"Your wrench sits on bolt {other}.",
@@ -111,8 +111,8 @@ class GermanPractice(EnglishPractice):
         """A wait is skipped."""
         return "In der Übung vergeht die Zeit sofort."
 
-    def slip(self, name: str, *, bolt: str, other: str, unit: str) -> str:
-        """A situation in which something is wrong; `bolt` is due, `other` is another one, `unit` a wrong unit."""
+    def slip(self, name: str, *, other: str, unit: str) -> str:
+        """A situation in which something is wrong; `other` is a bolt that is not due, `unit` a wrong unit."""
         return {
             "wrong-unit": f"Das Blatt in deiner Hand rechnet in {unit}.",
             "missed-bolt": f"Dein Schlüssel sitzt auf Schraube {other}.",

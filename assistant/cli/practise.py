@@ -1,0 +1,113 @@
+"""`assistant rehearse --apprentice`: the assistant plays the joint, the apprentice speaks or types."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import json
+import sys
+from datetime import datetime, timedelta
+from typing import Any
+
+from assistant.bolting.plan import plan
+from assistant.cli import guide, house
+from assistant.config.joint_file import parse_joint, read_bytes
+from assistant.config.settings import read_settings
+from assistant.errors import BadSettings
+from assistant.journal.clock import utc_now
+from assistant.replay.titles import figure
+from assistant.session.practice import SLIPS, Outcome, Practice
+
+
+def run(args: argparse.Namespace) -> int:
+    """Practise one joint.
+
+    Returns:
+        0 when the joint was closed and every slip was caught, 1 when not.
+    """
+    settings = house.unhurried(read_settings())
+    microphone_kind, microphone_file = guide.source(args.listen, ("mic", "typed", "wav"), "--listen")
+    speaker_kind, speaker_folder = guide.source(args.speak, ("voice", "silent", "wav"), "--speak")
+    data = read_bytes(args.joint)
+    laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
+    work = house.work(laid_out, near=args.joint.parent, apprentice=True, language=settings.language)
+    clock = _Clock()
+    practice = Practice(slips=_slips(args.slips), seed=args.seed, skip_time=clock.skip, language=settings.language)
+    with contextlib.ExitStack() as undo:
+        sessions = args.sessions or house.sessions_folder(settings)
+        opened = guide.open_session(sessions, data, laid_out, work, anew=True, clock=clock, played="practice")
+        undo.callback(opened.recording.close)
+        parts = house.Parts(settings)
+        undo.callback(parts.close)
+        microphone = parts.microphone(microphone_kind, microphone_file)
+        speaker = parts.speaker(speaker_kind, speaker_folder, microphone)
+        hearing = parts.hearing(typed=microphone_kind == "typed")
+        for line in parts.start_lines():
+            print(line, file=sys.stderr)
+        session = parts.session(
+            recording=opened.recording,
+            microphone=microphone,
+            speaker=speaker,
+            hearing=hearing,
+            watch=(lambda _entries: None) if args.json else guide.show,
+            closing=lambda: guide.seal(opened.recording),
+            real_time=microphone_kind == "mic",
+            clock=clock,
+            beside=practice.joint_says,
+        )
+        names = ("typed",) if microphone_kind == "typed" else hearing.names
+        with guide.leaving(session):
+            state = session.run(guide.named(opened.first, listeners=names, speaker=speaker.name))
+        session.leave("the practice ended")
+        speaker.say(practice.debrief(), 0)
+    document = document_of(practice.outcome, complete=state.closed, session=str(opened.recording.folder))
+    if args.json:
+        print(json.dumps(document, indent=2))
+    else:
+        print("\n".join(["", practice.debrief(), *summary(document)]))
+    return 0 if state.closed and not practice.outcome.missed else 1
+
+
+class _Clock:
+    """The wall clock of a practice: waits are skipped by setting it on."""
+
+    def __init__(self) -> None:
+        self._ahead = timedelta(0)
+
+    def __call__(self) -> datetime:
+        return utc_now() + self._ahead
+
+    def skip(self, seconds: int) -> None:
+        """Let so much time pass at once."""
+        self._ahead += timedelta(seconds=seconds)
+
+
+def document_of(outcome: Outcome, *, complete: bool, session: str) -> dict[str, Any]:
+    """The figures of a practice, for `--json`."""
+    return {
+        "complete": complete,
+        "slipped_in": list(outcome.slipped_in),
+        "caught": list(outcome.caught),
+        "missed": list(outcome.missed),
+        "misread": [{"wrench": figure(shown), "recorded": figure(said)} for shown, said in outcome.misread],
+        "stops_for_nothing": outcome.stops,
+        "session": session,
+    }
+
+
+def summary(document: dict[str, Any]) -> list[str]:
+    """The figures for people."""
+    named = {name: name.replace("-", " ") for name in SLIPS}
+    lines = [f"{'complete' if document['complete'] else 'NOT COMPLETE'}; session: {document['session']}"]
+    for key in ("caught", "missed"):
+        lines += [f"{key}: {', '.join(named[name] for name in document[key])}"] * bool(document[key])
+    lines += [f"the wrench read {each['wrench']}, recorded {each['recorded']}" for each in document["misread"]]
+    return lines
+
+
+def _slips(text: str) -> tuple[str, ...]:
+    names = SLIPS if text == "all" else () if text == "none" else tuple(n.strip() for n in text.split(","))
+    for name in names:
+        if name not in SLIPS:
+            raise BadSettings(f"--slips names {name!r}", remedy=f"any of {', '.join(SLIPS)}; or all, or none")
+    return tuple(names)
