@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from assistant.events import Event
+from assistant.events import Event, Told
 from assistant.procedure import prompts
-from assistant.procedure.commands import TIGHTEN_AGAIN
+from assistant.procedure.commands import INFORMATION, TIGHTEN_AGAIN
 from assistant.procedure.evolve import evolve
 from assistant.procedure.state import State
 from assistant.speech.vocabulary import Expecting
@@ -42,6 +42,7 @@ def effects(state: State, events: Sequence[Event]) -> Effects:
         events: in order, as decided.
     """
     parts: list[str] = []
+    before = state
     kinds = {e.kind for e in events}
     for event in events:
         after = evolve(state, event)
@@ -49,7 +50,10 @@ def effects(state: State, events: Sequence[Event]) -> Effects:
         if not quiet:
             parts.append(prompts.prompt(state, event, after))
         state = after
-    return Effects(say=" ".join(p for p in parts if p), listen=expecting(state), prepare=ahead(state))
+    say = " ".join(p for p in parts if p)
+    if say and say == before.last_prompt and not any(isinstance(e, Told) and e.what in INFORMATION for e in events):
+        say = catalogue(state.work.language).again(say)  # nothing is asked twice word for word, unless it was wanted
+    return Effects(say=say, listen=expecting(state), prepare=ahead(state))
 
 
 def expecting(state: State) -> Expecting:

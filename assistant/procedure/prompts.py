@@ -91,20 +91,25 @@ def _announced(w: Wording, before: State, event: Any, after: State) -> str:
     begins = _pass_begins(w, due, event.round, after)
     said = (introduced(w, after) if event.round == 1 else "", begins, next_bolt(w, due, event.bolt))
     if due.kind == "snug":
-        said = (introduced(w, after), w.snug(event.bolt, first=True), "")
+        said = (introduced(w, after), w.snug(event.bolt, first=True, group=_group(w, due, after)), "")
     return " ".join(part for part in said if part)
 
 
 def _pass_begins(w: Wording, due: Pass, round_number: int, after: State) -> str:
     if due.setting is None:
         return ""
-    several = len({p.group for p in after.work.passes}) > 1
-    group, setting = (due.group if several else None), _with_unit(w, due, due.setting)
+    group, setting = _group(w, due, after), _with_unit(w, due, due.setting)
     if due.kind == "seat":
         return w.seat_begins(round_number, group, due.tap, setting)
     if due.kind == "circular":
         return w.circular_begins(round_number, group, setting, recheck=due.phase == "re-check")
     return w.pass_begins(due.number, group, setting, clicks=due.clicks)
+
+
+def _group(w: Wording, due: Pass, after: State) -> str | None:
+    """The group named with its count, where there are several: 'clamp bolts' and 'cross bolts' are soon confused."""
+    several = len({p.group for p in after.work.passes}) > 1
+    return w.group(due.group, len(due.bolts)) if several else None
 
 
 def introduced(w: Wording, after: State) -> str:

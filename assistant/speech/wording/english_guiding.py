@@ -44,13 +44,15 @@ class EnglishGuiding(EnglishNumbers):
         """A question that only its phrase passes."""
         return f"{ask} Say: {phrase}."
 
-    def snug(self, bolt: int, *, first: bool) -> str:
-        """Ask for a bolt to be snugged."""
-        return (
-            f"Snug pass. Snug bolt {self.number(Decimal(bolt))}."
-            if first
-            else f"Snug bolt {self.number(Decimal(bolt))}."
-        )
+    def group(self, name: str, count: int) -> str:
+        """A bolt group where there are several: its name and how many bolts it has."""
+        return f"{name[:1].upper()}{name[1:]}, {self.number(Decimal(count))} of them"
+
+    def snug(self, bolt: int, *, first: bool, group: str | None = None) -> str:
+        """Ask for a bolt to be snugged; `group` (as `group` words it) where a snug pass begins and there are several."""
+        whose = f"{group}. " if group else ""
+        request = f"Snug only, bolt {self.number(Decimal(bolt))}."
+        return f"{whose}Snug pass. {request}" if first else request
 
     def turn(self, bolt: int, setting: Decimal) -> str:
         """Ask for a bolt: 'Bolt five. One eighty.'"""

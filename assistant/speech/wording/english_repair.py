@@ -132,6 +132,10 @@ class EnglishRepair(EnglishNumbers):
         """The agreed phrase is needed."""
         return f"I need the whole phrase: {phrase}."
 
+    def again(self, said: str) -> str:
+        """What was just said has to be said anew: not word for word."""
+        return f"Again. {said}"
+
     def once_more(self, phrase: str) -> str:
         """The agreed phrase was heard, not surely enough."""
         return f"Once more, please: {phrase}."

@@ -13,6 +13,8 @@ ENTRIES = {
     "bolt-moved": "dreht noch",
     "clicked-at-setting": "geknackt",
 }
+GROUPS = {"clamp bolts": "Klemmschrauben", "cross bolts": "Querschrauben"}
+"""Groups that a shipped procedure names; others are said as they stand in the joint file."""
 
 
 class GermanGuiding(GermanNumbers, EnglishGuiding):
@@ -44,10 +46,15 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
         """A question that only its phrase passes."""
         return f"{ask} Sag: {english(phrase)}."
 
-    def snug(self, bolt: int, *, first: bool) -> str:
-        """Ask for a bolt to be snugged."""
-        request = f"Handfest, Schraube {self.number(Decimal(bolt))}."
-        return f"Alle nur handfest. {request}" if first else request
+    def group(self, name: str, count: int) -> str:
+        """A bolt group where there are several: its name and how many bolts it has."""
+        return f"{capital(GROUPS.get(name.casefold(), name))}, {self.number(Decimal(count))} Stück"
+
+    def snug(self, bolt: int, *, first: bool, group: str | None = None) -> str:
+        """Ask for a bolt to be snugged; `group` (as `group` words it) where a snug pass begins and there are several."""
+        whose = f"{group}. " if group else ""
+        request = f"Nur handfest, Schraube {self.number(Decimal(bolt))}."
+        return f"{whose}Erste Runde. {request}" if first else request
 
     def turn(self, bolt: int, setting: Decimal) -> str:
         """Ask for a bolt: 'Schraube fünf. Hundertachtzig.'"""

@@ -136,6 +136,10 @@ class GermanRepair(GermanNumbers, EnglishRepair):
         """The agreed phrase is needed."""
         return f"Es braucht den ganzen Satz: {english(phrase)}."
 
+    def again(self, said: str) -> str:
+        """What was just said has to be said anew: not word for word."""
+        return f"Noch einmal. {said}"
+
     def once_more(self, phrase: str) -> str:
         """The agreed phrase was heard, not surely enough."""
         return f"Noch einmal bitte: {english(phrase)}."
