@@ -12,7 +12,7 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -32,7 +32,7 @@ class Wish:
     pitch: int = 50
 
 
-def speak(wishes: Sequence[Wish]) -> Iterator[Sound]:
+def speak(wishes: Iterable[Wish]) -> Iterator[Sound]:
     """Sound of each sentence, float32 (n,) at 16 kHz.
 
     Raises:

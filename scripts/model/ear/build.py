@@ -1,106 +1,138 @@
+#!/usr/bin/env python3
 """Build the ear from a folder of recordings in one command.
 
-usage: build.py small SPEECH_FOLDER WORK_FOLDER      two CPU cores, meant for 20 minutes
-       build.py full  SPEECH_FOLDER WORK_FOLDER      a GPU with 16 CPU cores (about 25 minutes), an hour of one CPU core for the voices
+usage: build.py small --speech FOLDER --to FOLDER   two CPU cores, at most 20 minutes: shows the chain, not its best
+       build.py full  --speech FOLDER --to FOLDER   a GPU and 16 CPU cores (25 minutes; an hour of CPU for voices)
 
-Steps: synthetic voices, the packaged weights as numpy files, stage 1, stage 2, export, development check of the packaged encoder and of the new
-one. A step whose result is in WORK_FOLDER is not done again. `full` may be cut into two machines: `--until prepare` on one with the
-voices and the wheel, the rest on the other, with WORK_FOLDER carried over. Nothing outside WORK_FOLDER is written.
+Steps: synthetic voices, the packaged weights as numpy files, stage 1, stage 2, export, development check of the
+packaged encoder and of the new one, model card. A step whose result is in the folder is not done again, so `full` may
+be cut into two machines: `--until prepare` where the voices and the wheel are, the rest elsewhere with the folder
+carried over. Nothing outside the folder is written: encoder.onnx, its card and its licence are to be put into models/
+by hand.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
+import shutil
 import subprocess
 import sys
 import time
 from dataclasses import dataclass
 from pathlib import Path
 
-HERE = Path(__file__).resolve().parent
+ROOT = Path(__file__).resolve().parents[3]
+sys.path[0] = str(ROOT)
+
+from scripts.model.ear.card import write_card  # noqa: E402
+from scripts.model.sound.manifest import ManifestError, read_manifest  # noqa: E402
+
 BLEND = 0.25  # share of stage 1 in the exported weights
 STEPS = ("voices", "prepare", "stage1", "stage2", "export", "evaluate")
+LICENCE = "LICENCE-packaged-weights.txt"
 
 
 @dataclass(frozen=True)
 class Size:
-    """What a build costs. `voices`: family -> (clips, seed). Times in seconds."""
+    """What a build costs. `voices`: family -> (clips, seed). The rest: command lines of the steps."""
 
     voices: dict[str, tuple[int, int]]
     dev_families: str
     dev_clips: int
-    stage1: list[str]
-    stage2: list[str]
-    evaluate: list[str]
+    stage1: str
+    stage2: str
+    evaluate: str
 
 
 SIZES = {
     "small": Size(
-        {"espeak": (280, 2)}, "espeak", 40,
-        "--seconds 300 --batch 36 --checks 1 --mean 0.98 --threads 2 --device cpu".split(),
-        "--seconds 330 --batch 36 --checks 1 --mean 0.98 --threads 2 --device cpu --lr 1.5e-4 --wrongs 3 --ways 2 --most 12".split(),
-        "--every 12 --jobs 2".split(),
+        voices={"espeak": (280, 2)},
+        dev_families="espeak",
+        dev_clips=40,
+        stage1="--steps 150 --seconds 330 --batch 36 --checks 0 --mean 0.98 --threads 2 --device cpu",
+        stage2="--steps 100 --seconds 360 --batch 36 --checks 0 --mean 0.98 --threads 2 --device cpu --lr 1.5e-4"
+        " --wrongs 3 --ways 2 --most 12",
+        evaluate="--figures 30 --talk 10 --noise 10 --levels 99 10 5 0 --jobs 2",
     ),
     "full": Size(
-        {"espeak": (900, 2), "hibari": (450, 3), "joe": (450, 4), "flite": (300, 5), "festival": (160, 6), "kokoro": (1350, 7)}, "espeak,kokoro", 160,
-        "--seconds 240 --batch 480 --workers 6 --lr 6e-4".split(),
-        "--seconds 490 --batch 480 --workers 14 --lr 3e-4 --low -6 --deep 0.25 --most 96".split(),
-        "--jobs 14".split(),
+        voices={
+            "espeak": (900, 2),
+            "hibari": (450, 3),
+            "joe": (450, 4),
+            "flite": (300, 5),
+            "festival": (160, 6),
+            "kokoro": (1350, 7),
+        },
+        dev_families="espeak,kokoro",
+        dev_clips=160,
+        stage1="--seconds 240 --batch 480 --workers 6 --lr 6e-4",
+        stage2="--seconds 490 --batch 480 --workers 14 --lr 3e-4 --low -6 --deep 0.25 --most 96",
+        evaluate="--jobs 14",
     ),
 }
 
 
-def run(script: str, *arguments: object) -> None:
-    """Run one of the scripts of this folder; its failure ends the build."""
-    begin = time.time()
-    print(f"--- {script} {' '.join(str(a) for a in arguments)}", flush=True)
-    subprocess.run([sys.executable, str(HERE / script), *map(str, arguments)], check=True)
-    print(f"--- {script} took {(time.time() - begin) / 60:.1f} min", flush=True)
+def run(module: str, *arguments: object) -> float:
+    """Run one of the modules; its failure ends the build. Returns the minutes that it took."""
+    begin = time.monotonic()
+    words = [str(a) for a in arguments]
+    print(f"--- {module} {' '.join(words)}", flush=True)
+    search = os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)
+    quiet = {"PYTHONPATH": search, "OMP_WAIT_POLICY": "PASSIVE"}  # idle threads do not spin, others may use the cores
+    subprocess.run([sys.executable, "-m", f"scripts.model.{module}", *words], check=True, env=os.environ | quiet)
+    minutes = (time.monotonic() - begin) / 60
+    print(f"--- {module} took {minutes:.1f} min", flush=True)
+    return minutes
 
 
-def plain_sentences(speech: Path, out: Path) -> Path:
-    """The read sentences of the speech folder's train split, as texts for the voices."""
-    lines = (speech / "manifest.tsv").read_text(encoding="utf8").splitlines()
-    head = lines[0].split("\t")
-    rows = (dict(zip(head, line.split("\t"))) for line in lines[1:])
-    out.write_text("\n".join(r["text"] for r in rows if r["source"] == "speechocean762" and r["split"] == "train") + "\n", encoding="utf8")
-    return out
+def build(name: str, speech: Path, to: Path, until: str) -> None:
+    """All steps up to `until`, those whose results are there left out."""
+    size, last, begin = SIZES[name], STEPS.index(until), time.monotonic()
+    to.mkdir(parents=True, exist_ok=True)
+    synth, dev = [to / "synth" / f for f in size.voices], to / "synth" / "dev"
+    weights, decoder = to / "model" / "encoder.npz", [to / "model" / "decoder.npz", to / "model" / "tokenizer.bin"]
+    one, two, onnx = to / "stage1.pt", to / "stage2.pt", to / "encoder.onnx"
+    sentences = [r.text for r in read_manifest(speech) if r.source == "speechocean762" and r.split == "train"]
+    texts = to / "plain.txt"
+    texts.write_text("\n".join(sentences) + "\n", encoding="utf-8")
+    if not dev.exists():
+        run("sound.synth", dev, "--dev", "--clips", size.dev_clips, "--seed", 99, "--families", size.dev_families)
+    for folder, (clips, seed) in zip(synth, size.voices.values(), strict=True):
+        if not folder.exists():
+            run("sound.synth", folder, "--families", folder.name, "--clips", clips, "--seed", seed, "--texts", texts)
+    if last >= 1 and not weights.exists():
+        run("ear.prepare", speech, to / "model", "--more", *synth)
+    common, data = [weights, speech], ["--more", *synth, "--dev-more", dev]
+    if last >= 2 and not one.exists():
+        run("ear.train", *common, one, *data, *size.stage1.split())
+    if last >= 3 and not two.exists():
+        run("ear.train", *common, two, *data, "--init", one, "--decoder", *decoder, *size.stage2.split())
+    if last >= 4 and not onnx.exists():
+        run("ear.export", two, onnx, "--blend", one, BLEND)
+        shutil.copyfile(ROOT / "models" / "ear" / LICENCE, to / LICENCE)
+    if last >= 5:
+        encoders = ["packaged=packaged", f"new={onnx}"]
+        run("ear.evaluate", speech, to / "figures", *encoders, "--dev-more", dev, *size.evaluate.split())
+        minutes = (time.monotonic() - begin) / 60
+        print(write_card(to, name, minutes))
+        print(f"--- {name} build: {minutes:.1f} min; {onnx} and MODEL_CARD.md beside it")
 
 
 def main() -> None:
     """Command line."""
     p = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     p.add_argument("size", choices=sorted(SIZES))
-    p.add_argument("speech", type=Path)
-    p.add_argument("work", type=Path)
+    p.add_argument("--speech", type=Path, required=True, help="folder of recordings with a manifest.tsv")
+    p.add_argument("--to", type=Path, required=True, help="folder for all that the build makes")
     p.add_argument("--until", choices=STEPS, default=STEPS[-1])
     a = p.parse_args()
-    size, work = SIZES[a.size], a.work
-    if not (a.speech / "manifest.tsv").is_file():
-        sys.exit(f"{a.speech}: no manifest.tsv there; give the folder of recordings described in README.md")
-    work.mkdir(parents=True, exist_ok=True)
-    last = STEPS.index(a.until)
-    synth, dev = [work / "synth" / f for f in size.voices], work / "synth" / "dev"
-    weights, decoder = work / "model" / "encoder.npz", [work / "model" / "decoder.npz", work / "model" / "tokenizer.bin"]
-    one, two, onnx = work / "stage1.pt", work / "stage2.pt", work / "encoder.onnx"
-    texts = plain_sentences(a.speech, work / "plain.txt")
-    if not dev.exists():
-        run("synth.py", dev, "--dev", "--clips", size.dev_clips, "--seed", 99, "--families", size.dev_families)
-    for folder, (clips, seed) in zip(synth, size.voices.values()):
-        if not folder.exists():
-            run("synth.py", folder, "--families", folder.name, "--clips", clips, "--seed", seed, "--texts", texts)
-    if last >= 1 and not weights.exists():
-        run("prepare.py", a.speech, work / "model", "--more", *synth)
-    common = [weights, a.speech]
-    data = ["--more", *synth, "--dev-more", dev]
-    if last >= 2 and not one.exists():
-        run("train.py", *common, one, *data, *size.stage1)
-    if last >= 3 and not two.exists():
-        run("train.py", *common, two, *data, "--init", one, "--decoder", *decoder, *size.stage2)
-    if last >= 4 and not onnx.exists():
-        run("export.py", two, onnx, "--blend", one, BLEND)
-    if last >= 5:
-        run("evaluate.py", a.speech, work / "figures", "packaged=packaged", f"new={onnx}", "--dev-more", dev, *size.evaluate)
+    try:
+        build(a.size, a.speech.resolve(), a.to.resolve(), a.until)
+    except ManifestError as problem:
+        sys.exit(str(problem))
+    except subprocess.CalledProcessError as problem:
+        sys.exit(f"{problem.cmd[2]} failed with exit status {problem.returncode}; what it said stands above")
 
 
 if __name__ == "__main__":

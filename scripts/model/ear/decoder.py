@@ -1,7 +1,8 @@
 """The packaged decoder rebuilt in PyTorch, frozen: hidden frames and the tokens so far -> scores of the next token.
 
-Used only while training, so that the pupil is judged by what the decoder makes of its frames. The output layer is cut down to the
-tokens that the training texts need and some thousand others (`spelling.py`); inputs and targets are rows of that cut vocabulary.
+Used only while training, so that the pupil is judged by what the decoder makes of its frames. The output layer is cut
+down to the tokens that the training texts need and some thousand others (`spelling.py`); inputs and targets are rows
+of that cut vocabulary.
 """
 
 from __future__ import annotations
@@ -9,9 +10,10 @@ from __future__ import annotations
 import numpy as np
 import torch
 import torch.nn.functional as F
-import weights
-from encoder import HEAD, HEADS, LAYERS, ROTARY, WIDTH, turn
 from torch import nn
+
+from scripts.model.ear import weights
+from scripts.model.ear.encoder import HEAD, HEADS, LAYERS, ROTARY, WIDTH, turn
 
 
 class Decoder(nn.Module):
@@ -37,7 +39,9 @@ class Decoder(nn.Module):
         return y.view(*y.shape[:2], HEADS, HEAD).transpose(1, 2)
 
     def forward(self, hidden, rows):
-        """hidden: batch x frames x 288; rows: batch x sentences x length. Output before the vocabulary layer, same leading shape x 288."""
+        """hidden: batch x frames x 288; rows: batch x sentences x length. Output before the vocabulary layer, same
+        leading shape x 288.
+        """
         b, m, n = rows.shape
         x = self.embed[rows].view(b * m, n, WIDTH)
         angle = torch.arange(n, device=rows.device, dtype=torch.float32)[:, None] * self.speed
@@ -48,9 +52,14 @@ class Decoder(nn.Module):
             q, k = (turn(self.heads(y, p, "self_attn", w), cos, sin) for w in ("q_proj", "k_proj"))
             y = F.scaled_dot_product_attention(q, k, self.heads(y, p, "self_attn", "v_proj"), is_causal=True)
             x = x + y.transpose(1, 2).flatten(2) @ self.get(p, "self_attn", "o_proj")
-            y = self.norm(x, f"{p}.post_attention_layernorm").view(b, m * n, WIDTH)  # all sentences of one recording ask its frames at once
-            y = F.scaled_dot_product_attention(self.heads(y, p, "encoder_attn", "q_proj"), self.heads(hidden, p, "encoder_attn", "k_proj"),
-                                               self.heads(hidden, p, "encoder_attn", "v_proj"))
+            y = self.norm(x, f"{p}.post_attention_layernorm").view(
+                b, m * n, WIDTH
+            )  # all sentences of one recording ask its frames at once
+            y = F.scaled_dot_product_attention(
+                self.heads(y, p, "encoder_attn", "q_proj"),
+                self.heads(hidden, p, "encoder_attn", "k_proj"),
+                self.heads(hidden, p, "encoder_attn", "v_proj"),
+            )
             x = x + (y.transpose(1, 2).flatten(2) @ self.get(p, "encoder_attn", "o_proj")).view(b * m, n, WIDTH)
             y = self.norm(x, f"{p}.final_layernorm") @ self.get(p, "mlp.fc1") + self.get(p, "mlp.fc1.bias")
             value, gate = y.chunk(2, -1)

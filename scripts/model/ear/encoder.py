@@ -1,7 +1,7 @@
 """The packaged encoder rebuilt in PyTorch: audio at 16 kHz -> frames of 288 numbers, 24 ms apart.
 
-Three convolutions (strides 64, 3, 2) and six pre-norm transformer layers with rotary positions on 32 of 36 numbers a head.
-Parameter names follow the packaged file, so the arrays of `weights.expand` fit `load_state_dict`.
+Three convolutions (strides 64, 3, 2) and six pre-norm transformer layers with rotary positions on 32 of 36 numbers a
+head. Parameter names follow the packaged file, so the arrays of `weights.expand` fit `load_state_dict`.
 """
 
 from __future__ import annotations
@@ -9,8 +9,9 @@ from __future__ import annotations
 import numpy as np
 import torch
 import torch.nn.functional as F
-import weights
 from torch import nn
+
+from scripts.model.ear import weights
 
 WIDTH, HEADS, HEAD, ROTARY, LAYERS = 288, 8, 36, 32, 6
 

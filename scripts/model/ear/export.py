@@ -1,11 +1,13 @@
 """Write a trained encoder as ONNX: input `audio` (1 x samples, float32, 16 kHz), output `hidden` (1 x frames x 288).
 
-usage: export.py TRAINED.pt OUT.onnx [--blend OTHER.pt 0.25] [--form int8|half|float]
+usage: python -m scripts.model.ear.export TRAINED.pt OUT.onnx [--blend OTHER.pt 0.25] [--form int8|half|float]
 
---blend mixes in a share of another checkpoint's weights: a quarter of stage 1 keeps more of the teacher's general hearing.
+--blend mixes in a share of another checkpoint's weights: a quarter of stage 1 keeps more of the teacher's general
+hearing.
 
-int8: the matrices of the transformer in 8 bits with one scale a column, all other large arrays in 16 bits, widened when loaded.
-half: all large arrays in 16 bits. Prints the size and the largest difference from PyTorch on noise and on a chirp.
+int8: the matrices of the transformer in 8 bits with one scale a column, all other large arrays in 16 bits, widened
+when loaded. half: all large arrays in 16 bits. Prints the size and the largest difference from PyTorch on noise and on
+a chirp.
 """
 
 from __future__ import annotations
@@ -14,17 +16,26 @@ import argparse
 import tempfile
 from pathlib import Path
 
-import encoder
 import numpy as np
 import onnx
 import torch
 from onnx import TensorProto, helper, numpy_helper
 
+from scripts.model.ear import encoder
+
 
 def plain(model, path: Path) -> None:
     """Export in float32."""
-    torch.onnx.export(model, (torch.zeros(1, 32000),), str(path), input_names=["audio"], output_names=["hidden"], opset_version=17, dynamo=False,
-                      dynamic_axes={"audio": {1: "samples"}, "hidden": {1: "frames"}})
+    torch.onnx.export(
+        model,
+        (torch.zeros(1, 32000),),
+        str(path),
+        input_names=["audio"],
+        output_names=["hidden"],
+        opset_version=17,
+        dynamo=False,
+        dynamic_axes={"audio": {1: "samples"}, "hidden": {1: "frames"}},
+    )
 
 
 def narrow(model):
@@ -45,7 +56,7 @@ def narrow(model):
 
 
 def blended(a: encoder.Encoder, b: encoder.Encoder, share: float) -> encoder.Encoder:
-    """a with `share` (0..1) of b's weights mixed in, number by number."""
+    """A with `share` (0..1) of b's weights mixed in, number by number."""
     other = b.state_dict()
     a.load_state_dict({k: (1 - share) * v + share * other[k] for k, v in a.state_dict().items()})
     return a
@@ -61,13 +72,23 @@ def export(model: encoder.Encoder, out: Path, form: str) -> str:
         if form == "int8":
             from onnxruntime.quantization import QuantType, quantize_dynamic
 
-            quantize_dynamic(str(wide), str(small), per_channel=True, reduce_range=False, weight_type=QuantType.QInt8, op_types_to_quantize=["MatMul"])
+            quantize_dynamic(
+                str(wide),
+                str(small),
+                per_channel=True,
+                reduce_range=False,
+                weight_type=QuantType.QInt8,
+                op_types_to_quantize=["MatMul"],
+            )
             onnx.save(narrow(onnx.load(small)), out)
         else:
             onnx.save(narrow(onnx.load(wide)) if form == "half" else onnx.load(wide), out)
     session, told = ort.InferenceSession(str(out)), []
     t = torch.arange(40000) / 16000
-    for x in (0.05 * torch.randn(40000, generator=torch.Generator().manual_seed(1)), 0.1 * torch.sin(2 * torch.pi * (200 + 400 * t) * t)):
+    for x in (
+        0.05 * torch.randn(40000, generator=torch.Generator().manual_seed(1)),
+        0.1 * torch.sin(2 * torch.pi * (200 + 400 * t) * t),
+    ):
         with torch.no_grad():
             a = model(x[None]).numpy()
         b = session.run(None, {"audio": x[None].numpy()})[0]

@@ -1,10 +1,11 @@
 """Tables from the files of `evaluate.py`.
 
-usage: report.py NAME.jsonl ... [--by who]
+usage: python -m scripts.model.ear.report NAME.jsonl ... [--by who]
 
-For each set and SNR: n, best reading right; then right / wrong after the refusal rule of the prototype (margin >= 1.5 nats, fit >= -3), and
-at the margin where one in a hundred of all noisy values would be wrong. `surprise` is -log of the probability, normalised over the
-grammar, that the truth got (capped at 12): small only for a listener that is right and knows how sure it is.
+For each set and SNR: n, best reading right; then right / wrong after the refusal rule of the prototype (margin >= 1.5
+nats, fit >= -3), and at the margin where one in a hundred of all noisy values would be wrong. `surprise` is -log of
+the probability, normalised over the grammar, that the truth got (capped at 12): small only for a listener that is
+right and knows how sure it is.
 """
 
 from __future__ import annotations
@@ -54,7 +55,10 @@ def show(path: Path, by: str | None = None) -> None:
     known = [x for x in rows if x["set"] not in ("talk", "noise")]
     values = [x for x in known if x["value"]]
     strict = threshold([x for x in values if x["snr"] < 99], 0.01)
-    print(f"== {path.stem}: best right; right / wrong at margin 1.5; right / wrong at margin {strict:.2f} (1 % of noisy values wrong)")
+    print(
+        f"== {path.stem}: best right; right / wrong at margin 1.5; right / wrong at margin {strict:.2f} "
+        "(1 % of noisy values wrong)"
+    )
     groups = defaultdict(list)
     for x in values:
         groups["values", x["snr"]].append(x)
@@ -69,7 +73,10 @@ def show(path: Path, by: str | None = None) -> None:
         got = [x for x in part if x["best"] and margin(x) >= 1.5 and x["fit"] >= -3]
         sure = [x for x in got if margin(x) >= strict]
         told = sum(x["best"][0][0][0] == "value" for x in got), sum(x["best"][0][0][0] == "value" for x in sure)
-        print(f"{name}: of {len(part)} accepted {len(got)} ({told[0]} as values); at the strict margin {len(sure)} ({told[1]})")
+        print(
+            f"{name}: of {len(part)} accepted {len(got)} ({told[0]} as values); "
+            f"at the strict margin {len(sure)} ({told[1]})"
+        )
 
 
 if __name__ == "__main__":

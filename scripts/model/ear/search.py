@@ -1,19 +1,23 @@
 """Search of a small grammar with the packaged decoder and any encoder, for the development check of `evaluate.py`.
 
-A beam that may only follow token paths that spell a sentence of the grammar; all spellings of one meaning are summed. The product has
-its own, faster listener; this one stays so that figures of different builds can be compared without it.
+A beam that may only follow token paths that spell a sentence of the grammar; all spellings of one meaning are summed.
+The product has its own, faster listener; this one stays so that figures of different builds can be compared without
+it.
 """
 
 from __future__ import annotations
 
 import math
 from collections import defaultdict
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import onnxruntime as ort
-from spelling import BOS, EOS, FIRST_TEXT_TOKEN, read_tokens
-from weights import package_folder
+
+from scripts.model.ear.spelling import BOS, EOS, FIRST_TEXT_TOKEN, read_tokens
+from scripts.model.ear.weights import package_folder
+from scripts.model.sound.word_grammar import Grammar
 
 
 class Model:
@@ -58,7 +62,7 @@ class Model:
         logits = logits - logits.max(-1, keepdims=True)
         logp = logits - np.log(np.exp(logits).sum(-1, keepdims=True))
         new = {}
-        for name, value in zip(self.out_names, out[1:]):
+        for name, value in zip(self.out_names, out[1:], strict=True):
             key = name.replace("present", "past_key_values")
             new[key] = past[key] if past is not None and ".encoder." in key else value
         return logp, new
@@ -70,7 +74,9 @@ class Model:
         """Byte-pair tokens of one word: merge the adjacent pair with the lowest id until none merges."""
         p = [c.encode() for c in ("" if glued else "▁") + text]
         while True:
-            best = min(((self.ids[a + b], i) for i, (a, b) in enumerate(zip(p, p[1:])) if a + b in self.ids), default=None)
+            best = min(
+                ((self.ids[a + b], i) for i, (a, b) in enumerate(pairwise(p)) if a + b in self.ids), default=None
+            )
             if best is None:
                 return tuple(self.ids[t] for t in p)
             p[best[1] : best[1] + 2] = [p[best[1]] + p[best[1] + 1]]
@@ -86,41 +92,6 @@ class Model:
                 break
             ids.append(t)
         return self.text(ids[1:]), score
-
-
-class Grammar:
-    """Word automaton. `arc(a, b, words)` adds one arc a word; a word starting with '+' is glued to the one before."""
-
-    def __init__(self):
-        self.arcs, self.final = defaultdict(list), set()
-        self.n = 1  # state 0 is the start
-
-    def new(self) -> int:
-        self.n += 1
-        return self.n - 1
-
-    def arc(self, a: int, b: int, words):
-        self.arcs[a] += [(w, b) for w in words]
-
-    def phrase(self, a: int, b: int, text: str):
-        *head, last = text.split()
-        for w in head:
-            c = self.new()
-            self.arc(a, c, [w])
-            a = c
-        self.arc(a, b, [last])
-
-    def skip(self, a: int, b: int):
-        self.arcs[a].append((None, b))
-
-    def closure(self, s: int) -> set[int]:
-        seen, todo = {s}, [s]
-        while todo:
-            for w, b in self.arcs[todo.pop()]:
-                if w is None and b not in seen:
-                    seen.add(b)
-                    todo.append(b)
-        return seen
 
 
 class TokenGraph:
@@ -163,7 +134,9 @@ def search(model: Model, hidden, graph: TokenGraph, meaning, beam: int = 16, sla
     `meaning(words)` maps a word tuple to a hashable meaning or None (sentence refused).
     """
     root, _ = graph.trie(0, True)
-    hyps = [(0.0, root, 0, (), BOS, 0)]  # score, trie node (None: full stop spoken, only the end may follow), state, words, token, row
+    hyps = [
+        (0.0, root, 0, (), BOS, 0)
+    ]  # score, trie node (None: full stop spoken, only the end may follow), state, words, token, row
     past, done, best = None, defaultdict(list), -math.inf
     for _ in range(limit):
         logp, new = model.step(hidden, [h[4] for h in hyps], past)

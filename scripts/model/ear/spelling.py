@@ -1,8 +1,9 @@
 """How the decoder may write what was said, as rows of tokens; and near-miss sentences that were not said.
 
-A *written word* is a plain word, '+x' (glued to the one before: numerals, hyphens, full stops) or ','. `forms` gives the ways of writing
-a sentence: words, numerals ("310", "3 10"), hyphens. `wrong` changes a sentence so that it means something else, preferably in the way
-people and noise confuse things: nine and five, thirteen and thirty, a lost or doubled figure, a lost unit, another command.
+A *written word* is a plain word, '+x' (glued to the one before: numerals, hyphens, full stops) or ','. `forms` gives
+the ways of writing a sentence: words, numerals ("310", "3 10"), hyphens. `wrong` changes a sentence so that it means
+something else, preferably in the way people and noise confuse things: nine and five, thirteen and thirty, a lost or
+doubled figure, a lost unit, another command.
 
 Needs only the token table of the wheel (tokenizer.bin).
 """
@@ -10,20 +11,34 @@ Needs only the token table of the wheel (tokenizer.bin).
 from __future__ import annotations
 
 import random
-import re
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
-import sentences
-from sentences import ONES, TEENS, TENS
+
+from scripts.model.sound import sentences
+from scripts.model.sound.sentences import ONES, TEENS, TENS
 
 BOS, EOS, FIRST_TEXT_TOKEN = 1, 2, 259  # ids 3..258 are raw bytes, never used for plain English
 NOUGHT = {"oh", "nought"}
 DIGIT = {w: i for i, w in enumerate(ONES)} | dict.fromkeys(NOUGHT, 0) | {"niner": 9, "fife": 5}
 SMALL = DIGIT | {w: 10 + i for i, w in enumerate(TEENS)} | {w: 20 + 10 * i for i, w in enumerate(TENS)}
 NUMBER_WORDS = set(SMALL) | {"hundred", "thousand", "point", "double", "and"}
-NEAR = {"nine": "five one nine", "five": "nine four one", "one": "nine seven", "four": "five oh", "seven": "eleven one", "two": "three eight",
-        "three": "two eight", "six": "eight", "eight": "six three", "zero": "oh two", "oh": "four zero", "niner": "five", "fife": "nine"}
+NEAR = {
+    "nine": "five one nine",
+    "five": "nine four one",
+    "one": "nine seven",
+    "four": "five oh",
+    "seven": "eleven one",
+    "two": "three eight",
+    "three": "two eight",
+    "six": "eight",
+    "eight": "six three",
+    "zero": "oh two",
+    "oh": "four zero",
+    "niner": "five",
+    "fife": "nine",
+}
 NEAR |= {f"{a}teen": f"{a}ty" for a in ("thir", "fif", "six", "seven", "eigh", "nine")} | {"fourteen": "forty"}
 NEAR |= {v: k for k, v in NEAR.items() if k.endswith("teen")}
 
@@ -54,7 +69,9 @@ class Speller:
         if written not in self.cache:
             p = [c.encode() for c in (written[1:] if written[0] == "+" else "▁" + written)]
             while True:
-                best = min(((self.ids[a + b], i) for i, (a, b) in enumerate(zip(p, p[1:])) if a + b in self.ids), default=None)
+                best = min(
+                    ((self.ids[a + b], i) for i, (a, b) in enumerate(pairwise(p)) if a + b in self.ids), default=None
+                )
                 if best is None:
                     break
                 p[best[1] : best[1] + 2] = [p[best[1]] + p[best[1] + 1]]
@@ -67,7 +84,9 @@ class Speller:
 
 
 def numeral(ws: list[str]) -> list[str] | None:
-    """Figures of a run of number words in the groups in which they were said (["3", "10"], ["310"]); None if it is no number."""
+    """Figures of a run of number words in the groups in which they were said (["3", "10"], ["310"]); None if it is no
+    number.
+    """
     if "point" in ws:
         i = ws.index("point")
         head, tail = numeral(ws[:i]), ws[i + 1 :]
@@ -107,7 +126,9 @@ def runs(words: list[str]) -> list[tuple[bool, list[str]]]:
     """The sentence cut into stretches of number words (True) and of others (False)."""
     out: list[tuple[bool, list[str]]] = []
     for w in words:
-        is_number = w in NUMBER_WORDS and not (w == "and" and not (out and out[-1][0] and out[-1][1][-1] in ("hundred", "thousand")))
+        is_number = w in NUMBER_WORDS and not (
+            w == "and" and not (out and out[-1][0] and out[-1][1][-1] in ("hundred", "thousand"))
+        )
         if out and out[-1][0] == is_number:
             out[-1][1].append(w)
         else:
@@ -116,7 +137,9 @@ def runs(words: list[str]) -> list[tuple[bool, list[str]]]:
 
 
 def forms(words: list[str]) -> list[list[str]]:
-    """Ways of writing the sentence, without capitals and full stop: words first, then numerals run together, numerals apart, hyphens."""
+    """Ways of writing the sentence, without capitals and full stop: words first, then numerals run together, numerals
+    apart, hyphens.
+    """
     parts = runs(words)
     glued, apart, hyphens = [], [], []
     for is_number, ws in parts:
@@ -125,7 +148,9 @@ def forms(words: list[str]) -> list[list[str]]:
             glued += ws
             apart += ws
         else:
-            together = n if glued[-1:] == ["bolt"] else ["".join(n)]  # a bolt's number is not run together with the value behind it
+            together = (
+                n if glued[-1:] == ["bolt"] else ["".join(n)]
+            )  # a bolt's number is not run together with the value behind it
             for g in together:
                 glued += [g[0], *(f"+{c}" for c in g[1:])]
             for g in n:
@@ -152,7 +177,11 @@ def wrong(words: list[str], r: random.Random) -> list[str]:
     at = [i for i, w in enumerate(words) if w in SMALL]
     k, w = r.random(), list(words)
     if not at:
-        return sentences.sentence(r).split() if k < 0.25 else r.choice([r.choice(sentences.COMMANDS), r.choice(ONES), "no", "yes", "note"]).split()
+        return (
+            sentences.sentence(r).split()
+            if k < 0.25
+            else r.choice([r.choice(sentences.COMMANDS), r.choice(ONES), "no", "yes", "note"]).split()
+        )
     i = r.choice(at)
     if k < 0.62:  # one number word replaced, mostly by a near one
         kind = ONES[1:] if words[i] in DIGIT else TEENS if words[i] in TEENS else TENS
@@ -176,7 +205,9 @@ def wrong(words: list[str], r: random.Random) -> list[str]:
 
 
 def same(a: list[str], b: list[str]) -> bool:
-    """Whether two sentences have the same words and figures (nought, oh and zero, 'and', metre spellings told apart by nobody)."""
+    """Whether two sentences have the same words and figures (nought, oh and zero, 'and', metre spellings told apart by
+    nobody).
+    """
 
     def plain(ws):
         out = []
@@ -189,9 +220,25 @@ def same(a: list[str], b: list[str]) -> bool:
 
 
 def vocabulary(words: set[str], speller: Speller, *, others: int, seed: int = 1) -> list[int]:
-    """Sorted token ids that any form of the words needs, and `others` further ones so that likelihoods keep their meaning."""
-    words = words | set(" ".join([*ONES, *TEENS, *TENS, "hundred thousand point and double oh nought note skip", *sentences.COMMANDS, *sentences.UNITS,
-                                  *sentences.NOTES, *sentences.REASONS, *sentences.PLAIN, *sentences.ALPHABET]).split())
+    """Sorted token ids that any form of the words needs, and `others` further ones so that likelihoods keep their
+    meaning.
+    """
+    words = words | set(
+        " ".join(
+            [
+                *ONES,
+                *TEENS,
+                *TENS,
+                "hundred thousand point and double oh nought note skip",
+                *sentences.COMMANDS,
+                *sentences.UNITS,
+                *sentences.NOTES,
+                *sentences.REASONS,
+                *sentences.PLAIN,
+                *sentences.ALPHABET,
+            ]
+        ).split()
+    )
     written = {"+.", "+-", "+,"} | {f"{g}{d}" for g in ("", "+") for d in range(10)}
     for w in words:
         written |= {w, w[0].upper() + w[1:], f"+{w}"}
@@ -244,8 +291,3 @@ def padded(rows: list[list[list[int]]]) -> np.ndarray:
         for j, s in enumerate(rec):
             out[i, j, : len(s)] = s
     return out
-
-
-def clean_text(text: str) -> str:
-    """Lower-case words of a manifest's text; '' where it holds figures or anything else that cannot be spelled."""
-    return "" if re.search(r"\d", text) else " ".join(re.sub(r"[^a-z' ]+", " ", text.lower()).split())

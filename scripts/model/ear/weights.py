@@ -1,13 +1,13 @@
 """Read the packaged encoder's and decoder's weights out of onnxruntime's flatbuffer files.
 
 The matrices are 8-bit integers with one scale and one zero point each; they are kept so and expanded by `expand`.
-Needs onnxruntime (its tools hold the flatbuffer bindings) and flatbuffers; moonshine-voice==0.0.73 carries the files (MIT).
+Needs onnxruntime (its tools hold the flatbuffer bindings) and flatbuffers; moonshine-voice==0.0.73 carries the files
+(MIT).
 """
 
 from __future__ import annotations
 
 import importlib.util
-import os
 import re
 import sys
 from pathlib import Path
@@ -27,10 +27,12 @@ def package_folder() -> Path:
 
 
 def graph(path: Path, inner: str | None = None):
-    """(initialisers {name: array}, nodes [(op, inputs, outputs)]) of an .ort file; `inner` names a branch of an If node."""
+    """(initialisers {name: array}, nodes [(op, inputs, outputs)]) of an .ort file; `inner` names a branch of an If
+    node.
+    """
     import onnxruntime
 
-    sys.path.insert(0, os.path.join(os.path.dirname(onnxruntime.__file__), "tools", "ort_format_model"))
+    sys.path.insert(0, str(Path(onnxruntime.__file__).parent / "tools" / "ort_format_model"))
     from ort_flatbuffers_py.fbs import InferenceSession
 
     top = InferenceSession.InferenceSession.GetRootAs(bytearray(path.read_bytes()), 0).Model().Graph()
@@ -58,7 +60,9 @@ def graph(path: Path, inner: str | None = None):
 
 
 def encoder_arrays(path: Path) -> dict[str, np.ndarray]:
-    """{parameter name: array} of the packaged encoder; quantised matrices give NAME, NAME.scale, NAME.zero (in x out order)."""
+    """{parameter name: array} of the packaged encoder; quantised matrices give NAME, NAME.scale, NAME.zero (in x out
+    order).
+    """
     arrays, nodes = graph(path)
     out = {}
     for op, ins, outs in nodes:
@@ -66,7 +70,11 @@ def encoder_arrays(path: Path) -> dict[str, np.ndarray]:
         if m and op in MATRIX:
             name = f"{m[1]}.{m[2]}".replace("/", ".") + ".weight"
             q = next(x for x in ins if x.endswith("_quantized") and x in arrays)
-            out[name], out[name + ".scale"], out[name + ".zero"] = arrays[q], arrays[q[:-10] + "_scale"], arrays[q[:-10] + "_zero_point"]
+            out[name], out[name + ".scale"], out[name + ".zero"] = (
+                arrays[q],
+                arrays[q[:-10] + "_scale"],
+                arrays[q[:-10] + "_zero_point"],
+            )
         if op == "Mul" and outs[0] == "/groupnorm/Mul_output_0":
             out["groupnorm.weight"] = arrays[ins[1]].reshape(-1)
         if op == "Add" and outs[0] == "/groupnorm/Add_output_0":
@@ -78,15 +86,23 @@ def encoder_arrays(path: Path) -> dict[str, np.ndarray]:
 
 
 def decoder_arrays(path: Path, keep: list[int]) -> dict[str, np.ndarray]:
-    """{name: array} of the decoder's branch without cache; embedding and output layer only for the token ids in `keep`."""
+    """{name: array} of the decoder's branch without cache; embedding and output layer only for the token ids in
+    `keep`.
+    """
     arrays, nodes = graph(path, inner="else_branch")
     out = {"keep": np.array(keep, np.int64)}
     for op, ins, outs in nodes:
-        m = re.match(r"/model/decoder/(layers\.\d/(?:self_attn|encoder_attn)/[qkvo]_proj|layers\.\d/mlp/fc[12])/", outs[0])
+        m = re.match(
+            r"/model/decoder/(layers\.\d/(?:self_attn|encoder_attn)/[qkvo]_proj|layers\.\d/mlp/fc[12])/", outs[0]
+        )
         if op in MATRIX and (m or outs[0] == "logits"):
             q = next(x for x in ins if x.endswith("_quantized") and x in arrays)
             name = m[1].replace("/", ".") if m else "logits"
-            out[name], out[name + ".scale"], out[name + ".zero"] = arrays[q], arrays[q[:-10] + "_scale"], arrays[q[:-10] + "_zero_point"]
+            out[name], out[name + ".scale"], out[name + ".zero"] = (
+                arrays[q],
+                arrays[q[:-10] + "_scale"],
+                arrays[q[:-10] + "_zero_point"],
+            )
             bias = [x for x in ins if x.startswith("model.decoder") and ".bias" in x]
             if bias:
                 out[name + ".bias"] = arrays[bias[0]]
@@ -116,6 +132,8 @@ def expand(arrays, *, transposed: bool) -> dict[str, np.ndarray]:
 
 
 def save_encoder(path: Path, out: Path) -> None:
-    """Write the packaged encoder as a compressed numpy file, convolutions in 16 bits, for a machine without the wheel."""
+    """Write the packaged encoder as a numpy file, convolutions in 16 bits, for a machine without the wheel."""
     w = encoder_arrays(path)
-    np.savez_compressed(out, **{k: v.astype(np.float16) if k.startswith("conv") and k.endswith(".weight") else v for k, v in w.items()})
+    np.savez_compressed(
+        out, **{k: v.astype(np.float16) if k.startswith("conv") and k.endswith(".weight") else v for k, v in w.items()}
+    )

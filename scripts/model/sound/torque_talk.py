@@ -1,8 +1,8 @@
-"""The grammar of the development check: values in all spoken forms, units, bolts, commands; and plain strings of figures."""
+"""Grammars of the development check: values in all spoken forms, units, bolts, commands; plain strings of figures."""
 
 from __future__ import annotations
 
-from search import Grammar
+from scripts.model.sound.word_grammar import Grammar
 
 ONES = "one two three four five six seven eight nine".split()
 TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
@@ -12,9 +12,18 @@ VALUE = {w: i + 1 for i, w in enumerate(ONES)} | {w: i + 10 for i, w in enumerat
 VALUE |= {w: 10 * (i + 2) for i, w in enumerate(TENS)} | dict.fromkeys(NOUGHT, 0)
 DIGIT = {**{w: VALUE[w] for w in ONES + NOUGHT}, **{str(d): d for d in range(10)}}
 LARGEST = 5000  # no torque of this work is larger, whatever the unit
-UNITS = {"foot pounds": "lbf*ft", "foot pound": "lbf*ft", "newton metres": "N*m", "newton meters": "N*m", "newton meter": "N*m"}
-COMMANDS = ("done,clicked,next,next bolt,repeat,say again,correction,cancel,stop,pause,resume,yes,no,ready,go back,status,help,snug,"
-            "same,why,figures,figure by figure,keep,moved,did not move").split(",")
+UNITS = {
+    "foot pounds": "lbf*ft",
+    "foot pound": "lbf*ft",
+    "newton metres": "N*m",
+    "newton meters": "N*m",
+    "newton meter": "N*m",
+}
+COMMANDS = (
+    "done,clicked,next,next bolt,repeat,say again,correction,cancel,stop,pause,resume,yes,no,ready,go back,"
+    "status,help,snug,"
+    "same,why,figures,figure by figure,keep,moved,did not move"
+).split(",")
 
 
 def torque_grammar() -> Grammar:
@@ -164,7 +173,7 @@ def torque_meaning(words):
     if ws[0] == "bolt":
         i = len(ws)
         for j in range(2, len(ws) + 1):
-            if j == len(ws) or ws[j] in ("done", "clicked", "snug") :
+            if j == len(ws) or ws[j] in ("done", "clicked", "snug"):
                 i = j
                 break
         if i < len(ws):
@@ -200,7 +209,9 @@ def figures_grammar() -> Grammar:
 
 
 def longest_cardinal(ws) -> tuple[int, int]:
-    """(words used, value) of the cardinal at the start: [D thousand [and]] [D hundred [and]] [1..99]; (0, 0) if there is none."""
+    """(words used, value) of the cardinal at the start: [D thousand [and]] [D hundred [and]] [1..99]; (0, 0) if there
+    is none.
+    """
     i, total = 0, 0
     for name, size in (("thousand", 1000), ("hundred", 100)):
         if ws[i : i + 1] and ws[i] in ONES and ws[i + 1 : i + 2] == [name]:
@@ -217,7 +228,9 @@ def longest_cardinal(ws) -> tuple[int, int]:
 
 
 def figures_meaning(words):
-    """(command or '', figures) with 'seven thousand one hundred and eighty six' as 7186 and 'fifty six thirty two' as 5632; None for no number."""
+    """(command or '', figures) with 'seven thousand one hundred and eighty six' as 7186 and 'fifty six thirty two' as
+    5632; None for no number.
+    """
     head = words[0] if words[0] in ("enter", "erase", "rubout") else ""
     ws, out = [w.lstrip("+") for w in words[1 if head else 0 :]], ""
     while ws:

@@ -1,7 +1,7 @@
 """Plans -> (clean, noisy) audio on the device: what the teacher hears and what the pupil hears.
 
-Clean: the clips at a random level with a trace of noise. Noisy: another room, microphone, raised voice, backgrounds at a signal-to-noise
-ratio, level, overload. The ratio is speaking level (20 ms frames in which somebody speaks) over the root mean square of the background.
+Clean: the clips at a random level with a trace of noise. Noisy: another room, microphone, raised voice, backgrounds at
+a signal-to-noise ratio, level, overload. The ratio is that of `ratio.py`.
 """
 
 from __future__ import annotations
@@ -9,17 +9,21 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import noises
 import torch
-from bank import RATE, UNIT, Bank, Plan
-from noises import chance, filtered, frequencies, humps, normal, uniform
+
+from scripts.model.sound import noises
+from scripts.model.sound.bank import RATE, UNIT, Bank, Plan
+from scripts.model.sound.noises import chance, filtered, frequencies, humps, normal, uniform
+from scripts.model.sound.ratio import at_ratio, evened
 
 TAPS = 8  # of the interpolation that changes speed and pitch
 
 
 @dataclass(frozen=True)
 class Recipe:
-    """How hard the mixes are. `low`..`high`: SNR in dB of most mixes; `deep`: share drawn from `deepest`..`high` instead; `clean`: share without any change."""
+    """How hard the mixes are. `low`..`high`: SNR in dB of most mixes; `deep`: share drawn from `deepest`..`high`
+    instead; `clean`: share without any change.
+    """
 
     low: float = -5.0
     high: float = 22.0
@@ -31,19 +35,11 @@ class Recipe:
     kinds: tuple[float, ...] = (0.33, 0.13, 0.17, 0.08, 0.29)
 
 
-def level(x: torch.Tensor) -> torch.Tensor:
-    """Speaking level of each row, rows x 1: root mean square over the 20 ms frames in which somebody speaks."""
-    e = x[:, : x.shape[1] // 320 * 320].reshape(len(x), -1, 320).pow(2).mean(2).sqrt()
-    top = torch.quantile(e, 0.95, dim=1, keepdim=True)
-    on = e > 0.1 * top
-    return ((e.pow(2) * on).sum(1, keepdim=True) / on.sum(1, keepdim=True).clamp(min=1)).sqrt() + 1e-6
-
-
 class Mixer:
     """Sounds of one bank on one device. `seed` makes a run repeatable on the same device."""
 
-    def __init__(self, bank: Bank, device: str, seed: int, recipe: Recipe = Recipe()):
-        self.g, self.recipe = torch.Generator(device).manual_seed(seed), recipe
+    def __init__(self, bank: Bank, device: str, seed: int, recipe: Recipe | None = None):
+        self.g, self.recipe = torch.Generator(device).manual_seed(seed), recipe or Recipe()
         self.speech = torch.from_numpy(bank.speech.sound).to(device)
         self.noise = torch.from_numpy(bank.noise.sound).to(device)
         self.start = torch.from_numpy(bank.noise.start).to(device)
@@ -65,7 +61,11 @@ class Mixer:
         last = len(self.speech) - 1
         for j in range(-TAPS // 2 + 1, TAPS // 2 + 1):  # windowed sinc
             d = frac - j
-            y += self.speech[(base + j).clamp(0, last)].float() * torch.sinc(d) * torch.cos(math.pi * d / (TAPS + 1)).pow(2)
+            y += (
+                self.speech[(base + j).clamp(0, last)].float()
+                * torch.sinc(d)
+                * torch.cos(math.pi * d / (TAPS + 1)).pow(2)
+            )
         edge = torch.minimum(k + 1, (size / speed)[:, None] - k).clamp(0, 80).float() / 80
         y = y * inside * edge * (gain[:, None].float() / UNIT)
         x = torch.zeros(plan.rows, plan.samples + longest, device=p.device)
@@ -102,7 +102,7 @@ class Mixer:
         return x if not len(at) else x.index_copy(0, at, change(x[at]))
 
     def backgrounds(self, b: int, n: int) -> torch.Tensor:
-        """b rows of background, root mean square 1."""
+        """B rows of background, root mean square 1."""
         g, out = self.g, torch.zeros(b, n, device=self.g.device)
         second = chance(g, self.recipe.two, b) * uniform(g, 0.2, 1, b)
         for share in (torch.ones(b, device=g.device), second):
@@ -110,8 +110,8 @@ class Mixer:
             for i, make in enumerate((self._recorded, noises.coloured, noises.machine, noises.knocks, self._talk)):
                 at = ((kind == i) & (share > 0)).nonzero()[:, 0]
                 if len(at):
-                    out[at] += noises.evened(make(g, len(at), n)) * share[at, None]
-        return noises.evened(out)
+                    out[at] += evened(make(g, len(at), n)) * share[at, None]
+        return evened(out)
 
     def _recorded(self, g, b, n):
         return noises.recorded(g, b, n, self.noise, self.start, self.length)
@@ -135,7 +135,7 @@ class Mixer:
         clean = x * gain + normal(g, b, n) * 1e-4
         clean = clean / (clean.abs().amax(1, keepdim=True) / 0.99).clamp(min=1)
         y = self.some(self.some(self.some(x, 0.15, self.raised), 0.35, self.room), 0.4, self.microphone)
-        y = y / level(y) + self.backgrounds(b, n) * 10 ** (-snr[:, None] / 20)
+        y = at_ratio(y, self.backgrounds(b, n), snr[:, None], torch)
         y = y * gain * 10 ** (uniform(g, -10, 8, b, 1) * chance(g, 0.5, b, 1) / 20)
         y = y + normal(g, b, n) * 1e-5  # never digital silence
         top = y.abs().amax(1, keepdim=True)

@@ -1,7 +1,8 @@
-"""Backgrounds, all rows of a batch at once: recorded, coloured, machines, knocks, talk. Every function returns rows x samples.
+"""Backgrounds, all rows of a batch at once: recorded, coloured, machines, knocks, talk; each gives rows x samples.
 
-`g` is a `torch.Generator` on the device of the result. The machines are drawn, not recorded: harmonics of a shaft or fan, bursts of
-metal on metal (impact wrench, hammer, chipping), hiss, gated as work goes on and off. Their ranges are common sense, no source.
+`g` is a `torch.Generator` on the device of the result. The machines are drawn, not recorded: harmonics of a shaft or
+fan, bursts of metal on metal (impact wrench, hammer, chipping), hiss, gated as work goes on and off. Their ranges are
+common sense, no source.
 """
 
 from __future__ import annotations
@@ -9,6 +10,8 @@ from __future__ import annotations
 import math
 
 import torch
+
+from scripts.model.sound.ratio import evened
 
 RATE = 16000
 
@@ -28,11 +31,6 @@ def chance(g: torch.Generator, p: float, *shape: int) -> torch.Tensor:
     return torch.rand(*shape, generator=g, device=g.device) < p
 
 
-def evened(x: torch.Tensor) -> torch.Tensor:
-    """Each row with root mean square 1."""
-    return x / (x.pow(2).mean(1, keepdim=True).sqrt() + 1e-6)
-
-
 def humps(g: torch.Generator, b: int, f: torch.Tensor, *, count: int, low_db: float, high_db: float) -> torch.Tensor:
     """Broad random humps and dips in decibels over the frequencies f, rows x frequencies."""
     centre, width = uniform(g, 6.5, 12.9, b, count, 1), uniform(g, 0.2, 1.0, b, count, 1)
@@ -46,7 +44,7 @@ def filtered(x: torch.Tensor, db: torch.Tensor) -> torch.Tensor:
 
 
 def frequencies(n: int, device) -> torch.Tensor:
-    """rfft's frequencies in Hz."""
+    """Rfft's frequencies in Hz."""
     return torch.fft.rfftfreq(n, 1 / RATE, device=device)
 
 
@@ -65,12 +63,14 @@ def coloured(g: torch.Generator, b: int, n: int) -> torch.Tensor:
     db = uniform(g, -12, 3, b, 1) * (f.clamp(min=60) / 1000).log2() + humps(g, b, f, count=4, low_db=-8, high_db=14)
     x = evened(filtered(normal(g, b, n), db))
     t = torch.arange(n, device=g.device) / RATE
-    beat = 1 + uniform(g, 0.2, 0.95, b, 1) * torch.sin(2 * math.pi * uniform(g, 0.7, 30, b, 1) * t + uniform(g, 0, 6.3, b, 1))
+    beat = 1 + uniform(g, 0.2, 0.95, b, 1) * torch.sin(
+        2 * math.pi * uniform(g, 0.7, 30, b, 1) * t + uniform(g, 0, 6.3, b, 1)
+    )
     return torch.where(chance(g, 0.35, b, 1), x * beat, x)
 
 
 def tones(g: torch.Generator, b: int, n: int, count: int = 14) -> torch.Tensor:
-    """A hum or whine: harmonics of a fundamental between 20 and 1500 Hz that wavers and may run up or down under load."""
+    """A hum or whine: harmonics of a fundamental between 20 and 1500 Hz that wavers and may run up or down."""
     t = torch.arange(n, device=g.device) / RATE
     f0 = 2 ** uniform(g, 4.4, 10.5, b, 1)
     glide = 1 + chance(g, 0.3, b, 1) * uniform(g, -0.08, 0.08, b, 1) * t / t[-1]
@@ -94,7 +94,11 @@ def strikes(g: torch.Generator, b: int, n: int, low_hz: float, high_hz: float) -
     count = int(n / RATE * high_hz) + 2
     rate = low_hz * (high_hz / low_hz) ** uniform(g, 0, 1, b, 1)
     jitter = uniform(g, 0, 0.5, b, 1) * chance(g, 0.6, b, 1)
-    at = ((torch.arange(count, device=g.device) + uniform(g, 0, 1, b, 1) + jitter * normal(g, b, count) * 0.5) / rate * RATE).long()
+    at = (
+        (torch.arange(count, device=g.device) + uniform(g, 0, 1, b, 1) + jitter * normal(g, b, count) * 0.5)
+        / rate
+        * RATE
+    ).long()
     force = uniform(g, 0.5, 1, b, count) * ((at >= 0) & (at < n))
     x = torch.zeros(b, n, device=g.device).scatter_add_(1, at.clamp(0, n - 1), force)
     size = n + m
@@ -104,7 +108,11 @@ def strikes(g: torch.Generator, b: int, n: int, low_hz: float, high_hz: float) -
 def machine(g: torch.Generator, b: int, n: int) -> torch.Tensor:
     """A tool or a plant: whine, hiss and strokes in random shares, gated."""
     share = uniform(g, 0, 1, b, 3) ** 2 + 0.02
-    x = share[:, :1] * tones(g, b, n) + share[:, 1:2] * evened(coloured(g, b, n)) + share[:, 2:] * strikes(g, b, n, 4, 45)
+    x = (
+        share[:, :1] * tones(g, b, n)
+        + share[:, 1:2] * evened(coloured(g, b, n))
+        + share[:, 2:] * strikes(g, b, n, 4, 45)
+    )
     return x * smooth_gate(g, b, n)
 
 
@@ -114,7 +122,9 @@ def knocks(g: torch.Generator, b: int, n: int) -> torch.Tensor:
 
 
 def windows(sound: torch.Tensor, start: torch.Tensor, n: int, speed: torch.Tensor | None = None) -> torch.Tensor:
-    """float32 windows of n samples from int16 `sound` at the given starts (any shape), read at `speed` by linear interpolation."""
+    """float32 windows of n samples from int16 `sound` at the given starts (any shape), read at `speed` by linear
+    interpolation.
+    """
     k = torch.arange(n, device=sound.device)
     if speed is None:
         return sound[start.long()[..., None] + k].float()
@@ -129,16 +139,22 @@ def talk(g: torch.Generator, b: int, n: int, speech: torch.Tensor, *, fewest: in
     speed = uniform(g, 0.85, 1.15, b, most)
     start = uniform(g, 0, len(speech) - 1.2 * n - 2, b, most)
     voices = windows(speech, start, n, speed)
-    present = torch.arange(most, device=g.device) < torch.randint(fewest, most + 1, (b, 1), generator=g, device=g.device)
+    present = torch.arange(most, device=g.device) < torch.randint(
+        fewest, most + 1, (b, 1), generator=g, device=g.device
+    )
     return (voices * (present * 10 ** (uniform(g, -9, 0, b, most) / 20))[..., None]).sum(1)
 
 
-def recorded(g: torch.Generator, b: int, n: int, noise: torch.Tensor, start: torch.Tensor, length: torch.Tensor) -> torch.Tensor:
+def recorded(
+    g: torch.Generator, b: int, n: int, noise: torch.Tensor, start: torch.Tensor, length: torch.Tensor
+) -> torch.Tensor:
     """Windows of noise recordings (each at least 1.5 n long), a little faster or slower, another microphone."""
     i = torch.randint(len(start), (b,), generator=g, device=g.device)
     speed = torch.where(chance(g, 0.5, b), uniform(g, 0.75, 1.33, b), torch.ones(b, device=g.device))
     first = start[i] + torch.rand(b, generator=g, device=g.device).double() * (length[i] - speed * n - 2).clamp(min=0)
     x = windows(noise, first, n, speed)
     f = frequencies(n, g.device)
-    changed = filtered(x, uniform(g, -3, 3, b, 1) * (f.clamp(min=60) / 1000).log2() + humps(g, b, f, count=2, low_db=-8, high_db=8))
+    changed = filtered(
+        x, uniform(g, -3, 3, b, 1) * (f.clamp(min=60) / 1000).log2() + humps(g, b, f, count=2, low_db=-8, high_db=8)
+    )
     return torch.where(chance(g, 0.5, b, 1), changed, x)

@@ -1,0 +1,243 @@
+"""All clips and noises in memory, and random plans of which clip sounds where. Needs numpy alone.
+
+The speech folder has a manifest, further folders hold lists of synthetic clips (`manifest.py`). Real speakers are
+drawn more often than synthetic voices (`SHARE`). What the text of a clip is good for (`use`): 0 nothing (doubtful or
+unspellable), 1 to ask the decoder's opinion along it, 2 also to tell it from near misses.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import soundfile as sf
+
+from scripts.model.sound.manifest import ManifestError, Row, read_list, read_manifest
+from scripts.model.sound.ratio import speaking_level
+
+RATE = 16000
+UNIT = 1500.0  # all clips are stored so that their speaking level is this many steps of 16 bits
+# Share of each source in the clips drawn (not in minutes), chosen beforehand: people first, best synthetic voices next.
+SHARE = {
+    "FSDD": 0.20,
+    "AN4": 0.23,
+    "speechocean762": 0.12,
+    "speech-to-intent orders": 0.06,
+    "telephone prompts": 0.06,
+    "wake-word recordings": 0.01,
+    "community words": 0.01,
+    "LJ Speech sample": 0.005,
+    "pocketsphinx test data": 0.02,
+    "kokoro": 0.15,
+    "joe": 0.04,
+    "hibari": 0.04,
+    "espeak": 0.04,
+    "flite": 0.02,
+    "festival": 0.01,
+}
+EMPTY = 0.03  # rows with nobody speaking: noise shall sound to the pupil as quiet does to the teacher
+EXACT = {
+    "FSDD",
+    "AN4",
+    "kokoro",
+    "joe",
+    "hibari",
+    "espeak",
+    "flite",
+    "festival",
+    "telephone prompts",
+}  # texts to be trusted word for word
+
+
+@dataclass
+class Clips:
+    """Sounds one behind the other: int16 `sound`, start and length of each in samples."""
+
+    sound: np.ndarray
+    start: np.ndarray
+    length: np.ndarray
+
+
+@dataclass
+class Bank:
+    """Speech and noise of one split, ready to be drawn from."""
+
+    speech: Clips
+    noise: Clips
+    text: list[str]
+    use: np.ndarray
+    source: list[str]
+    speaker: list[str]
+    doubt: np.ndarray  # of the text, 0..1; 0 where nothing is said about it
+    share: dict[str, float] = field(default_factory=lambda: dict(SHARE))  # how often each source is drawn
+    friends: dict[str, np.ndarray] = field(default_factory=dict)  # speaker -> all clips of the same one
+    by_source: dict[str, np.ndarray] = field(default_factory=dict)  # source -> clips to be drawn, by length
+
+    def sort_sources(self, allowed: np.ndarray | None = None) -> None:
+        """Which clips may be drawn; `allowed`: bool, shape (clips,), None for all."""
+        by_length = np.argsort(self.speech.length, kind="stable")
+        wanted = [i for i in by_length if allowed is None or allowed[i]]
+        for name in sorted(set(self.source)):
+            self.by_source[name] = np.array([i for i in wanted if self.source[i] == name], np.int64)
+        self.by_source = {k: v for k, v in self.by_source.items() if len(v)}
+        if allowed is not None:
+            kept = {who: np.array([i for i in clips if allowed[i]], np.int64) for who, clips in self.friends.items()}
+            self.friends = {who: clips for who, clips in kept.items() if len(clips)}
+
+    def __str__(self) -> str:
+        minutes = self.speech.length.sum() / RATE / 60
+        speech = f"{len(self.text)} clips, {minutes:.0f} min of speech, {len(self.friends)} speakers"
+        return f"{speech}, {len(self.noise.start)} noises"
+
+
+def joined(sounds: list[np.ndarray]) -> Clips:
+    """One array from many."""
+    length = np.array([len(x) for x in sounds], np.int64)
+    return Clips(np.concatenate(sounds), np.concatenate([[0], length[:-1]]).cumsum(), length)
+
+
+def looped(x: np.ndarray, n: int) -> np.ndarray:
+    """At least n samples of a noise clip, repeated with cross-fades."""
+    fade = min(1600, len(x) // 4)
+    if len(x) >= n:
+        return x
+    w = np.linspace(0, 1, fade, dtype=np.float32)
+    body = x.copy()
+    body[:fade] = body[:fade] * w + x[-fade:] * (1 - w)
+    return np.tile(body[:-fade], n // (len(x) - fade) + 2)[: n + fade]
+
+
+def usefulness(row: Row) -> int:
+    """What the text of a clip is good for: see the module's text."""
+    words = row.text.split()
+    if not words or len(words) > 14 or row.source in ("wake-word recordings", "community words"):
+        return 0
+    if row.doubt is not None and row.doubt > 0.35:
+        return 0
+    if row.source == "AN4" and any(len(w) == 1 for w in words):
+        return 0  # spelled letters
+    return 2 if row.source in EXACT and len(words) <= 10 else 1
+
+
+def read_sound(path: Path) -> np.ndarray:
+    """float32 samples, shape (n,). Raises ManifestError for sound that is not mono at 16 kHz."""
+    x, rate = sf.read(path, dtype="float32")
+    if rate != RATE or x.ndim != 1:
+        raise ManifestError(f"{path}: {rate} Hz, {1 if x.ndim == 1 else x.shape[1]} channels; need mono, {RATE} Hz")
+    return x
+
+
+def load(speech: Path, split: str, more: Sequence[Path] = (), *, threads: int = 8, longest: float = 9.0) -> Bank:
+    """Read one split of the speech folder and all of the further folders. Clips are set to one speaking level.
+
+    Args:
+        speech: folder with a manifest; `more`: folders that `synth.py` wrote.
+        longest: seconds of the longest background to be drawn; noises are looped to that.
+
+    Raises:
+        ManifestError: see `manifest.py`; also for sound that is not mono at 16 kHz, a source without a share, or a
+            split without speech or without noise.
+    """
+    rows = [r for r in read_manifest(speech) if r.split == split] + [r for folder in more for r in read_list(folder)]
+    strange = sorted({r.source for r in rows if not r.noise} - set(SHARE))
+    if strange:
+        raise ManifestError(f"{speech}: source {strange[0]!r} has no share; name it in SHARE of sound/bank.py")
+    with ThreadPoolExecutor(threads) as pool:
+        sounds = list(pool.map(read_sound, [r.path for r in rows]))
+    kept, voices, noises = [], [], []
+    for row, x in zip(rows, sounds, strict=True):
+        if np.abs(x).max(initial=0) < 1e-3 or len(x) < 2000:
+            continue
+        if row.noise:
+            y = looped(x, int(longest * RATE))
+            noises.append(np.clip(y / (np.sqrt((y**2).mean()) + 1e-9) * UNIT, -32767, 32767).astype(np.int16))
+        else:
+            kept.append(row)
+            level = max(float(speaking_level(x[None], np)[0, 0]), 1e-5)
+            voices.append(np.clip(x / level * UNIT, -32767, 32767).astype(np.int16))
+    if not voices or not noises:
+        raise ManifestError(f"{speech}: the {split} split has {len(voices)} speech and {len(noises)} noise recordings")
+    bank = Bank(
+        joined(voices),
+        joined(noises),
+        [r.text for r in kept],
+        np.array([usefulness(r) for r in kept]),
+        [r.source for r in kept],
+        [f"{r.source} {r.speaker}" for r in kept],
+        np.array([r.doubt or 0.0 for r in kept]),
+    )
+    for who in sorted(set(bank.speaker)):
+        bank.friends[who] = np.array([i for i, w in enumerate(bank.speaker) if w == who])
+    bank.sort_sources()
+    return bank
+
+
+@dataclass
+class Plan:
+    """A batch to be sounded.
+
+    `pieces`: row, start in the bank, samples in the bank, place in the row, speed, gain; all in samples of 16 kHz.
+    """
+
+    samples: int
+    rows: int
+    pieces: np.ndarray  # float64, shape (n, 6)
+    clips: np.ndarray  # int64, shape (n,): which clip of the bank each piece is
+    texts: list[list[str]]  # the clips' texts of each row; [] where they cannot be used or nobody speaks
+    use: list[int]
+
+
+def draw(bank: Bank, r: random.Random, room: float) -> int:
+    """A clip, its source by the shares; one of at most `room` samples where the source has any and nine times out of
+    ten.
+    """
+    names = list(bank.by_source)
+    clips = bank.by_source[r.choices(names, [bank.share[n] for n in names])[0]]
+    k = int(np.searchsorted(bank.speech.length[clips], room)) if r.random() < 0.9 else 0
+    return int(clips[r.randrange(k or len(clips))])
+
+
+def plan(bank: Bank, r: random.Random, seconds: float, longest: float = 6.0) -> Plan:
+    """A batch of about `seconds` of audio: rows of one random length; in each, one or several clips of one speaker
+    with quiet at both ends.
+    """
+    t = min(max(r.gammavariate(4, 0.68), 1.2), longest)
+    n = int(t * 8) * RATE // 8
+    rows = max(2, int(seconds * RATE / n))
+    pieces, clips, texts, use = [], [], [], []
+    for row in range(rows):
+        if r.random() < EMPTY:
+            texts.append([])
+            use.append(0)
+            continue
+        speed = r.uniform(0.84, 1.2) if r.random() < 0.55 else 1.0
+        at, said, good, cut = int(r.uniform(0.15, 0.55) * RATE), [], 2, False
+        free = n - at - 0.15 * RATE
+        i = draw(bank, r, free * speed)
+        friends = bank.friends[bank.speaker[i]]
+        several = bank.speech.length[i] < 0.9 * RATE or r.random() < 0.2
+        for k in range(6):
+            left = n - at - int(r.uniform(0.15, 0.45) * RATE)
+            size = bank.speech.length[i] / speed
+            if left < 0.2 * RATE or (k and size > left):
+                break
+            first = 0.0
+            if size > left:
+                first = r.uniform(0, size - left) * speed if r.random() < 0.5 else 0.0
+                size, cut = left, True
+            gain = 10 ** (r.uniform(-2, 2) / 20)
+            pieces.append((row, bank.speech.start[i] + first, size * speed, at, speed, gain))
+            clips.append(i)
+            said.append(bank.text[i])
+            good = min(good, int(bank.use[i]))
+            at += int(size) + int(r.uniform(0.02, 0.35) * RATE)
+            if not several or (k >= 2 and r.random() < 0.45):
+                break
+            i = int(friends[r.randrange(len(friends))])
+        texts.append([] if cut or good == 0 else said)
+        use.append(0 if cut else good)
+    return Plan(n, rows, np.array(pieces).reshape(-1, 6), np.array(clips, np.int64), texts, use)

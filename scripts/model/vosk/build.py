@@ -1,0 +1,230 @@
+#!/usr/bin/env python3
+"""Build a Vosk model of torque talk from a folder of recordings in one command.
+
+usage: build.py small --speech FOLDER --to FOLDER    two CPU cores, at most 20 minutes: shows the chain, not its best
+       build.py full  --speech FOLDER --to FOLDER    a GPU if there is one (then about an hour), else a CPU (a day)
+
+Steps: synthetic speech, lexicon, alignments, training (frame loss, sequence loss), Kaldi files and graph, a try with
+the stock wheel, development check by set, SNR and speaker, model card. Into the folder come `model` (the Vosk folder
+with its card), `synth` and `figures`. Nothing outside it is written: a better model is to be put into models/ by hand.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[3]
+sys.path[0] = str(ROOT)
+
+import numpy as np  # noqa: E402
+import torch  # noqa: E402
+
+from scripts.model.sound import bank as banks  # noqa: E402
+from scripts.model.sound import sentences, synth  # noqa: E402
+from scripts.model.sound.manifest import ManifestError  # noqa: E402
+from scripts.model.sound.material import Said, mixes, utterances  # noqa: E402
+from scripts.model.vosk import align, card, check, evaluate, sequence  # noqa: E402
+from scripts.model.vosk.export import Manner, write_folder  # noqa: E402
+from scripts.model.vosk.lexicon import OWN, Lexicon, chosen, joined, packaged_dictionary, read_dictionary  # noqa: E402
+from scripts.model.vosk.train import Size, Stage, train  # noqa: E402
+
+SHARE = banks.SHARE | {"espeak": 0.14}  # of the clips drawn; eSpeak alone says units and decimals in a small build
+DOUBTFUL = 0.4  # texts doubted more than this teach nothing
+LONGEST_S, MOST_WORDS = 7.0, 16
+SHIPPED = ROOT / "models" / "vosk"
+
+
+@dataclass(frozen=True)
+class Build:
+    """What a build costs. `voices`: family -> (clips, seed)."""
+
+    voices: dict[str, tuple[int, int]]
+    sentences: int  # random ones, for the trigram of phones, the vocabulary and the bigram
+    size: Size
+    manner: Manner
+    figures: int  # utterances of the digit speaker in the check
+    levels: tuple[int, ...]
+
+
+BUILDS = {
+    "small": Build(
+        voices={"espeak": (400, 12)},
+        sentences=6000,
+        size=Size(
+            width=192,
+            blocks=5,
+            batch=48,
+            uses=2,
+            frame=Stage(1200, 330, 3e-3),
+            chain=Stage(900, 360, 1.5e-3),
+            realign=False,
+        ),
+        manner=Manner(scale=1.0, bits=8, unknown_phone=6.0),
+        figures=40,
+        levels=(99, 15, 10, 5, 0),
+    ),
+    "full": Build(
+        voices={"espeak": (1200, 12), "flite": (300, 15), "festival": (160, 16), "joe": (450, 14), "hibari": (450, 13)},
+        sentences=20000,
+        size=Size(
+            width=512,
+            blocks=7,
+            batch=400,
+            uses=1,
+            frame=Stage(1500, 40000, 2e-3),
+            chain=Stage(6000, 80000, 8e-4),
+            realign=True,
+            mean=0.998,
+            warm=150,
+        ),
+        manner=Manner(scale=1.8, bits=8, unknown_phone=9.0),
+        figures=60,
+        levels=(99, 15, 10, 5, 0),
+    ),
+}
+
+
+class Steps:
+    """Says what begins and what it took."""
+
+    def __init__(self) -> None:
+        self.begin = self.last = time.monotonic()
+
+    def told(self, what: str) -> None:
+        """The step that ended now."""
+        now = time.monotonic()
+        print(f"--- {(now - self.begin) / 60:5.1f} min: {what} ({(now - self.last) / 60:.1f} min)", flush=True)
+        self.last = now
+
+    @property
+    def minutes(self) -> float:
+        """Since the beginning."""
+        return (time.monotonic() - self.begin) / 60
+
+
+def product_words() -> list[str]:
+    """Words that the product may listen for, second spellings of one sound left out."""
+    from assistant.speech.covering import TWINS
+    from assistant.speech.vocabulary import everything
+
+    return sorted(w for w in everything().vocabulary() if w not in TWINS)
+
+
+def synthetic(build: Build, to: Path) -> tuple[list[Path], Path]:
+    """Folders of clips for training and the one kept back; what is there is not spoken again."""
+    folders, dev = [to / "synth" / f for f in build.voices], to / "synth" / "dev"
+    for folder, (clips, seed) in zip(folders, build.voices.values(), strict=True):
+        if not folder.exists():
+            print(
+                f"  {folder.name}: {synth.speak(folder, clips, families=[folder.name], seed=seed, dev=False)}",
+                flush=True,
+            )
+    if not dev.exists():
+        print(f"  kept back: {synth.speak(dev, 40, families=['espeak'], seed=99, dev=True)}", flush=True)
+    return folders, dev
+
+
+def usable(bank: banks.Bank, lexicon: Lexicon) -> np.ndarray:
+    """Clips with a text that can be trusted and said: bool, shape (clips,)."""
+    out = np.zeros(len(bank.text), bool)
+    for i, text in enumerate(bank.text):
+        words = text.split()
+        short = 0 < len(words) <= MOST_WORDS and bank.speech.length[i] < LONGEST_S * banks.RATE
+        out[i] = short and bank.doubt[i] <= DOUBTFUL and all(w in lexicon for w in words)
+    return out
+
+
+def one_digit_and_talk(speech: Path, dev: Path) -> tuple[list[check.Sound], list[check.Sound]]:
+    """Clean development recordings for the try: digits, and talk without one."""
+    rows = [r for r in banks.read_manifest(speech) if r.split == "dev" and r.text in sentences.ONES][::15][:30]
+    digits = [Said("", "", r.text, banks.read_sound(r.path), "", None) for r in rows]
+    talk = [s for s in utterances(speech, [dev], figures=0, talk=20) if s.set == "talk"][:20]
+    return tuple(  # type: ignore[return-value]
+        [check.Sound(s.text, np.round(np.pad(s.sound, 4800).clip(-1, 1) * 16000).astype(np.int16)) for s in part]
+        for part in (digits, talk)
+    )
+
+
+def run(name: str, speech: Path, to: Path) -> None:
+    """The whole build."""
+    build, steps, jobs = BUILDS[name], Steps(), min(os.cpu_count() or 1, 16)
+    device = "cuda" if name == "full" and torch.cuda.is_available() else "cpu"
+    torch.set_num_threads(1 if device == "cpu" else 8)  # on a CPU a second process mixes
+    to.mkdir(parents=True, exist_ok=True)
+    folders, dev = synthetic(build, to)
+    steps.told("synthetic speech")
+    bank = banks.load(speech, "train", folders)
+    bank.share = SHARE
+    dictionary = joined(read_dictionary(OWN), read_dictionary(packaged_dictionary(), strange="skip"))
+    r = sentences.random.Random(3)
+    said = [sentences.sentence(r) for _ in range(build.sentences)]
+    words = {w for text in [*bank.text, *said, *product_words()] for w in text.split()}
+    lexicon, missing = chosen(words, dictionary)
+    print(
+        f"  {bank}\n  {len(lexicon)} words; without a pronunciation: {len(missing)}, as {' '.join(missing[:12])}",
+        flush=True,
+    )
+    used = usable(bank, lexicon)
+    steps.told("recordings and lexicon")
+    alignments = align.align(bank, list(map(int, np.flatnonzero(used))), jobs)
+    wanted, used = used.sum(), used & np.array([bool(a) for a in alignments])
+    bank.use = np.where(used, 2, 0)
+    bank.sort_sources(used)
+    steps.told(f"alignments of {used.sum()} of {wanted} clips")
+
+    def again(net, log_prior):
+        return sequence.align(net, bank, list(map(int, np.flatnonzero(used))), lexicon, log_prior, device)
+
+    trained = train(bank, alignments, lexicon, said, build.size, device, realign=again)
+    steps.told("training")
+    model = to / "model"
+    written = write_folder(
+        model, trained, lexicon, [s for s in said if all(w in lexicon for w in s.split())], build.manner
+    )
+    digits, talk = one_digit_and_talk(speech, dev)
+    checks = check.verify(model, trained, lexicon, build.manner, needed=product_words(), digits=digits, talk=talk)
+    print("  " + "\n  ".join(checks), flush=True)
+    steps.told("model folder written and tried")
+    todo = mixes(speech, [dev], figures=build.figures, talk=20, noise=20, levels=build.levels)
+    tables = evaluate.compare(todo, to / "figures", {"shipped": SHIPPED, "new": model}, jobs)
+    steps.told("development check")
+    parts = [
+        trained.network.first,
+        trained.network.second,
+        trained.network.third,
+        *trained.network.blocks,
+        trained.network.last,
+    ]
+    card.write_card(
+        model,
+        size=name,
+        minutes=steps.minutes,
+        parameters=sum(p.weight.size + p.bias.size for p in parts),
+        words=len(written) - 2,
+        data=card.data_table(bank, used),
+        checks=checks,
+        figures=f"{tables['new']}\n\nThe model in models/vosk on the same sound:\n\n{tables['shipped']}",
+    )
+    print(f"--- {name} build: {steps.minutes:.1f} min; {model} with MODEL_CARD.md")
+
+
+def main() -> None:
+    """Command line."""
+    p = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    p.add_argument("size", choices=sorted(BUILDS))
+    p.add_argument("--speech", type=Path, required=True, help="folder of recordings with a manifest.tsv")
+    p.add_argument("--to", type=Path, required=True, help="folder for all that the build makes")
+    a = p.parse_args()
+    try:
+        run(a.size, a.speech.resolve(), a.to.resolve())
+    except (ManifestError, check.ModelFault) as problem:
+        sys.exit(str(problem))
+
+
+if __name__ == "__main__":
+    main()
