@@ -38,9 +38,7 @@ FAMILIES = (
     *("clamp", "split hub"),
 )
 SAMPLES: dict[str, tuple[Any, ...]] = {
-    "purpose": ("witness", "measured", "takes-over", "competent", "keep", "skip", "cut-short"),
     "role": ("", "lead", "technician", "second technician", "supervisor"),
-    "reason": ("no-reading-due", "unit", "tool-range", "far", "gasket", "pass"),
     "side": ("low", "high"),
     "unit": UNITS,
     "hint_unit": ("lbf*ft",),
@@ -55,10 +53,15 @@ SAMPLES: dict[str, tuple[Any, ...]] = {
     "moments": ((), (TEXT,)),
     "round_number": (1, 2),
 }
-KINDS = {
-    "where_pass": ("snug", "circular", "seat", "pattern"),
-    "moment": tuple(English.moments),
+OWN: dict[tuple[str, str], tuple[Any, ...]] = {
+    ("where_pass", "kind"): ("snug", "circular", "seat", "pattern"),
+    ("moment", "kind"): tuple(English.moments),
+    ("name_please", "purpose"): ("witness", "measured", "takes-over", "competent"),
+    ("reason_please", "purpose"): ("keep", "skip", "cut-short"),
+    ("impossible", "reason"): ("no-reading-due", "unit", "tool-range", "far"),
+    ("restarted", "reason"): ("gasket", "pass"),
 }
+"""What one method alone takes under that name."""
 
 
 def methods() -> list[str]:
@@ -75,10 +78,7 @@ def sentences(words: Wording, *, number: Decimal = NUMBER) -> Iterator[tuple[str
     """Everything that a catalogue says about one number, with the name and the arguments it came from."""
     for name in methods():
         for arguments in _arguments(name, number):
-            try:
-                made = getattr(words, name)(**arguments)
-            except KeyError:  # a purpose or kind of another method of that parameter's name
-                continue
+            made = getattr(words, name)(**arguments)
             for each in (made,) if isinstance(made, str) else made:
                 yield f"{name}({', '.join(f'{k}={v}' for k, v in arguments.items())})", each
     for name in CONSTANTS:
@@ -96,8 +96,8 @@ def _arguments(name: str, number: Decimal) -> Iterator[dict[str, Any]]:
         hint = hints[parameter]
         if (name, parameter) in PHRASES:
             pools.append((PHRASE,))
-        elif parameter == "kind":
-            pools.append(KINDS[name])
+        elif (name, parameter) in OWN:
+            pools.append(OWN[name, parameter])
         elif parameter in SAMPLES and not (parameter == "group" and hint is str):
             pools.append(SAMPLES[parameter])
         elif hint is Decimal:
@@ -124,4 +124,4 @@ def without_quotes(text: str) -> str:
 
 def plain_words(text: str) -> list[str]:
     """Its words in small letters."""
-    return re.findall(r"[^\W\d_]+", text.casefold())
+    return re.findall(r"[^\W\d_]+(?:[-'][^\W\d_]+)*", text.casefold())

@@ -66,7 +66,7 @@ class EnglishGuiding(EnglishNumbers):
 
     def circular_begins(self, round_number: int, group: str | None, setting: str, *, recheck: bool = False) -> str:
         """Said at the start of a circular round; `setting` with its unit (`amount`)."""
-        whose = (f"{group}. " if group else "") + ("Re-check. " if recheck else "")
+        whose = (f"{group}. " if group else "") + ("This is the re-check. " if recheck else "")
         if round_number > 1:
             return f"{whose}A nut moved. Circular round {self.number(Decimal(round_number))}."
         return f"{whose}Circular pass. Say it moved, or did not move. {setting.capitalize()}."

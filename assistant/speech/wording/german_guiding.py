@@ -68,7 +68,7 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
 
     def circular_begins(self, round_number: int, group: str | None, setting: str, *, recheck: bool = False) -> str:
         """Said at the start of a circular round; `setting` with its unit (`amount`)."""
-        whose = (f"{group}. " if group else "") + ("Nachprüfung. " if recheck else "")
+        whose = (f"{group}. " if group else "") + ("Das ist die Nachprüfung. " if recheck else "")
         if round_number > 1:
             return f"{whose}Eine Mutter dreht noch. Rundgang {self.number(Decimal(round_number))}."
         answers = f"{english('it moved')} oder {english('did not move')}"
