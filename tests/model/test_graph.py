@@ -166,3 +166,10 @@ def test_a_word_with_a_strange_phone_is_not_added(graph: Path, tmp_path: Path):
     run = [sys.executable, str(vosk_words.__file__), str(graph.parent), str(words)]
     told = subprocess.run(run, check=False, capture_output=True, text=True)
     assert told.returncode != 0 and "'EX' is no phone" in told.stderr
+
+
+def test_the_shipped_graph_is_written_back_byte_for_byte(tmp_path: Path):
+    shipped = Path(vosk_words.__file__).parents[2] / "models" / "vosk" / "graph"
+    read = vosk_words.Graph(shipped / "HCLr.fst")
+    read.fst.write_lookahead(tmp_path / "HCLr.fst", max(ids_of(shipped).values()) + 1)
+    assert (tmp_path / "HCLr.fst").read_bytes() == (shipped / "HCLr.fst").read_bytes()

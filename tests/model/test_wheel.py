@@ -11,6 +11,7 @@ from scripts.model.vosk import check, phones
 from scripts.model.vosk.export import Manner, Trained, write_folder
 from scripts.model.vosk.features import DIM
 from scripts.model.vosk.graph import UNKNOWN
+from scripts.model.vosk.kept import Kept, keep, read_kept
 from scripts.model.vosk.lexicon import Lexicon
 from scripts.model.vosk.listen import Ear, open_model, with_unknown
 from scripts.model.vosk.network import Affine, Network
@@ -23,7 +24,6 @@ LEXICON: Lexicon = {
     "eleven": [["IH", "L", "EH", "V", "AH", "N"], ["L", "EH", "V", "N"]],
 }
 WIDTH, BLOCKS = 24, 2
-SOUNDS = [check.Sound(word, None) for word in LEXICON]  # type: ignore[arg-type]
 
 
 def random_network(seed: int) -> Network:
@@ -98,6 +98,16 @@ def test_a_model_that_passes_is_described(made: tuple[Path, Trained, Manner]):
     folder, trained, manner = made
     told = check.verify(folder, trained, LEXICON, manner, needed=["one"], digits=sounds(), talk=[])
     assert "opened by the stock wheel" in told[0] and "the wheel's scores are ours" in told[-1]
+
+
+def test_what_training_gave_is_kept(tmp_path: Path):
+    trained = Trained(random_network(6), list(np.linspace(0.5, 0.8, phones.UNITS)))
+    keep(tmp_path / "trained.npz", Kept(trained, LEXICON, ["one two"], "| a |"))
+    kept, f = read_kept(tmp_path / "trained.npz"), np.random.default_rng(7).normal(size=(40, DIM))
+    assert (kept.lexicon, kept.sentences, kept.data) == (LEXICON, ["one two"], "| a |")
+    assert kept.trained.stay == pytest.approx(trained.stay)
+    assert kept.trained.network.parameters == trained.network.parameters
+    assert kept.trained.network.scores(f) == pytest.approx(trained.network.scores(f), abs=1e-4)
 
 
 def test_the_network_is_shift_blind_at_its_own_frame_rate():

@@ -27,6 +27,7 @@ sys.path[0] = str(ROOT)
 
 from scripts.model.ear.card import write_card  # noqa: E402
 from scripts.model.sound.manifest import ManifestError, read_manifest  # noqa: E402
+from scripts.model.sound.voices import families  # noqa: E402
 
 BLEND = 0.25  # share of stage 1 in the exported weights
 STEPS = ("voices", "prepare", "stage1", "stage2", "export", "evaluate")
@@ -90,7 +91,11 @@ def build(name: str, speech: Path, to: Path, until: str) -> None:
     """All steps up to `until`, those whose results are there left out."""
     size, last, begin = SIZES[name], STEPS.index(until), time.monotonic()
     to.mkdir(parents=True, exist_ok=True)
-    synth, dev = [to / "synth" / f for f in size.voices], to / "synth" / "dev"
+    spoken = {f: v for f, v in size.voices.items() if f in families() or (to / "synth" / f).exists()}
+    print(
+        f"--- voices: {', '.join(spoken)}; not on this machine: {', '.join(set(size.voices) - set(spoken)) or 'none'}"
+    )
+    synth, dev = [to / "synth" / f for f in spoken], to / "synth" / "dev"
     weights, decoder = to / "model" / "encoder.npz", [to / "model" / "decoder.npz", to / "model" / "tokenizer.bin"]
     one, two, onnx = to / "stage1.pt", to / "stage2.pt", to / "encoder.onnx"
     sentences = [r.text for r in read_manifest(speech) if r.source == "speechocean762" and r.split == "train"]
@@ -98,7 +103,7 @@ def build(name: str, speech: Path, to: Path, until: str) -> None:
     texts.write_text("\n".join(sentences) + "\n", encoding="utf-8")
     if not dev.exists():
         run("sound.synth", dev, "--dev", "--clips", size.dev_clips, "--seed", 99, "--families", size.dev_families)
-    for folder, (clips, seed) in zip(synth, size.voices.values(), strict=True):
+    for folder, (clips, seed) in zip(synth, spoken.values(), strict=True):
         if not folder.exists():
             run("sound.synth", folder, "--families", folder.name, "--clips", clips, "--seed", seed, "--texts", texts)
     if last >= 1 and not weights.exists():

@@ -16,10 +16,9 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import torch
 
 from scripts.model.sound import bank as banks
-from scripts.model.sound import mixing, sentences, torque_talk
+from scripts.model.sound import sentences, torque_talk
 from scripts.model.sound.manifest import read_list, read_manifest
 from scripts.model.sound.ratio import at_ratio, speaking_level
 
@@ -100,6 +99,8 @@ def mixes(
     talk_levels: Sequence[int] = (CLEAN, 5),
 ) -> list[Said]:
     """Every utterance at every SNR, and `noise` backgrounds alone; int16 sound."""
+    from scripts.model.sound import mixing  # needs PyTorch, which the rest of this module does without
+
     mixer = mixing.Mixer(banks.load(speech, "dev", more, threads=4), "cpu", 11)
     out, r = [], np.random.default_rng(11)
     for said in utterances(speech, more, figures=figures, talk=talk):
@@ -116,6 +117,8 @@ def mixes(
 
 def limit_threads() -> None:
     """One thread a process: the checks fork workers."""
+    import torch
+
     torch.set_num_threads(1)
 
 

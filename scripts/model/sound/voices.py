@@ -88,6 +88,11 @@ def available() -> list[str]:
     return found
 
 
+def families() -> set[str]:
+    """Families of which this machine can speak at least one voice."""
+    return {name.split(":")[0] for name in available()}
+
+
 def say(voice: str, text: str, r: random.Random) -> tuple[np.ndarray, int]:
     """float32 samples, shape (n,), and their rate in Hz; now and then with a comma between two words of the text."""
     family, name = voice.split(":", 1)

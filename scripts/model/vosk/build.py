@@ -5,14 +5,16 @@ usage: build.py small --speech FOLDER --to FOLDER    two CPU cores, at most 20 m
        build.py full  --speech FOLDER --to FOLDER    a GPU if there is one (then about an hour), else a CPU (a day)
 
 Steps: synthetic speech, lexicon, alignments, training (frame loss, sequence loss), Kaldi files and graph, a try with
-the stock wheel, development check by set, SNR and speaker, model card. Into the folder come `model` (the Vosk folder
-with its card), `synth` and `figures`. Nothing outside it is written: a better model is to be put into models/ by hand.
+the stock wheel, development check by set, SNR and speaker, model card. Synthetic speech and training whose result is in
+the folder are not done again. Into it come `model` (the Vosk folder with its card), `trained.npz`, `synth`, `figures`.
+Nothing outside the folder is written: a better model is to be put into models/ by hand.
 """
 
 from __future__ import annotations
 
 import argparse
 import os
+import random
 import sys
 import time
 from dataclasses import dataclass
@@ -28,12 +30,15 @@ from scripts.model.sound import bank as banks  # noqa: E402
 from scripts.model.sound import sentences, synth  # noqa: E402
 from scripts.model.sound.manifest import ManifestError  # noqa: E402
 from scripts.model.sound.material import Said, mixes, utterances  # noqa: E402
+from scripts.model.sound.voices import families  # noqa: E402
 from scripts.model.vosk import align, card, check, evaluate, sequence  # noqa: E402
 from scripts.model.vosk.export import Manner, write_folder  # noqa: E402
+from scripts.model.vosk.kept import Kept, keep, read_kept  # noqa: E402
+from scripts.model.vosk.labels import Alignment  # noqa: E402
 from scripts.model.vosk.lexicon import OWN, Lexicon, chosen, joined, packaged_dictionary, read_dictionary  # noqa: E402
+from scripts.model.vosk.tdnn import Tdnn  # noqa: E402
 from scripts.model.vosk.train import Size, Stage, train  # noqa: E402
 
-SHARE = banks.SHARE | {"espeak": 0.14}  # of the clips drawn; eSpeak alone says units and decimals in a small build
 DOUBTFUL = 0.4  # texts doubted more than this teach nothing
 LONGEST_S, MOST_WORDS = 7.0, 16
 SHIPPED = ROOT / "models" / "vosk"
@@ -44,6 +49,7 @@ class Build:
     """What a build costs. `voices`: family -> (clips, seed)."""
 
     voices: dict[str, tuple[int, int]]
+    espeak: float  # share of eSpeak's clips in what is drawn: nobody else says units and decimals in a small build
     sentences: int  # random ones, for the trigram of phones, the vocabulary and the bigram
     size: Size
     manner: Manner
@@ -54,12 +60,13 @@ class Build:
 BUILDS = {
     "small": Build(
         voices={"espeak": (400, 12)},
+        espeak=0.14,
         sentences=6000,
         size=Size(
             width=192,
             blocks=5,
             batch=48,
-            uses=2,
+            uses=3,
             frame=Stage(1200, 330, 3e-3),
             chain=Stage(900, 360, 1.5e-3),
             realign=False,
@@ -69,7 +76,15 @@ BUILDS = {
         levels=(99, 15, 10, 5, 0),
     ),
     "full": Build(
-        voices={"espeak": (1200, 12), "flite": (300, 15), "festival": (160, 16), "joe": (450, 14), "hibari": (450, 13)},
+        voices={
+            "espeak": (1200, 12),
+            "flite": (300, 15),
+            "festival": (160, 16),
+            "joe": (450, 14),
+            "hibari": (450, 13),
+            "kokoro": (1350, 17),
+        },
+        espeak=0.05,
         sentences=20000,
         size=Size(
             width=512,
@@ -117,8 +132,10 @@ def product_words() -> list[str]:
 
 def synthetic(build: Build, to: Path) -> tuple[list[Path], Path]:
     """Folders of clips for training and the one kept back; what is there is not spoken again."""
-    folders, dev = [to / "synth" / f for f in build.voices], to / "synth" / "dev"
-    for folder, (clips, seed) in zip(folders, build.voices.values(), strict=True):
+    spoken = {f: v for f, v in build.voices.items() if f in families() or (to / "synth" / f).exists()}
+    print(f"  voices: {', '.join(spoken)}; not on this machine: {', '.join(set(build.voices) - set(spoken)) or 'none'}")
+    folders, dev = [to / "synth" / f for f in spoken], to / "synth" / "dev"
+    for folder, (clips, seed) in zip(folders, spoken.values(), strict=True):
         if not folder.exists():
             print(
                 f"  {folder.name}: {synth.speak(folder, clips, families=[folder.name], seed=seed, dev=False)}",
@@ -150,63 +167,61 @@ def one_digit_and_talk(speech: Path, dev: Path) -> tuple[list[check.Sound], list
     )
 
 
+def learn(build: Build, speech: Path, folders: list[Path], device: str, steps: Steps) -> Kept:
+    """Lexicon, alignments and training."""
+    bank = banks.load(speech, "train", folders)
+    bank.share = banks.SHARE | {"espeak": build.espeak}
+    dictionary = joined(read_dictionary(OWN), read_dictionary(packaged_dictionary(), strange="skip"))
+    r = random.Random(3)
+    said = [sentences.sentence(r) for _ in range(build.sentences)]
+    words = {w for text in [*bank.text, *said, *product_words()] for w in text.split()}
+    lexicon, missing = chosen(words, dictionary)
+    print(f"  {bank}\n  {len(lexicon)} words; {len(missing)} without a pronunciation: {' '.join(missing[:12])} ...")
+    used = usable(bank, lexicon)
+    steps.told("recordings and lexicon")
+    alignments = align.align(bank, list(map(int, np.flatnonzero(used))), os.cpu_count() or 1)
+    wanted, used = used.sum(), used & np.array([bool(a) for a in alignments])
+    bank.use = np.where(used, 2, 0)
+    bank.sort_sources(used)
+    steps.told(f"alignments of {used.sum()} of {wanted} clips")
+
+    def again(net: Tdnn, log_prior: torch.Tensor) -> list[Alignment | None]:
+        return sequence.align(net, bank, list(map(int, np.flatnonzero(used))), lexicon, log_prior, device)
+
+    trained = train(bank, alignments, lexicon, said, build.size, device, realign=again)
+    steps.told("training")
+    known = [s for s in said if all(w in lexicon for w in s.split())]
+    return Kept(trained, lexicon, known, card.data_table(bank, used))
+
+
 def run(name: str, speech: Path, to: Path) -> None:
     """The whole build."""
     build, steps, jobs = BUILDS[name], Steps(), min(os.cpu_count() or 1, 16)
     device = "cuda" if name == "full" and torch.cuda.is_available() else "cpu"
     torch.set_num_threads(1 if device == "cpu" else 8)  # on a CPU a second process mixes
     to.mkdir(parents=True, exist_ok=True)
+    model, learnt = to / "model", to / "trained.npz"
     folders, dev = synthetic(build, to)
     steps.told("synthetic speech")
-    bank = banks.load(speech, "train", folders)
-    bank.share = SHARE
-    dictionary = joined(read_dictionary(OWN), read_dictionary(packaged_dictionary(), strange="skip"))
-    r = sentences.random.Random(3)
-    said = [sentences.sentence(r) for _ in range(build.sentences)]
-    words = {w for text in [*bank.text, *said, *product_words()] for w in text.split()}
-    lexicon, missing = chosen(words, dictionary)
-    print(
-        f"  {bank}\n  {len(lexicon)} words; without a pronunciation: {len(missing)}, as {' '.join(missing[:12])}",
-        flush=True,
-    )
-    used = usable(bank, lexicon)
-    steps.told("recordings and lexicon")
-    alignments = align.align(bank, list(map(int, np.flatnonzero(used))), jobs)
-    wanted, used = used.sum(), used & np.array([bool(a) for a in alignments])
-    bank.use = np.where(used, 2, 0)
-    bank.sort_sources(used)
-    steps.told(f"alignments of {used.sum()} of {wanted} clips")
-
-    def again(net, log_prior):
-        return sequence.align(net, bank, list(map(int, np.flatnonzero(used))), lexicon, log_prior, device)
-
-    trained = train(bank, alignments, lexicon, said, build.size, device, realign=again)
-    steps.told("training")
-    model = to / "model"
-    written = write_folder(
-        model, trained, lexicon, [s for s in said if all(w in lexicon for w in s.split())], build.manner
-    )
+    if not learnt.exists():
+        keep(learnt, learn(build, speech, folders, device, steps))
+    kept = read_kept(learnt)
+    written = write_folder(model, kept.trained, kept.lexicon, kept.sentences, build.manner)
     digits, talk = one_digit_and_talk(speech, dev)
-    checks = check.verify(model, trained, lexicon, build.manner, needed=product_words(), digits=digits, talk=talk)
+    needed = product_words()
+    checks = check.verify(model, kept.trained, kept.lexicon, build.manner, needed=needed, digits=digits, talk=talk)
     print("  " + "\n  ".join(checks), flush=True)
     steps.told("model folder written and tried")
     todo = mixes(speech, [dev], figures=build.figures, talk=20, noise=20, levels=build.levels)
     tables = evaluate.compare(todo, to / "figures", {"shipped": SHIPPED, "new": model}, jobs)
     steps.told("development check")
-    parts = [
-        trained.network.first,
-        trained.network.second,
-        trained.network.third,
-        *trained.network.blocks,
-        trained.network.last,
-    ]
     card.write_card(
         model,
         size=name,
         minutes=steps.minutes,
-        parameters=sum(p.weight.size + p.bias.size for p in parts),
+        parameters=kept.trained.network.parameters,
         words=len(written) - 2,
-        data=card.data_table(bank, used),
+        data=kept.data,
         checks=checks,
         figures=f"{tables['new']}\n\nThe model in models/vosk on the same sound:\n\n{tables['shipped']}",
     )

@@ -45,6 +45,12 @@ class Network:
         """Frames that an output sees on each side: 2 + 1 + 1, then 3 for every block."""
         return 4 + 3 * len(self.blocks)
 
+    @property
+    def parameters(self) -> int:
+        """Numbers in all layers."""
+        layers = (self.first, self.second, self.third, *self.blocks, self.last)
+        return sum(layer.weight.size + layer.bias.size for layer in layers)
+
     def scores(self, features: np.ndarray) -> np.ndarray:
         """features: float32, (frames, DIM), one at least -> (ceil(frames / 3), pdfs)."""
         x = with_edges(features, self.context)
