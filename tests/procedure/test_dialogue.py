@@ -50,11 +50,11 @@ def test_a_wrong_thread_condition_stops_the_work():
 
 def test_a_sure_reading_inside_the_window_is_recorded_read_back_and_the_next_bolt_named():
     talk = Talk.at_pass(1)
-    assert talk.said == "Four snug. Pass one. To ninety newton metres. Bolt one. Ninety."
+    assert talk.said == "Four snug. Pass one. To ninety newton metres. Bolt one. Torque ninety."
     events = talk.hear(value("92"))
     assert talk.kinds(events) == ["reading-accepted", "item-announced"]
     assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("92")
-    assert talk.said == "One, ninety two. Bolt three. Ninety."
+    assert talk.said == "One recorded, ninety two. Bolt three. Torque ninety."
 
 
 def test_a_reading_that_is_not_sure_is_asked_and_a_yes_records_it():
@@ -72,7 +72,7 @@ def test_a_no_records_nothing_and_asks_again():
     entries = talk.state.entries
     talk.hear(command("no"))
     assert talk.state.entries == entries
-    assert talk.said == "Bolt one. Ninety."
+    assert talk.said == "Bolt one. Torque ninety."
 
 
 def test_a_yes_that_is_not_sure_is_asked_for_again():
@@ -123,7 +123,7 @@ def test_outside_the_window_is_never_recorded_by_itself():
     talk = Talk.at_pass(2)
     entries = talk.state.entries
     assert talk.kinds(talk.hear(value("150"))) == ["reading-outside"]
-    assert talk.said == "One, one fifty. Low by twenty one. Tighten again, or say keep."
+    assert talk.said == "One shows one fifty. Low by twenty one. Tighten again, or say keep."
     assert talk.state.entries == entries
     talk.hear(value("180"))
     assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("180")
@@ -132,7 +132,7 @@ def test_outside_the_window_is_never_recorded_by_itself():
 def test_above_the_window_nothing_is_backed_off():
     talk = Talk.at_pass(2)
     talk.hear(value("210"))
-    assert talk.said == "One, two ten. High by twenty one. Don't back off. Read again, or say keep."
+    assert talk.said == "One shows two ten. High by twenty one. Don't back off. Read again, or say keep."
 
 
 def test_keeping_a_reading_needs_a_reason_in_words():
@@ -192,7 +192,7 @@ def test_correction_takes_the_last_entry_back_and_says_which():
     talk = Talk.at_pass(1)
     talk.hear(value("90"))
     talk.hear(command("correction"))
-    assert talk.said == "Taken back: bolt one, ninety. Bolt one. Ninety."
+    assert talk.said == "Taken back: bolt one, ninety. Bolt one. Torque ninety."
     assert talk.state.bolt == 1
 
 
@@ -268,7 +268,7 @@ def test_stop_needs_no_certainty_and_resume_does():
     talk.hear(command("resume", 0.6), decision="ask")
     assert talk.state.dialogue == "stopped"
     talk.hear(command("resume"))
-    assert talk.said == "Going on. Pass one. To ninety newton metres. Bolt one. Ninety."
+    assert talk.said == "Going on. Pass one. To ninety newton metres. Bolt one. Torque ninety."
 
 
 def test_a_stop_on_which_the_listeners_differ_is_asked_and_nothing_advances():
@@ -373,7 +373,7 @@ def test_go_back_takes_the_bolt_before_and_keeps_its_entry_until_a_new_one():
     talk = Talk.at_pass(1)
     talk.hear(value("90"))
     talk.hear(command("go back"))
-    assert talk.state.bolt == 1 and talk.said == "Bolt one. Ninety."
+    assert talk.state.bolt == 1 and talk.said == "Bolt one. Torque ninety."
     talk.hear(command("next"))
     assert talk.state.bolt == 3
     talk.hear(command("go back"))
@@ -401,7 +401,7 @@ def test_circular_rounds_repeat_until_no_nut_moves():
 def test_a_circular_reading_still_needs_the_movement():
     talk = circular()
     talk.hear(value("180"))
-    assert talk.said == "One, one, eight, zero. Did the nut move on bolt one?"
+    assert talk.said == "One recorded, one, eight, zero. Did the nut move on bolt one?"
     talk.hear(command("did not move"))
     assert talk.state.bolt == 2
 

@@ -55,8 +55,10 @@ class EnglishGuiding(EnglishNumbers):
         return f"{whose}Snug pass. {request}" if first else request
 
     def turn(self, bolt: int, setting: Decimal) -> str:
-        """Ask for a bolt: 'Bolt five. One eighty.'"""
-        return f"Bolt {self.number(Decimal(bolt))}. {self.number(setting).capitalize()}."
+        """Ask for a bolt: 'Bolt five. Torque one eighty.' Without a word between, 'bolt twenty, three ten' is 'bolt
+        twenty three, ten' too.
+        """
+        return f"Bolt {self.number(Decimal(bolt))}. Torque {self.number(setting)}."
 
     def pass_begins(self, pass_number: int, group: str | None, setting: str, *, clicks: bool) -> str:
         """Said at the start of a pass; `setting` with its unit. A wrench that clicks has to be set anew."""
@@ -80,11 +82,11 @@ class EnglishGuiding(EnglishNumbers):
         return f"Did the nut move on bolt {self.number(Decimal(bolt))}?"
 
     def recorded(self, bolt: int, value: Decimal, *, spell: bool, other_unit: str = "", converted: str = "") -> str:
-        """Read back in passing."""
+        """Read back in passing; 'recorded' keeps the bolt and the value apart ('one, ninety five' is 195 too)."""
         said = self.figures(value) if spell else self.number(value)
         if other_unit:
-            return f"{self._bolt(bolt)}, {said} {self.unit_words(other_unit)}, that is {converted}."
-        return f"{self._bolt(bolt)}, {said}."
+            return f"{self._bolt(bolt)} recorded, {said} {self.unit_words(other_unit)}, that is {converted}."
+        return f"{self._bolt(bolt)} recorded, {said}."
 
     def clicked(self, bolt: int, setting: Decimal) -> str:
         """A click is read back as a click."""

@@ -92,11 +92,11 @@ class EnglishRepair(EnglishNumbers):
 
     def low(self, bolt: int, value: Decimal, by: Decimal) -> str:
         """Below the window."""
-        return f"{self._bolt(bolt)}, {self.number(value)}. Low by {self.number(by)}. Tighten again, or say keep."
+        return f"{self._bolt(bolt)} shows {self.number(value)}. Low by {self.number(by)}. Tighten again, or say keep."
 
     def high(self, bolt: int, value: Decimal, by: Decimal) -> str:
         """Above the window: nothing is backed off without the lead (common practice, no source)."""
-        said = f"{self._bolt(bolt)}, {self.number(value)}. High by {self.number(by)}."
+        said = f"{self._bolt(bolt)} shows {self.number(value)}. High by {self.number(by)}."
         return f"{said} Don't back off. Read again, or say keep."
 
     def last_pass_setting(self, value: Decimal) -> str:
