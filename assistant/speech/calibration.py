@@ -9,9 +9,10 @@ from typing import Any
 
 from assistant.errors import ModelMissing
 
-VERSION = 1
-KINDS = ("value", "confusable value", "short value", "command", "short command", "phrase", "note")
-"""What has its own thresholds. A confusable value has a near rival that is easily heard instead of it."""
+VERSION = 2
+KINDS = ("value", "confusable value", "teen or ten", "short value", "command", "short command", "phrase", "note")
+"""What has its own thresholds. A confusable value has a near rival that is easily heard instead of it; a teen or ten
+has one whether a listener named it or not."""
 REMEDY = "Restore models/calibration.json, or make it anew: scripts/bench/calibrate SPEECH_FOLDER."
 
 

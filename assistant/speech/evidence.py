@@ -6,6 +6,7 @@ the probabilities are the softmax of the scores. All figures are bounded, so tha
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -16,7 +17,15 @@ from assistant.speech.quality import Quality
 
 EAR, VOSK = "constrained", "vosk"
 FLOOR = -10.0  # nats; where a listener did not find a meaning at all, or found it hopeless
+MISSED = -15.0  # nats; the ear's own log-probability of a meaning that it did not find
 SYLLABLE_S = 0.17  # a syllable of brisk speech (common practice, no source); only ratios to it count
+FILLERS = frozenset(
+    "a about ah and done er erm its it's is it less make minus more no ok okay over plus rather reading reads so sorry"
+    " than that that's the uh um under was well".split()
+)
+"""Small words around a number. A figure half drowned comes back as one of them ('eight seventy five' as 'it's seventy
+five'), so a reading that holds one has to be clearer."""
+LONGEST_NUMBER = 10_000  # no torque is said with five figures, in any unit; a figure heard twice makes such numbers
 Figures = dict[str, float]
 
 
@@ -66,11 +75,17 @@ def weigh(readings: Sequence[Reading], quality: Quality) -> Evidence:
             if name in best:
                 top = by_name[name].candidates[0].log_probability if name == EAR else 0.0
                 gap = max(candidates[meaning].log_probability - top, FLOOR) if meaning in candidates else FLOOR
-                own |= {name: gap, f"{name} in noise": gap * noise, f"{name} first": float(best[name] == meaning)}
-                own[f"{name} missing"] = float(meaning not in candidates)
-        own["all first"] = float(len(best) == len(by_name) and all(b == meaning for b in best.values()))
+                own |= {name: gap, f"{name} in noise": gap * noise, f"{name} squared": gap * gap / 10}
+                own |= _with_noise(f"{name} first", float(best[name] == meaning), noise)
+                own |= _with_noise(f"{name} missing", float(meaning not in candidates), noise)
+        all_first = len(best) == len(by_name) and all(b == meaning for b in best.values())
+        own |= _with_noise("all first", float(all_first), noise)
+        if EAR in own and VOSK in own:
+            own["both"] = own[EAR] * own[VOSK] / 10
         if EAR in by_name:
-            own["free wording"] = float(_plain(text) == _plain(by_name[EAR].free_text))
+            own |= _free(meaning, text, by_name[EAR].free_text)
+            heard = found[EAR][meaning].log_probability if meaning in found[EAR] else MISSED
+            own["ear for its length"] = max(heard / (1 + syllables(text)), -4.0)
         figures.append(own)
     return Evidence(
         tuple(meanings), tuple(meanings.values()), tuple(figures), _otherwise(by_name, meanings, quality), best
@@ -82,12 +97,33 @@ def _noise(quality: Quality) -> float:
     return min(1.0, max(0.0, (25.0 - quality.snr_db) / 20.0))
 
 
+def _with_noise(name: str, figure: float, noise: float) -> Figures:
+    return {name: figure, f"{name} in noise": figure * noise}
+
+
+def _free(meaning: Meaning, text: str, free_text: str) -> Figures:
+    """Whether free wording says the same; for free speech ('note ...'), whether it begins with the opening."""
+    begins = _plain(free_text).startswith(_plain(text))
+    return {
+        "free wording": float(_plain(text) == _plain(free_text)),
+        "opening unheard": float(isinstance(meaning, Note) and not begins),
+    }
+
+
 def _form(meaning: Meaning, text: str, quality: Quality) -> Figures:
-    """What the wording itself says: its length against the length of the sound, and how much there is of it."""
-    words = text.split()
-    expected = SYLLABLE_S * max(1, syllables(text))
+    """What the wording itself says: its length against the length of the sound, how much there is of it, of what."""
+    words = text.lower().split()
+    count = syllables(text)
+    expected = SYLLABLE_S * max(1, count)
     pace = (quality.speech_s + 0.1) / (expected + 0.1)
     return {
+        "syllables": min(count, 14),
+        "long": math.log(1 + count),
+        "words": float(min(len(words), 12)),
+        "begins with a filler": float(bool(words) and words[0] in FILLERS),
+        "fillers": float(min(sum(w in FILLERS for w in words), 4)),
+        "numerals": float(any(c.isdigit() for c in text)),
+        "five figures": float(isinstance(meaning, Value) and meaning.number >= LONGEST_NUMBER),
         "too long for it": min(max(pace - 1.6, 0.0), 3.0),
         "too short for it": min(max(1 / max(pace, 0.1) - 1.6, 0.0), 3.0),
         "one word": float(len(words) <= 1),
@@ -102,14 +138,20 @@ def _form(meaning: Meaning, text: str, quality: Quality) -> Figures:
 
 
 def _otherwise(by_name: Mapping[str, Reading], meanings: Mapping[Meaning, str], quality: Quality) -> Figures:
-    figures = {"any": 1.0, "noise": _noise(quality), "clipped": min(quality.clipped * 20, 1.0)}
+    noise = _noise(quality)
+    figures = {"any": 1.0, "noise": noise, "noise squared": noise * noise, "clipped": min(quality.clipped * 20, 1.0)}
     ear, vosk = by_name.get(EAR), by_name.get(VOSK)
     if ear is not None:
         fit = FLOOR if ear.fit is None else ear.fit
-        words = len(ear.candidates[0].text.split()) if ear.candidates else 0
+        first = ear.candidates[0] if ear.candidates else None
+        words = len(first.text.split()) if first else 0
+        low = min(max(-first.log_probability, 0.0), -MISSED) if first else -MISSED
         figures |= {
+            "ear low": low,
+            "ear low for its length": low / (1 + (syllables(first.text) if first else 0)),
             "fit bad": min(max(-fit, 0.0), 10.0),
-            "fit bad in noise": min(max(-fit, 0.0), 10.0) * _noise(quality),
+            "fit bad in noise": min(max(-fit, 0.0), 10.0) * noise,
+            "fit very bad": min(max(-fit - 2.0, 0.0), 10.0),
             "fit too good": min(max(fit - 3.0, 0.0), 6.0),
             "more free words": min(max(ear.extra.get("free_words", 0.0) - words - 1, 0.0), 6.0),
             "ear nothing": float(not ear.candidates),

@@ -1,8 +1,8 @@
 """All listeners' readings of one utterance become one verdict, with calibrated probabilities. Pure.
 
-Numbers, commands, hold-point phrases and notes have thresholds of their own; one-word answers and values with a near
-rival that is easily heard instead of them (nine and five, teens and tens, a lost figure) need more. A decimal that was
-only ever written with a full stop, never heard with the word 'point', is asked, not accepted.
+Numbers, commands, hold-point phrases and notes have thresholds of their own; one-word answers, teens and tens, and
+values with a near rival that is easily heard instead of them (nine and five, a lost figure) need more. A decimal that
+was only ever written with a full stop, never heard with the word 'point', is asked, not accepted.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 
 from assistant.speech.calibration import Calibration, Combiner
 from assistant.speech.commands import CHOICES, COMMANDS
-from assistant.speech.confusable import confusable
+from assistant.speech.confusable import confusable, teen_or_ten
 from assistant.speech.evidence import EAR, VOSK, Evidence, Figures, bare, weigh
 from assistant.speech.heard import Heard, Ranked, Reading
 from assistant.speech.meaning import Command, Meaning, Note, Value
@@ -20,7 +20,7 @@ from assistant.speech.quality import Quality
 
 TYPED = "typed"
 MOST_RANKED = 6
-NEAR = 0.003  # probability from which a rival counts as near
+NEAR = 0.01  # probability from which a rival counts as near
 _PLAIN_COMMANDS = frozenset({*COMMANDS, *CHOICES, "yes", "no"})
 
 
@@ -68,10 +68,12 @@ def kind(ranked: Sequence[Ranked]) -> str:
             if name not in _PLAIN_COMMANDS and not name.startswith("unclear-"):
                 return "phrase"
             return "short command" if len(best.text.split()) <= 1 else "command"
-        case Value():
+        case Value(number=number):
+            if teen_or_ten(number):
+                return "teen or ten"
             if any(r.probability >= NEAR and _easily_taken(r.meaning, best.meaning) for r in ranked[1:]):
                 return "confusable value"
-            return "short value" if len(best.text.split()) <= 1 and best.meaning.number < 100 else "value"
+            return "short value" if len(best.text.split()) <= 1 and number < 100 else "value"
 
 
 def _easily_taken(rival: Meaning, best: Value) -> bool:
@@ -99,9 +101,14 @@ def _decision(ranked: Sequence[Ranked], combiner: Combiner, readings: Sequence[R
     threshold = combiner.thresholds[kind(ranked)]
     if ranked[0].probability < threshold.ask:
         return "reject"
-    if ranked[0].probability < threshold.accept or _point_unsaid(ranked[0].meaning, readings):
-        return "ask"
-    return "accept"
+    doubtful = _point_unsaid(ranked[0].meaning, readings) or _unheard_by_the_ear(ranked[0].meaning, readings)
+    return "ask" if ranked[0].probability < threshold.accept or doubtful else "accept"
+
+
+def _unheard_by_the_ear(best: Meaning, readings: Sequence[Reading]) -> bool:
+    """A value that the ear, the better of the two, does not even count among the possible ones."""
+    ear = next((r for r in readings if r.listener == EAR), None)
+    return isinstance(best, Value) and ear is not None and all(bare(c.meaning) != best for c in ear.candidates)
 
 
 def _point_unsaid(best: Meaning, readings: Sequence[Reading]) -> bool:

@@ -93,12 +93,12 @@ def _groups(words: Sequence[Placed], first: int, behind: int) -> Iterator[tuple[
 
 
 def _cut(clip: Clip, words: Sequence[Placed], first: int, behind: int) -> Cut:
-    """Bounds: a margin around the words, but not into the neighbours; where they touch, the quietest place near."""
+    """Bounds: a margin around the words, at most half-way to the neighbours; where they touch, the quietest place."""
     start, end = words[first][1], words[behind - 1][2]
     before = words[first - 1][2] if first else 0.0
     after = words[behind][1] if behind < len(words) else len(load(clip.path)) / RATE_HZ
-    start = max(start - MARGIN_S, before) if start - before > 0.05 else _quietest(clip, start)
-    end = min(end + MARGIN_S, after) if after - end > 0.05 else _quietest(clip, end)
+    start = start - min(MARGIN_S, (start - before) / 2) if start - before > 0.05 else _quietest(clip, start)
+    end = end + min(MARGIN_S, (after - end) / 2) if after - end > 0.05 else _quietest(clip, end)
     return Cut(clip, " ".join(w for w, _, _ in words[first:behind]), start, end)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,12 +16,15 @@ from assistant.speech.quality import Quality
 from assistant.speech.voting import kind, rank
 
 Floats = npt.NDArray[np.float64]
-RIDGE = 1.0  # weight of the pull of all weights to nought, in utterances
-VALUES_WRONG, COMMANDS_WRONG = 0.002, 0.03
-WRONG_SHARE = {kind: VALUES_WRONG if "value" in kind else COMMANDS_WRONG for kind in KINDS}
+RIDGE = 0.5  # weight of the pull of all weights to nought, in utterances
+VALUES = ("value", "confusable value", "teen or ten", "short value")
+VALUES_WRONG, COMMANDS_WRONG = 0.001, 0.03
+WRONG_SHARE = {kind: VALUES_WRONG if kind in VALUES else COMMANDS_WRONG for kind in KINDS}
 """Of the accepted ones, so many may be wrong on voices not learnt from, before the window and the tool are looked at.
 A wrong command takes back or repeats; a wrong value that is accepted stays."""
-LOWEST = 0.9
+LOWEST, FEWEST = 0.9, 40
+HARDER = [(name, "value") for name in VALUES[1:]] + [("short command", "command"), ("phrase", "command")]
+"""(harder, easier) kinds: the harder one is never accepted sooner."""
 OTHER = "otherwise: "
 
 
@@ -104,23 +107,29 @@ def cross_checked(cases: Sequence[Case], folds: int = 5) -> list[Verdict]:
 def thresholds(found: Sequence[Verdict], *, ask_share: float) -> dict[str, Threshold]:
     """For each kind the accepting threshold, and the asking threshold.
 
-    Accepting begins at the lowest probability from which either the share of wrong ones, counted with half a wrong one
-    more than there were, is within `WRONG_SHARE`; or, where the data are too few to show that, half of the doubt that
-    the surest wrong one had is left. Never below `LOWEST`. A kind without data takes the threshold of 'command'.
+    A kind accepts from where the doubts of its verdicts together are within `WRONG_SHARE` of their number; doubt is a
+    logistic curve through them, so that the threshold does not hang on a single one. With less than `FEWEST` verdicts
+    half of the doubt that the surest wrong one had is left instead. Then the wrong ones that were really accepted are
+    counted, of all values together and of every other kind alone: where they are more than the share of the accepted,
+    the doubt allowed is cut until they are not. Never below `LOWEST`. A kind without data takes the threshold of
+    'command'.
 
     Args:
         found: verdicts on voices not learnt from.
         ask_share: a question is worth while from this probability on.
     """
-    made = {}
-    for name in KINDS:
-        own = sorted((v for v in found if v.kind == name), key=lambda v: -v.probability)
-        made[name] = Threshold(_accepting(own, WRONG_SHARE[name]), ask_share) if own else None
-    usual = made["command"] or Threshold(0.99, ask_share)
-    chosen = {name: threshold or usual for name, threshold in made.items()}
-    for hard, easy in (("confusable value", "value"), ("short command", "command")):
-        chosen[hard] = stricter_of(chosen[hard], chosen[easy])  # too few data must not make the harder kind easier
-    return chosen
+    own = {name: sorted((v for v in found if v.kind == name), key=lambda v: -v.probability) for name in KINDS}
+    accept = {name: _modelled(own[name], WRONG_SHARE[name]) for name in KINDS if own[name]}
+    usual = accept.get("command", 0.99)
+    accept = {name: max(accept.get(name, usual), LOWEST) for name in KINDS}
+    for hard, easy in HARDER:
+        accept[hard] = max(accept[hard], accept[easy])  # too few data must not make the harder kind easier
+    for group in (VALUES, *((name,) for name in KINDS if name not in VALUES)):
+        while not _counted(group, own, accept):
+            accept |= {name: 1 - (1 - accept[name]) * 0.8 for name in group}
+    for hard, easy in HARDER:
+        accept[hard] = max(accept[hard], accept[easy])
+    return {name: Threshold(round(min(accept[name], 0.9999), 5), ask_share) for name in KINDS}
 
 
 def stricter_of(one: Threshold, other: Threshold) -> Threshold:
@@ -128,16 +137,39 @@ def stricter_of(one: Threshold, other: Threshold) -> Threshold:
     return Threshold(max(one.accept, other.accept), max(one.ask, other.ask))
 
 
-def _accepting(own: Sequence[Verdict], wrong_share: float) -> float:
-    surest_wrong = max((v.probability for v in own if not v.right), default=0.0)
-    lowest = (1 + surest_wrong) / 2
-    wrong = 0
-    for accepted, v in enumerate(own, 1):
-        wrong += not v.right
-        last_of_its_kind = accepted == len(own) or own[accepted].probability < v.probability
-        if last_of_its_kind and wrong + 0.5 <= wrong_share * (accepted + 1):
-            lowest = min(lowest, v.probability)
-    return round(min(max(lowest, LOWEST), 0.9999), 5)
+def _counted(group: Sequence[str], own: Mapping[str, Sequence[Verdict]], accept: Mapping[str, float]) -> bool:
+    """Whether the wrong ones among the accepted, and half a one more, are within the share; none wrong is within."""
+    accepted = [v for name in group for v in own[name] if v.probability >= accept[name]]
+    wrong = sum(not v.right for v in accepted)
+    return not wrong or wrong + 0.5 <= WRONG_SHARE[group[0]] * (len(accepted) + 1)
+
+
+def _modelled(own: Sequence[Verdict], wrong_share: float) -> float:
+    """The lowest probability from which the doubts together are within the share of all that were said.
+
+    Args:
+        own: of one kind, surest first; one at least.
+        wrong_share: 0..1.
+    """
+    near = [v for v in own if v.probability >= 0.3]  # the curve has to fit where accepting begins, not in the noise
+    if len(near) < FEWEST:
+        return (1 + max((v.probability for v in own if not v.right), default=0.0)) / 2
+    odds = np.array([_log_odds(v.probability) for v in near])
+    wrong = np.array([not v.right for v in near], float)
+    x = np.stack([np.ones_like(odds), odds], axis=1)
+    w = start = np.array([0.0, -1.0])  # probabilities taken at their word
+    for _ in range(60):
+        doubt = 1 / (1 + np.exp(-x @ w))
+        curve = (x * (doubt * (1 - doubt))[:, None]).T @ x + 0.5 * np.eye(2)
+        step = np.linalg.solve(curve, x.T @ (wrong - doubt) - 0.5 * (w - start))
+        w = w + step * min(1.0, 1.0 / (np.abs(step).max() + 1e-9))
+    within = np.flatnonzero(np.cumsum(1 / (1 + np.exp(-x @ w))) <= wrong_share * len(near))
+    return near[int(within[-1])].probability if len(within) else 1.0
+
+
+def _log_odds(p: float) -> float:
+    bounded = min(max(p, 1e-6), 1 - 1e-6)
+    return float(np.log(bounded / (1 - bounded)))
 
 
 def reliability(found: Sequence[Verdict], bins: int = 10) -> tuple[list[tuple[float, float, float, int]], float]:

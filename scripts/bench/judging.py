@@ -24,6 +24,8 @@ SYSTEMS = {
     "vosk alone": ("vosk",),
     "the pair": ("ear", "vosk"),
 }
+CONTESTED = 0.95
+"""Of the wrong read-backs a technician contests so many (an assumption)."""
 SIMPLE_MARGIN, SIMPLE_FIT = 1.5, -3.0
 """The refusal rule for the packaged encoder, which is not calibrated: nats between the two best, and fit."""
 
@@ -37,12 +39,14 @@ class Outcome:
         truth: what it means, None for noise and talk.
         heard: the best meaning, None for nothing.
         decision: "accept", "ask" or "reject".
+        probability: of the best meaning, None where the system gives none.
     """
 
     mix: Mix
     truth: Meaning | None
     heard: Meaning | None
     decision: str
+    probability: float | None = None
 
     @property
     def right(self) -> bool:
@@ -72,7 +76,7 @@ def judge(system: str, mix: Mix, listened: Listened, grammar: Grammar, calibrati
         return Outcome(mix, true, bare(candidates[0].meaning), "accept" if sure else "reject")
     heard = combine(readings, calibration, quality=listened.quality)
     best = bare(heard.ranked[0].meaning) if heard.ranked else None
-    return Outcome(mix, true, best, heard.decision)
+    return Outcome(mix, true, best, heard.decision, heard.ranked[0].probability if heard.ranked else None)
 
 
 @dataclass(frozen=True)
@@ -124,6 +128,12 @@ def confusions(outcomes: Sequence[Outcome], most: int = 12) -> list[tuple[str, s
             seen[pair] += 1
             accepted[pair] += o.decision == "accept"
     return [(a, b, n, accepted[a, b]) for (a, b), n in seen.most_common(most)]
+
+
+def numbers(outcomes: Sequence[Outcome]) -> list[tuple[str, str]]:
+    """(said, heard) as figures, of every value for which some value was heard."""
+    both = ((o.truth, o.heard) for o in outcomes)
+    return [(f"{a.number:f}", f"{b.number:f}") for a, b in both if isinstance(a, Value) and isinstance(b, Value)]
 
 
 def _difference(said: str, heard: str) -> tuple[str, str]:

@@ -17,6 +17,7 @@ from scripts.bench.noises import KINDS
 from scripts.bench.spoken import Spoken
 
 T = TypeVar("T")
+ALONE = 800  # three seconds of noise alone each: ten minutes of every kind
 SNRS_DB = (CLEAN, 15.0, 10.0, 5.0, 0.0)
 TALKERS = ("AN4", "speech-to-intent orders", "speechocean762", "telephone prompts", "wake-word recordings")
 
@@ -53,7 +54,7 @@ def is_value(s: Spoken, grammar: Grammar) -> bool:
 
 
 def training(source: Source, grammar: Grammar, *, size: float = 1.0, split: str = "train") -> Iterator[Mix]:
-    """Utterances to learn from: one or two SNRs for each thing said, -3 to 30 dB, a sixth in quiet; then noise alone.
+    """Utterances to learn from: each value at three or four SNRs, the rest at one, -3 to 30 dB; then noise alone.
 
     Args:
         source: see `Source`.
@@ -74,11 +75,15 @@ def training(source: Source, grammar: Grammar, *, size: float = 1.0, split: str 
     }
     for group, found in things.items():
         for s in _some(found, int(wanted[group] * size), r):
-            for i in range(2 if is_value(s, grammar) and group != "synthetic" else 1):
+            value = is_value(s, grammar)
+            for i in range(2 if value and group != "synthetic" else 1):
                 snr = (
                     CLEAN if r.random() < 1 / 6 else float(round(r.uniform(-3, 20) if i == 0 else r.uniform(0, 30), 1))
                 )
                 yield mixer.mix(s, snr, seed=f"train{i}")
+            again = random.Random(f"training-{s.key}")
+            for i in range(2, 4) if value else ():
+                yield mixer.mix(s, float(round(again.uniform(-2, 18), 1)), seed=f"train{i}")
     for i in range(int(300 * size)):
         kind = KINDS[i % len(KINDS)]
         yield mixer.mix(None, 0.0, seed=f"alone{i}", seconds=r.uniform(0.7, 4.0), kind=kind)
@@ -106,7 +111,7 @@ def judging(source: Source, grammar: Grammar, *, limit: int | None = None, split
         [mixer.mix(s, snr, seed="judge") for s in people for snr in SNRS_DB],
         [mixer.mix(s, SNRS_DB[(i + k) % 5], seed="judge") for i, s in enumerate(values) for k in (0, 2, 4)],
         [mixer.mix(s, SNRS_DB[i % 5], seed="judge") for i, s in enumerate(others)],
-        [mixer.mix(None, 0.0, seed=f"alone{i}", seconds=3.0, kind=KINDS[i % len(KINDS)]) for i in range(320)],
+        [mixer.mix(None, 0.0, seed=f"alone{i}", seconds=3.0, kind=KINDS[i % len(KINDS)]) for i in range(ALONE)],
     ]
     whole = sum(map(len, groups))
     for group in groups:

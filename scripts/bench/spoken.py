@@ -99,7 +99,13 @@ def numbers(corpus: Corpus, split: str, *, model: Path, memory: Path) -> list[Sp
     clips = [c for c in corpus.speech(split, "AN4", "telephone prompts") if not corpus.mislabelled(c.path)]
     found = cuts(clips, model=model, memory=memory)
     return [
-        said(f"numbers-{split}-{c.clip.path.stem}-{c.start_s:.2f}", c.text, c.clip.speaker, "numbers", c.sound())
+        said(
+            f"numbers-{split}-{c.clip.path.stem}-{c.start_s:.2f}-{c.end_s:.2f}",
+            c.text,
+            c.clip.speaker,
+            "numbers",
+            c.sound(),
+        )
         for c in found
         if c.end_s - c.start_s > 0.25
     ]

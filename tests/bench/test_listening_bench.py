@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import subprocess
+import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from scripts.bench.corpus import Clip, active_level
+from scripts.bench.figures import aligned, counted, table
 from scripts.bench.fitting import Verdict, reliability, thresholds
 from scripts.bench.judging import _difference, wilson
 from scripts.bench.mixes import CLEAN, Mixer
+from scripts.bench.pictures import Line, accuracy_picture, reliability_picture
 from scripts.bench.spoken import said
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -77,6 +80,55 @@ def test_where_there_are_few_data_half_of_the_doubt_of_the_surest_wrong_one_is_l
 def test_a_kind_that_was_never_seen_takes_the_threshold_of_commands():
     found = thresholds([verdict(0.9, False, "command"), verdict(0.99, True, "command")], ask_share=0.35)
     assert found["phrase"] == found["command"] and found["phrase"].accept == pytest.approx(0.95)
+
+
+def test_probabilities_that_can_be_taken_at_their_word_are_accepted_up_to_the_share():
+    """Right as often as they say: 1 in 2, 3 in 4, ... 4095 in 4096, each said 4096 times."""
+    ones = [verdict(1 - 0.5**k, i >= 4096 * 0.5**k) for k in range(1, 13) for i in range(4096)]
+    start = thresholds(ones, ask_share=0.35)["value"].accept
+    wrong = sum(not v.right for v in ones if v.probability >= start)
+    assert 0.98 < start < 0.998 and 0.0002 * len(ones) < wrong <= 0.001 * len(ones)
+
+
+def test_the_harder_kind_of_value_is_never_accepted_sooner():
+    ones = [verdict(0.95 + 0.0004 * i, i > 60) for i in range(100)] * 3
+    ones += [verdict(0.99, True, "teen or ten")] * 200
+    found = thresholds(ones, ask_share=0.35)
+    for kind in ("confusable value", "teen or ten", "short value"):
+        assert found[kind].accept >= found["value"].accept
+
+
+def test_wrong_values_accepted_stay_within_the_share_of_all_kinds_together():
+    ones = [verdict(0.97, i != 0, kind) for kind in ("value", "teen or ten") for i in range(100)]
+    found = thresholds(ones, ask_share=0.35)
+    accepted = [v for v in ones if v.probability >= found[v.kind].accept]
+    assert not accepted
+
+
+def test_figures_are_aligned_by_the_fewest_changes():
+    assert aligned("310", "30") == [("3", "3"), ("1", "-"), ("0", "0")]
+    assert aligned("661", "6611") in (
+        [("6", "6"), ("6", "6"), ("1", "1"), ("-", "1")],
+        [*zip("66-1", "6611", strict=True)],
+    )
+    assert aligned("95", "59") == [("9", "5"), ("5", "9")]
+    found = counted([("310", "390"), ("310", "310")])
+    assert found["1", "9"] == 1 and found["3", "3"] == 2
+    assert table(found).splitlines()[0].split()[3:] == ["0", "1", "3", "9"]
+
+
+def test_pictures_are_well_formed_and_say_what_they_show():
+    rows = [(0.0, 0.05, 0.02, 100), (0.9, 0.98, 0.99, 400)]
+    line = Line("people: accepted right", ((0, 0.9, 0.8, 0.95), (1, 0.5, 0.4, 0.6)))
+    for drawn, words in (
+        (reliability_picture(rows, 0.011, "How far"), ["How far", "1.1 %", "400"]),
+        (
+            accuracy_picture(["clean", "0 dB"], [line], (0.99, 0.6), "Values"),
+            ["clean", "0 dB", "people: accepted right"],
+        ),
+    ):
+        texts = [e.text or "" for e in ElementTree.fromstring(drawn).iter()]
+        assert all(any(word in text for text in texts) for word in words)
 
 
 def test_perfectly_reliable_probabilities_have_no_error():

@@ -14,7 +14,7 @@ def told() -> dict:
     combiner = {"weights": {"constrained": 1.0}, "otherwise": {"any": -2.0}, "thresholds": thresholds}
     names = ("constrained", "vosk", "constrained+vosk")
     return {
-        "version": 1,
+        "version": 2,
         "source": {"script": "x"},
         "weights_sha256": {"a": "b"},
         "combiners": dict.fromkeys(names, combiner),

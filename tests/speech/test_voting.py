@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.speech.calibration import Calibration, Combiner
 from assistant.speech.evidence import syllables, weigh
 from assistant.speech.heard import Candidate, Reading
 from assistant.speech.meaning import Command, Note
@@ -72,10 +73,28 @@ def test_a_decimal_whose_point_nobody_said_is_asked():
 
 def test_a_near_rival_that_sounds_alike_asks_for_more():
     strict = plain_calibration(value=0.6, confusable_value=0.99)
-    alike = ear((value("315"), 0.0), (value("350"), -2.0))
-    unlike = ear((value("315"), 0.0), (value("822"), -2.0))
+    alike = ear((value("325"), 0.0), (value("329"), -2.0))
+    unlike = ear((value("325"), 0.0), (value("822"), -2.0))
     assert vote(alike, calibration=strict).decision == "ask"
     assert vote(unlike, calibration=strict).decision == "accept"
+
+
+@pytest.mark.parametrize("number", ["315", "350", "19", "1340", "90"])
+def test_a_teen_or_ten_asks_for_more_even_where_no_listener_names_its_twin(number):
+    strict = plain_calibration(value=0.6, teen_or_ten=0.999)
+    assert vote(ear((value(number), 0.0)), vosk((value(number), 0.0)), calibration=strict).decision == "ask"
+    assert vote(ear((value("312"), 0.0)), vosk((value("312"), 0.0)), calibration=strict).decision == "accept"
+
+
+def test_a_value_that_the_better_listener_does_not_even_count_among_the_possible_ones_is_asked():
+    trusting = Combiner({"vosk": 1.0}, {"any": -9.0}, plain_calibration().combiners["vosk"].thresholds)
+    lenient = Calibration(dict.fromkeys(("vosk", "constrained+vosk"), trusting), {}, {})
+    heard = vote(ear((value("822"), -14.0)), vosk((value("83"), 0.0)), calibration=lenient)
+    assert heard.ranked[0].meaning == value("83") and heard.ranked[0].probability > 0.99
+    assert heard.decision == "ask"
+    counted = vote(ear((value("822"), -1.0), (value("83"), -3.0)), vosk((value("83"), 0.0)), calibration=lenient)
+    assert counted.ranked[0].meaning == value("83") and counted.decision == "accept"
+    assert vote(vosk((value("83"), 0.0)), calibration=lenient).decision == "accept"  # nobody else is there
 
 
 def test_the_same_number_with_another_unit_is_a_near_rival_too():
@@ -87,6 +106,8 @@ def test_the_same_number_with_another_unit_is_a_near_rival_too():
     ("meaning", "text", "expected"),
     [
         (value("310"), "three hundred and ten", "value"),
+        (value("315"), "three hundred and fifteen", "teen or ten"),
+        (value("90"), "ninety", "teen or ten"),
         (value("5"), "five", "short value"),
         (Command("stop"), "stop", "short command"),
         (Command("say again"), "say again", "command"),
@@ -141,6 +162,44 @@ def test_what_no_listener_found_has_no_place_and_every_meaning_one():
     evidence = weigh([ear((value("310"), 0.0), (value("390"), -3.0)), vosk((value("390"), 0.0))], GOOD)
     assert [r.meaning for r in rank(evidence, PLAIN.combiners["constrained+vosk"])] == [value("390"), value("310")]
     assert evidence.figures[0]["vosk missing"] == 1.0 and evidence.figures[1]["vosk missing"] == 0.0
+
+
+def figures_of(reading, *others):
+    return weigh([reading, *others], GOOD).figures[0]
+
+
+def read(text: str, number: str, free_text: str = "") -> Reading:
+    return Reading("constrained", (Candidate(value(number), text, -1.0),), fit=0.0, free_text=free_text)
+
+
+def test_words_around_a_number_are_counted_as_they_may_be_a_drowned_figure():
+    """'eight seventy five' came back as 'it's seventy five' from both listeners."""
+    plain, filled = figures_of(read("eight seventy five", "875")), figures_of(read("it's seventy five", "75"))
+    assert (plain["begins with a filler"], plain["fillers"]) == (0.0, 0.0)
+    assert (filled["begins with a filler"], filled["fillers"]) == (1.0, 1.0)
+    assert figures_of(read("four so six", "46"))["begins with a filler"] == 0.0
+    assert figures_of(read("875", "875"))["numerals"] == 1.0 and plain["numerals"] == 0.0
+
+
+def test_free_speech_whose_opening_free_wording_does_not_know_is_told():
+    """'gaps are even' was taken for 'skip ...'."""
+
+    def opening(free_text: str) -> float:
+        reading = Reading("constrained", (Candidate(Note("skip"), "skip", -1.0),), fit=0.0, free_text=free_text)
+        return figures_of(reading)["opening unheard"]
+
+    assert opening("Skip, washer damaged.") == 0.0
+    assert opening("Gaps are even.") == 1.0
+    assert figures_of(read("three ten", "310", "Breathe in."))["opening unheard"] == 0.0
+
+
+def test_all_figures_are_bounded_however_bad_the_sound():
+    worst = Quality(seconds=16.0, speech_s=16.0, level_dbfs=-60.0, snr_db=0.0, clipped=1.0)
+    long = " ".join(["seven hundred"] * 20)
+    reading = Reading("constrained", (Candidate(value("99999"), long, -900.0),), fit=-500.0, free_text="x " * 90)
+    evidence = weigh([reading, vosk((value("1"), -700.0), readable=0.0)], worst)
+    for figures in (*evidence.figures, evidence.otherwise):
+        assert all(abs(v) <= 25.0 for v in figures.values()), figures
 
 
 @pytest.mark.parametrize(
