@@ -18,7 +18,7 @@ class Ear:
     """One model with one run-time grammar."""
 
     def __init__(self, model: Any, phrases: Sequence[str], *, alternatives: int = 0) -> None:
-        """Model: from `open_model`; phrases with a word that it lacks are left out; alternatives: how many, 0 for times."""
+        """Model: from `open_model`; phrases with a word that it lacks are left out; alternatives: 0 for word times."""
         import vosk
 
         known = [p for p in phrases if all(model.vosk_model_find_word(w) >= 0 for w in p.split())]
