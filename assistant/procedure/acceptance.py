@@ -62,7 +62,7 @@ def judge(heard: Alternative | None, decision: str, *, due: Pass | None, last_se
         return Verdict(kind="reject")
     if due is None or due.setting is None or due.low is None or due.high is None:
         return Verdict(kind="impossible", reason="no-reading-due")
-    if heard.value <= 0:
+    if heard.value <= 0 or (heard.unit is not None and heard.unit not in TORQUE_UNITS):
         return Verdict(kind="impossible", reason="not-a-torque")
     unit = due.setting.unit
     reading = Measured(heard.value, heard.unit or unit)

@@ -45,7 +45,7 @@ def go_on(state: State, *, utterance: str = "") -> tuple[Event, ...]:
 def _due(state: State, utterance: str) -> Event:
     """The event that asks for what is due: a name, an apprentice's answer, time, or the item itself."""
     if state.name_wanted:
-        return NameAsked(stage=state.stage, purpose=state.name_wanted, role="", utterance=utterance)
+        return NameAsked(stage=state.stage, purpose=state.name_wanted[0], role="", utterance=utterance)
     if state.name_due:
         role = state.question.role if state.question is not None else ""
         return NameAsked(stage=state.stage, purpose=state.name_due, role=role, utterance=utterance)

@@ -31,6 +31,7 @@ from assistant.events import (
 from assistant.procedure.acceptance import judge
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
+from assistant.speech.intent import UNITS_OF
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,10 +97,8 @@ def reading(state: State, answer: Answer) -> tuple[Event, ...]:
             utterance=answer.utterance,
         )
         return (*before, outside)
-    old = state.entry_of(state.bolt)
-    if old is not None:  # stepped back to, or read again: the new entry replaces the old one
-        taken = EntryTakenBack(taken_back=old.number, utterance=answer.utterance)
-        before, state = (*before, taken), fold(state, (taken,))
+    gone = _replaced_by(state, "reading-accepted", answer.utterance)
+    before, state = (*before, *gone), fold(state, gone)
     assert state.bolt is not None
     accepted = ReadingAccepted(
         entry=len(state.entries) + 1,
@@ -147,13 +146,29 @@ def report(state: State, answer: Answer) -> tuple[Event, ...]:
         return (Told(what=refusal, utterance=answer.utterance),)
     if answer.decision != "accept":
         return (_doubt(answer),)
-    old = state.entry_of(state.bolt)
-    if old is not None and not state.movement_due:
-        taken = EntryTakenBack(taken_back=old.number, utterance=answer.utterance)
-        before, state = (*before, taken), fold(state, (taken,))
+    gone = _replaced_by(state, _KINDS.get(name, ""), answer.utterance)
+    before, state = (*before, *gone), fold(state, gone)
     assert state.bolt is not None
     place = {"entry": len(state.entries) + 1, "stage": state.stage, "round": state.round, "bolt": state.bolt}
     return (*before, _recorded(name, due, place, answer.utterance))
+
+
+_KINDS = {"moved": "bolt-moved", "did not move": "bolt-held"}
+
+
+def _replaced_by(state: State, kind: str, utterance: str) -> tuple[EntryTakenBack, ...]:
+    """The entries of the bolt that is due, in this round, whose place a new one takes.
+
+    That its nut moved stays: 'did not move' at a second try would end the rounds too soon; a correction takes it back.
+    """
+    here = [
+        e for e in state.entries if e.valid and (e.stage, e.round, e.bolt) == (state.stage, state.round, state.bolt)
+    ]
+    if kind in _KINDS.values():
+        here = [e for e in here if e.kind == "bolt-held" or (e.kind == "bolt-moved" and kind == "bolt-moved")]
+    else:
+        here = [e for e in here if e.kind != "bolt-moved"]
+    return tuple(EntryTakenBack(taken_back=e.number, utterance=utterance) for e in here)
 
 
 def _not_a_report(name: str, due: Pass, state: State) -> str:
@@ -196,7 +211,8 @@ def measured(state: State, answer: Answer, due: Measurement) -> tuple[Event, ...
     A figure in another unit of the same quantity is compared in the stage's own and kept as it was said.
     """
     heard = answer.heard
-    if heard.value is None or heard.bolt is not None:
+    foreign = heard.unit is not None and heard.unit not in UNITS_OF[due.quantity]
+    if heard.value is None or heard.bolt is not None or foreign:
         return (Told(what="say-the-figure", utterance=answer.utterance),)
     if answer.decision != "accept":
         return (_doubt(answer),)

@@ -55,6 +55,9 @@ from assistant.procedure.table import next_state
 CLEARS = frozenset({"guiding", "paused", "stopped", "noting"})
 """States on the way into which a doubt is dropped: what was interrupted is never half-recorded."""
 
+UNNOTICED = frozenset({"utterance-heard", "sound-lost"})
+"""What is in the record and changes nothing; 'prompt-spoken' changes but what 'say again' repeats."""
+
 LESSONS = frozenset(
     "answered-back question-refused reading-outside reading-impossible other-bolt-named entry-taken-back "
     "supervisor-asked measurement-refused".split()
@@ -70,15 +73,18 @@ def evolve(state: State, event: Event) -> State:
     An event without a row in the table (a foreign or damaged record) changes nothing.
     """
     dialogue = next_state(state.dialogue, event.kind)
-    if dialogue is None:
+    if dialogue is None or event.kind in UNNOTICED:
         return state
-    changed = replace(state, dialogue=dialogue)
-    if dialogue != state.dialogue or event.kind not in ("utterance-heard", "prompt-spoken", "sound-lost"):
-        changed = replace(changed, half=None)
-        changed = replace(changed, pending=None, choices=(), purpose="") if dialogue in CLEARS else changed
+    changes: dict[str, Any] = {} if dialogue == state.dialogue else {"dialogue": dialogue}
+    if changes or event.kind != "prompt-spoken":
+        if state.half is not None:
+            changes["half"] = None
+        if dialogue in CLEARS and (state.pending is not None or state.choices or state.purpose):
+            changes |= {"pending": None, "choices": (), "purpose": ""}
     if state.work.apprentice and event.kind in LESSONS and not getattr(event, "right", False):
         moment = (event.kind, state.stage, getattr(event, "bolt", None))
-        changed = replace(changed, lessons=(*changed.lessons, moment))
+        changes["lessons"] = (*state.lessons, moment)
+    changed = replace(state, **changes) if changes else state
     step = _STEPS.get(event.kind)
     return step(changed, event) if step else changed
 
@@ -186,7 +192,7 @@ def _reason(state: State, event: ReasonAsked) -> State:
 def _named(state: State, event: NameKept) -> State:
     """A name is part of its stage's record; that of somebody who takes over or looks into it belongs to no stage."""
     if event.purpose in ("takes-over", "competent"):
-        return replace(state, name_wanted="")
+        return replace(state, name_wanted=tuple(n for n in state.name_wanted if n != event.purpose))
     return _record(state, event)
 
 
@@ -195,11 +201,15 @@ def _asked_for(state: State, event: NameAsked | SupervisorAsked | SupervisorAgre
 
 
 def _paused(state: State, event: Paused) -> State:
-    return replace(state, name_wanted="takes-over") if event.reason == "hand-over" else state
+    return _wants_name(state, "takes-over") if event.reason == "hand-over" else state
 
 
 def _cause_sought(state: State, event: CompetentPersonAsked) -> State:
-    return replace(state, name_wanted="competent", cause_sought=(event.stage, event.round))
+    return replace(_wants_name(state, "competent"), cause_sought=(event.stage, event.round))
+
+
+def _wants_name(state: State, purpose: str) -> State:
+    return replace(state, name_wanted=(*(n for n in state.name_wanted if n != purpose), purpose))
 
 
 def _waits(state: State, event: WaitBegun) -> State:
@@ -231,12 +241,11 @@ def _taken_up(state: State, event: BoltTakenUp) -> State:
 
 
 def _asked_back(state: State, event: AskedBack) -> State:
-    return replace(state, asked_back=(*state.asked_back, event.stage), expects=event.expects)
+    return replace(state, expects=event.expects)
 
 
 def _answered_back(state: State, event: AnsweredBack) -> State:
-    del event
-    return replace(state, expects="", misses=0)
+    return replace(state, expects="", misses=0, asked_back=(*state.asked_back, event.stage))
 
 
 def _left(state: State, event: Any) -> State:

@@ -3,7 +3,7 @@
 The rules (common practice, no source):
 - A replaced bolt is brought up alone: snug, then each pass of its group up to the one being worked on; then the pattern
   goes on where it stood. A pass that goes round begins anew with round one: a new bolt loads its neighbours.
-- A disturbed pass is done over from its first bolt.
+- A disturbed pass is done over from its first bolt, and with it whatever was done after it.
 - A disturbed gasket is not used again: everything from the first step of assembly on is done over.
 
 Each is asked first ('Did you say ...?'), whatever was heard how surely: it takes entries back.
@@ -47,11 +47,11 @@ def _replaced(state: State, answer: Answer) -> Event:
 
 
 def _of_the_old_bolt(state: State, entry: Entry, own: list[int], bolt: int) -> bool:
-    """Its entries in the passes so far; of a pass that goes round all entries, if it is the one being worked on."""
+    """Its entries in all passes; of a pass that goes round all entries, if it is the one being worked on."""
     item = state.stages[entry.stage - 1]
     if entry.stage not in own or not isinstance(item, Pass):
         return False
-    return entry.stage == state.stage if item.goes_round else entry.bolt == bolt
+    return entry.bolt == bolt or (item.goes_round and entry.stage == state.stage)
 
 
 def _restarted(state: State, answer: Answer) -> Event:
@@ -69,5 +69,6 @@ def _gasket(state: State, answer: Answer) -> Event:
 
 
 def _over_again(state: State, stage: int, reason: str, answer: Answer) -> PassesRestarted:
-    gone = tuple(e.number for e in state.entries if e.valid and stage <= e.stage <= state.stage)
+    # later stages have entries too while a replaced bolt is brought up: they rest on what is done over
+    gone = tuple(e.number for e in state.entries if e.valid and stage <= e.stage)
     return PassesRestarted(stage=stage, reason=reason, taken_back=gone, utterance=answer.utterance)

@@ -61,11 +61,11 @@ class State:
         purpose: what a reason, a name or the supervisor is asked for: "skip", "keep", "cut-short", "witness" ...
         waits: stages whose wait has begun.
         left_s: what was left of the wait when it was last looked at; None before that.
-        asked_back: stages at which an apprentice was asked something, once for each time.
+        asked_back: stages before which an apprentice answered what was asked.
         expects: the right answer to what an apprentice is being asked, "" when nothing is.
         lessons: moments that an apprentice should look at again: (kind of event, stage, bolt).
         left: the joint was left open on purpose; the next opening clears it.
-        name_wanted: whose name is asked for at the next resume: "takes-over", "competent" or "".
+        name_wanted: whose names are asked for at the next resume: "takes-over", "competent", in this order.
         cause_sought: (stage, round) after which a competent person looked for the cause of moving nuts.
         last_prompt: what was said last, for 'say again'.
         announced: stage and round of the last announcement, so that a pass is introduced once.
@@ -94,7 +94,7 @@ class State:
     asked_back: tuple[int, ...] = ()
     expects: str = ""
     lessons: tuple[tuple[str, int, int | None], ...] = ()
-    name_wanted: str = ""
+    name_wanted: tuple[str, ...] = ()
     cause_sought: tuple[int, int] = (0, 0)
     left: bool = False
     closed: bool = False
