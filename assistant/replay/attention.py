@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from assistant.events import SAMPLE_RATE_HZ, Pass
+from assistant.events import SAMPLE_RATE_HZ, Measurement, Pass, Question, Wait
 from assistant.replay.attention_words import ITEMS, Later
-from assistant.replay.moments import Moment
+from assistant.replay.course import Course
+from assistant.replay.moments import Moment, narrow
 from assistant.replay.readings import PassRound
 from assistant.replay.steps import Step
 from assistant.replay.titles import length_words, stage_title
@@ -43,8 +44,15 @@ HEADINGS = {
     "open": "Not done",
     "kept": "Kept outside the window",
     "skipped": "Skipped and still open",
+    "leak": "A leak was seen",
+    "person": "A competent person was asked for",
+    "cut short": "Waits cut short",
     "helper": "Help was needed",
     "later": "Skipped, and done at the end of the pass",
+    "done over": "Bolts replaced, passes done over",
+    "rounds": "More than two rounds of tap and re-torque",
+    "measured": "Measured outside the limits, refused",
+    "agreed": "Supervisor agreed",
     "moved": "Nuts that moved",
     "outside": "Outside the window, put right",
     "corrected": "Corrected",
@@ -52,6 +60,8 @@ HEADINGS = {
     "unsure": "Recorded, but heard least surely",
     "refused": "Refused",
     "not passed": "Hold points and checks not passed at first",
+    "taught": "For the apprentice to look at again",
+    "over to": "Handed over",
     "note": "Notes",
     "sound": "Sound missing or lost",
     "broken off": "Broken off and gone on with",
@@ -60,18 +70,23 @@ HEADINGS = {
 }
 """Kinds of item in the order in which they are shown, with their headings."""
 GRADE_OF = {
-    **dict.fromkeys(("open", "kept", "skipped", "helper"), "act"),
+    **dict.fromkeys(("open", "kept", "skipped", "leak", "person", "cut short", "helper"), "act"),
+    **dict.fromkeys(("done over", "rounds", "measured", "agreed"), "check"),
     **dict.fromkeys(("later", "moved", "outside", "corrected", "asked", "unsure", "refused", "not passed"), "check"),
-    **dict.fromkeys(("note", "sound", "broken off", "halt", "gap"), "know"),
+    **dict.fromkeys(("taught", "over to", "note", "sound", "broken off", "halt", "gap"), "know"),
 }
 
 
 def attention(
-    steps: Sequence[Step], found: Sequence[Moment], place_of: dict[int, int], rounds: Sequence[PassRound]
+    steps: Sequence[Step],
+    found: Sequence[Moment],
+    place_of: dict[int, int],
+    rounds: Sequence[PassRound],
+    around: Course,
 ) -> list[Item]:
     """Everything out of the ordinary, gravest first, each kind in order of time."""
     items = _open(steps, rounds)
-    later = Later(steps)
+    later = Later(steps, around)
     for step in steps:
         make = ITEMS.get(step.entry.event.kind)
         made = make(step, later) if make is not None else None
@@ -80,10 +95,12 @@ def attention(
             bolt = getattr(step.entry.event, "bolt", None)
             items.append(_item(kind, text, moment=place_of.get(step.number), bolt=bolt))
     items += _moved(rounds, place_of)
+    items += _rounds(rounds, place_of)
+    items += _taught(around, place_of)
     items += _unsure(found)
-    items += _gaps(found)
-    order = list(HEADINGS)
     state = steps[-1].after if steps else None
+    items += _gaps(found, state.stages if state is not None else ())
+    order = list(HEADINGS)
     items = [
         replace(item, where=stage_title(state, found[item.moment].stage, found[item.moment].round))
         if item.moment is not None and state is not None
@@ -114,9 +131,12 @@ def _open(steps: Sequence[Step], rounds: Sequence[PassRound]) -> list[Item]:
             where = f"open at {len(left)} of {len(each.item.bolts)} bolts: {_listed(left)}" if begun else "not begun"
             text = f"{each.title}: {where}."
             items.append(_item("open", text))
+    answered = {e.stage for e in state.entries if e.valid}
     for stage, item in enumerate(state.stages, start=1):
-        if not isinstance(item, Pass) and not any(e.valid and e.stage == stage for e in state.entries):
-            items.append(_item("open", f"Not passed: {stage_title(state, stage)}."))
+        if not isinstance(item, Pass) and stage not in answered:
+            text = {Wait: "Not over", Measurement: "Not measured"}.get(type(item), "Not passed")
+            title = stage_title(state, stage).split(": ", 1)[-1] if not isinstance(item, Question) else ""
+            items.append(_item("open", f"{text}: {title or stage_title(state, stage)}."))
     return items
 
 
@@ -144,6 +164,30 @@ def _moved(rounds: Sequence[PassRound], place_of: dict[int, int]) -> list[Item]:
     return items
 
 
+ROUNDS_USUAL = 2
+"""Rounds of tap and re-torque that nobody wonders at. Common practice, no source."""
+
+
+def _rounds(rounds: Sequence[PassRound], place_of: dict[int, int]) -> list[Item]:
+    """Seats that took more than two rounds."""
+    last = {each.stage: each for each in rounds if each.item.kind == "seat" and each.entries}
+    items = []
+    for each in last.values():
+        if each.round > ROUNDS_USUAL:
+            group, first = each.item.group, place_of.get(each.entries[0].number)
+            items.append(_item("rounds", f"{group}: {each.round} rounds of tap and re-torque.", moment=first))
+    return items
+
+
+def _taught(around: Course, place_of: dict[int, int]) -> list[Item]:
+    """What an apprentice should look at again."""
+    return [
+        _item("taught", f"{each.text[0].upper()}{each.text[1:]}.", moment=place_of.get(each.line), bolt=each.bolt)
+        for each in around.look_again
+        if each.text
+    ]
+
+
 def _unsure(found: Sequence[Moment]) -> list[Item]:
     items = []
     for place, moment in enumerate(found):
@@ -151,21 +195,23 @@ def _unsure(found: Sequence[Moment]) -> list[Item]:
         if "unsure" not in moment.marks or heard is None:
             continue
         best = heard.alternatives[0]
-        others = "" if heard.agreed else " The listeners differed."
         at = f"Bolt {moment.bolt}: " if moment.bolt else ""
-        taken = f"from {heard.accept_at:.3f} it is taken"
-        text = f"{at}“{best.text}” with probability {best.probability:.3f}; {taken}.{others}"
+        sure = "only just sure enough to be recorded without a question" if narrow(heard) else "heard surely"
+        others = "" if heard.agreed else ", though the two listeners differed"
+        text = f"{at}“{best.text}”, {sure}{others}."
         items.append(_item("unsure", text, moment=place, bolt=moment.bolt))
     return items
 
 
-def _gaps(found: Sequence[Moment]) -> list[Item]:
+def _gaps(found: Sequence[Moment], items_of_work: Sequence[object]) -> list[Item]:
     """Long pauses, by the wall clock or by the count of samples, whichever is longer; marks the moment after."""
     items = []
     for place in range(1, len(found)):
         before, after = found[place - 1], found[place]
         if any("session resumed" in words for words in after.outcomes):
             continue  # the time between two sittings is told as such
+        if 1 <= after.stage <= len(items_of_work) and isinstance(items_of_work[after.stage - 1], Wait):
+            continue  # a planned wait
         counted = (after.sample - before.end_sample) / SAMPLE_RATE_HZ
         gap_s = max(counted, (after.utc - before.utc).total_seconds())
         if gap_s >= LONG_GAP_S:

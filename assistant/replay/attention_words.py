@@ -6,21 +6,25 @@ from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from assistant.events import SAMPLE_RATE_HZ, EntryTakenBack, Event, ReadingAccepted, ReadingKept
+from assistant.events import SAMPLE_RATE_HZ, EntryTakenBack, Event, Question, ReadingAccepted, ReadingKept
+from assistant.replay.course import Course
+from assistant.replay.course_words import AGREED_TO
 from assistant.replay.outcomes import heard_words, outcome, question_words
 from assistant.replay.steps import DueBolt, Step
-from assistant.replay.titles import figure
+from assistant.replay.titles import figure, length_words
 
 
 class Later:
     """What came of things said earlier, looked up by what they named."""
 
-    def __init__(self, steps: Sequence[Step]) -> None:
+    def __init__(self, steps: Sequence[Step], around: Course) -> None:
+        self.around = around
         self.recorded_from: dict[str, Event] = {}
         self.entries: dict[int, Event] = {}
         self._by_bolt: dict[tuple[int, int, int], list[tuple[int, Event]]] = {}
         self._entries: list[Event] = []
         self._numbers: list[int] = []
+        self._last_of: dict[tuple[int, int, int], int] = {}
         for step in steps:
             event = step.entry.event
             if isinstance(event, ReadingAccepted | ReadingKept):
@@ -32,6 +36,9 @@ class Later:
                 self.entries[number] = event
                 self._entries.append(event)
                 self._numbers.append(step.number)
+                bolt, stage = getattr(event, "bolt", None), getattr(event, "stage", 0)
+                if bolt is not None:
+                    self._last_of[stage, getattr(event, "round", 1), bolt] = step.number
 
     def next_entry(self, step: Step, bolt: int | None) -> Event | None:
         """The next thing recorded of what was due at this step; None where something else came before it."""
@@ -40,6 +47,10 @@ class Later:
         if event is None or getattr(event, "stage", 0) != step.before.stage or getattr(event, "bolt", None) != bolt:
             return None
         return event
+
+    def done_after(self, step: Step, stage: int, round_number: int, bolt: int) -> bool:
+        """Whether anything was recorded of a bolt at this place after this step."""
+        return self._last_of.get((stage, round_number, bolt), 0) > step.number
 
     def next_of(self, step: Step, stage: int, round_number: int, bolt: int) -> Event | None:
         """The next reading recorded at this place after this step."""
@@ -55,19 +66,11 @@ def _kept(step: Step, _later: Later) -> tuple[str, str]:
 
 def _skipped(step: Step, later: Later) -> tuple[str, str]:
     event: Any = step.entry.event
-    after = any(
-        getattr(e, "bolt", None) == event.bolt and (getattr(e, "stage", 0), getattr(e, "round", 0)) == _place(event)
-        for number, e in later.entries.items()
-        if number > len(step.before.entries)
-    )
+    after = later.done_after(step, event.stage, event.round, event.bolt)
     said = f"Bolt {event.bolt} was skipped. Reason given: “{event.reason}”"
     return (
         ("later", f"{said} It was done at the end of the pass.") if after else ("skipped", f"{said} It is still open.")
     )
-
-
-def _place(event: Any) -> tuple[int, int]:
-    return event.stage, event.round
 
 
 def _outside(step: Step, later: Later) -> tuple[str, str] | None:
@@ -135,6 +138,64 @@ def _refused(step: Step, _later: Later) -> tuple[str, str]:
     return "refused", words[0].upper() + words[1:] + "."
 
 
+def _not_passed(step: Step, later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    item = later.around.item(event.stage)
+    if isinstance(item, Question) and item.phase == "leak watch" and event.answer in item.refused:
+        then = later.next_entry(step, None)
+        passed = "passed later" if getattr(then, "kind", "") == "question-answered" else "not passed afterwards"
+        return "leak", f"“{event.answer}” was the answer at the leak watch; it was {passed}."
+    return "not passed", f"“{event.answer}” did not pass: {event.name}."
+
+
+def _person(step: Step, later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    who = later.around.competent(step.number)
+    named = f"; looked into by “{who.text}” (as heard)" if who is not None else "; nobody was named"
+    return "person", f"Nuts still moved after round {event.round}{named}."
+
+
+def _cut_short(step: Step, _later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    wait = step.before.wait
+    planned = f" of {length_words(wait.seconds)}" if wait is not None else ""
+    name = wait.name if wait is not None else "the wait"
+    left = length_words(event.left_s)
+    return "cut short", f"{name[:1].upper()}{name[1:]}: {left}{planned} were left. Reason given: “{event.reason}”"
+
+
+def _agreed(step: Step, _later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    return "agreed", f"Supervisor agreed {AGREED_TO.get(event.purpose, '')}".rstrip() + "."
+
+
+def _over_to(step: Step, _later: Later) -> tuple[str, str] | None:
+    event: Any = step.entry.event
+    if event.purpose != "takes-over":
+        return None  # told with the hold point, the measurement or the stop that it belongs to
+    return "over to", f"Taken over by “{event.text}” (as heard)."
+
+
+def _said(kind: str) -> Callable[[Step, Later], tuple[str, str]]:
+    def tell(step: Step, _later: Later) -> tuple[str, str]:
+        words = outcome(step.entry.event)
+        return kind, words[:1].upper() + words[1:] + "."
+
+    return tell
+
+
+def _left(step: Step, _later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    if event.reason == "left open":
+        return "broken off", "Left open for another day, by the spoken phrase."
+    return "broken off", f"The session was left: {event.reason}."
+
+
+def _paused(step: Step, _later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    return "halt", "Handed over." if event.reason == "hand-over" else f"Paused: {event.reason}."
+
+
 def _note(step: Step, _later: Later) -> tuple[str, str]:
     event: Any = step.entry.event
     return "note", (f"At bolt {event.bolt}: " if event.bolt else "") + f"“{event.text}”"
@@ -159,16 +220,20 @@ ITEMS: dict[str, Callable[[Step, Later], tuple[str, str] | None]] = {
     "reading-doubted": _asked,
     "reading-impossible": _refused,
     "other-bolt-named": _refused,
-    "question-refused": _told("not passed", "“{answer}” did not pass: {name}."),
-    "competent-person-asked": _told(
-        "helper", "Nuts still moved after round {round}: a competent person was asked for."
-    ),
+    "question-refused": _not_passed,
+    "competent-person-asked": _person,
+    "wait-cut-short": _cut_short,
+    "measurement-refused": _said("measured"),
+    "bolt-replaced": _said("done over"),
+    "passes-restarted": _said("done over"),
+    "supervisor-agreed": _agreed,
+    "name-kept": _over_to,
     "helper-asked": _told("helper", "Three failures to understand in a row: a helper at the keyboard was asked for."),
     "note-kept": _note,
     "sound-lost": _lost,
-    "session-left": _told("broken off", "The session was left: {reason}."),
+    "session-left": _left,
     "session-resumed": _resumed,
     "stopped": _told("halt", "“Stop” was said."),
-    "paused": _told("halt", "Paused: {reason}."),
+    "paused": _paused,
 }
 """Kind of event -> what it says, given its step and what came later; None where another item says it."""

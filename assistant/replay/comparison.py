@@ -10,9 +10,9 @@ from assistant.events import Measured
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.record_open import last_rounds, name_of
 from assistant.replay.record_steps import converted
-from assistant.replay.record_story import clock
 from assistant.replay.record_work import Bolt, Part, PassDone, Torque
 from assistant.replay.related import last_torques
+from assistant.replay.titles import clock
 
 
 class Line(Part):

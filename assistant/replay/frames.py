@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from assistant.events import Pass
-from assistant.procedure.state import State
+from assistant.procedure.state import Entry, State
 from assistant.replay.moments import MOVES
 from assistant.replay.outcomes import outcome
-from assistant.replay.steps import DueBolt, Step
+from assistant.replay.steps import DueBolt, Step, pass_of
 
 SIGNS = {
     "pending": "p",
@@ -29,6 +30,9 @@ _CHANGES = MOVES | {
     "stepped-on",
     "stage-finished",
     "session-closed",
+    "bolt-replaced",
+    "passes-restarted",
+    "bolt-taken-up",
 }
 
 
@@ -73,16 +77,20 @@ def frames(steps: Sequence[Step]) -> list[Frame]:
     found: list[Frame] = []
     due = DueBolt()
     shown: dict[int, tuple[int, int, str]] = {}
+    groups: tuple[Group, ...] = ()
+    work: object = None
     for step in steps:
         event, state = step.entry.event, step.after
-        item = _current(state)
+        item = pass_of(state)
         if event.kind not in _CHANGES or item is None:
             continue
-        groups = groups_of(state)
+        if state.work is not work:
+            work, groups = state.work, groups_of(state)
         at = next((n for n, each in enumerate(groups) if each.name == item.group), None)
         if at is None:
             continue
-        signs = _signs(state, item, groups[at], due.of(state))
+        here = due.places.of(state, state.stage, state.round)
+        signs = _signs(state, item, groups[at], due.of(state), here)
         if shown.get(at) != (state.stage, state.round, signs):
             shown[at] = (state.stage, state.round, signs)
             found.append(
@@ -98,20 +106,11 @@ def frames(steps: Sequence[Step]) -> list[Frame]:
     return found
 
 
-def _current(state: State) -> Pass | None:
-    """The pass being worked on; None while a question is due or nothing is."""
-    return state.current_pass if 1 <= state.stage <= len(state.stages) else None
-
-
-def _signs(state: State, item: Pass, group: Group, due: int | None) -> str:
+def _signs(state: State, item: Pass, group: Group, due: int | None, here: Sequence[Entry]) -> str:
     found = dict.fromkeys(group.bolts, "pending")
     found.update(dict.fromkeys((bolt for bolt in state.deferred if bolt in found), "skipped"))
     circular = item.goes_round
-    for entry in reversed(state.entries):
-        if (entry.stage, entry.round) != (state.stage, state.round):
-            if entry.stage < state.stage or entry.round < state.round:
-                break
-            continue
+    for entry in reversed(here):
         if entry.valid and entry.bolt in found and found[entry.bolt] in ("pending", "skipped"):
             found[entry.bolt] = _state_of(entry.kind, circular) or found[entry.bolt]
     if due in found and not state.closed:
@@ -134,11 +133,15 @@ def final_signs(state: State) -> list[str]:
     round of a circular pass still moved it; skipped when it is open because it was left for later; else pending.
     """
     result = []
+    by_stage: dict[int, list[Entry]] = defaultdict(list)
+    for entry in state.entries:
+        if entry.valid:
+            by_stage[entry.stage].append(entry)
     for group in groups_of(state):
         found = dict.fromkeys(group.bolts, "done")
         for stage, item in enumerate(state.stages, start=1):
             if isinstance(item, Pass) and item.group == group.name:
-                _after_pass(state, stage, item, found)
+                _after_pass(state, stage, item, found, by_stage[stage])
         result.append("".join(SIGNS[found[bolt]] for bolt in group.bolts))
     return result
 
@@ -146,13 +149,11 @@ def final_signs(state: State) -> list[str]:
 _GRAVITY = ("done", "moved", "outside", "skipped", "pending")
 
 
-def _after_pass(state: State, stage: int, item: Pass, found: dict[int, str]) -> None:
+def _after_pass(state: State, stage: int, item: Pass, found: dict[int, str], entries: Sequence[Entry]) -> None:
     circular = item.goes_round
-    last_round = max((e.round for e in state.entries if e.valid and e.stage == stage), default=1)
+    last_round = max((e.round for e in entries), default=1)
     here: dict[int | None, str] = {}
-    for entry in state.entries:
-        if not entry.valid or entry.stage != stage:
-            continue
+    for entry in entries:
         if entry.kind == "reading-kept" and entry.bolt in found:
             found[entry.bolt] = max(found[entry.bolt], "outside", key=_GRAVITY.index)
         if entry.round == last_round:

@@ -7,11 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from assistant.events import Question, SessionOpened, SessionResumed, WorkLaidOut
+from assistant.events import Event, Measurement, Question, SessionOpened, SessionResumed, Wait, WorkLaidOut
+from assistant.journal.sessions import PLAYED
 from assistant.procedure.state import State
+from assistant.replay.course import Course
 from assistant.replay.moments import Moment
 from assistant.replay.readings import PassRound
-from assistant.replay.steps import Step
+from assistant.replay.steps import DueBolt, Step
+from assistant.replay.titles import length_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,14 +30,24 @@ class Sitting:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Release:
-    """A hold point or check: what was asked, who may release it, the phrase, and the moment it passed in (or None)."""
+    """A hold point or check: what was asked, who may release it, the phrase, and the moment it passed in (or None).
+
+    Args:
+        wants_name: whoever releases it is asked for a name.
+        witness: the name as it was transcribed; '' for none.
+        witness_moment: in which it was spoken.
+    """
 
     name: str
+    phase: str
     hold: bool
     ask: str
     role: str
     phrase: str
     moment: int | None
+    wants_name: bool = False
+    witness: str = ""
+    witness_moment: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +61,9 @@ class Head:
         sittings: in order.
         releases: hold points and checks in order.
         counts: name -> how many, for the line in short.
+        how: 'rehearsal' or 'practice' where nothing was tightened; '' for work at a joint.
+        apprentice: an apprentice was guided.
+        cautions: said once, before all else.
     """
 
     joint: str
@@ -56,9 +72,18 @@ class Head:
     sittings: tuple[Sitting, ...]
     releases: tuple[Release, ...]
     counts: tuple[tuple[str, int], ...]
+    how: str = ""
+    apprentice: bool = False
+    cautions: tuple[str, ...] = ()
 
 
-def head(steps: Sequence[Step], found: Sequence[Moment], place_of: dict[int, int], rounds: Sequence[PassRound]) -> Head:
+def head(
+    steps: Sequence[Step],
+    found: Sequence[Moment],
+    place_of: dict[int, int],
+    rounds: Sequence[PassRound],
+    around: Course,
+) -> Head:
     """The facts of a session."""
     state = steps[-1].after if steps else State()
     opened = next((s.entry.event for s in steps if isinstance(s.entry.event, SessionOpened)), None)
@@ -67,9 +92,17 @@ def head(steps: Sequence[Step], found: Sequence[Moment], place_of: dict[int, int
         closed=state.closed,
         standing=_standing(state, rounds),
         sittings=_sittings(steps),
-        releases=_releases(steps, state, place_of),
+        releases=_releases(steps, state, place_of, around),
         counts=_counts(steps, found),
+        how=_how(opened),
+        apprentice=state.work.apprentice,
+        cautions=state.work.cautions,
     )
+
+
+def _how(opened: Event | None) -> str:
+    how = opened.settings.get(PLAYED, "") if isinstance(opened, SessionOpened) else ""
+    return how if isinstance(how, str) else ""
 
 
 def _standing(state: State, rounds: Sequence[PassRound]) -> str:
@@ -82,10 +115,15 @@ def _standing(state: State, rounds: Sequence[PassRound]) -> str:
     item = state.stages[state.stage - 1]
     if isinstance(item, Question):
         return f"Next is {'the hold point' if item.hold else 'the check'} “{item.name}”."
+    if isinstance(item, Wait):
+        left = f", {length_words(state.left_s)} left when last looked at" if state.left_s is not None else ""
+        return f"Waiting: {item.name}, {length_words(item.seconds)}{left}."
+    if isinstance(item, Measurement):
+        return f"Next is the measurement “{item.name}”."
     here = next((r for r in rounds if (r.stage, r.round) == (state.stage, state.round)), None)
     title = here.title if here else ""
-    left = [f"bolt {bolt}" for bolt in state.open_bolts[:1]]
-    return f"Next is {left[0] if left else 'the end'} of: {title}."
+    due = DueBolt().of(state)
+    return f"Next is {f'bolt {due}' if due is not None else 'the end'} of: {title}."
 
 
 def _sittings(steps: Sequence[Step]) -> tuple[Sitting, ...]:
@@ -111,25 +149,31 @@ def _sitting(
     return [Sitting(start=start, end=end, listeners=listeners, speaker=speaker, product=product)]
 
 
-def _releases(steps: Sequence[Step], state: State, place_of: dict[int, int]) -> tuple[Release, ...]:
+def _releases(steps: Sequence[Step], state: State, place_of: dict[int, int], around: Course) -> tuple[Release, ...]:
     passed: dict[int, int] = {}
     for step in steps:
         event = step.entry.event
         if event.kind == "question-answered":
             passed[getattr(event, "stage", 0)] = place_of.get(step.number, -1)
-    standing = {e.stage for e in state.entries if e.valid}
-    return tuple(
-        Release(
-            name=item.name,
-            hold=item.hold,
-            ask=item.ask,
-            role=item.role,
-            phrase=item.phrase,
-            moment=passed.get(stage) if stage in standing else None,
-        )
-        for stage, item in enumerate(state.stages, start=1)
-        if isinstance(item, Question)
-    )
+    standing = {e.stage for e in state.entries if e.valid and e.kind == "question-answered"}
+    found = []
+    for stage, item in enumerate(state.stages, start=1):
+        if isinstance(item, Question):
+            witness = around.witness(stage)
+            made = Release(
+                name=item.name,
+                phase=item.phase,
+                hold=item.hold,
+                ask=item.ask,
+                role=item.role,
+                phrase=item.phrase,
+                moment=passed.get(stage) if stage in standing else None,
+                wants_name=item.witness,
+                witness=witness.text if witness is not None else "",
+                witness_moment=place_of.get(witness.line) if witness is not None else None,
+            )
+            found.append(made)
+    return tuple(found)
 
 
 def _counts(steps: Sequence[Step], found: Sequence[Moment]) -> tuple[tuple[str, int], ...]:
@@ -151,6 +195,8 @@ def _counts(steps: Sequence[Step], found: Sequence[Moment]) -> tuple[tuple[str, 
         ("skipped", "skipped", kinds["bolt-skipped"]),
         ("refused", "refused", kinds["reading-impossible"] + kinds["other-bolt-named"]),
         ("nut that moved", "nuts that moved", kinds["bolt-moved"]),
+        ("bolt replaced", "bolts replaced", kinds["bolt-replaced"]),
+        ("wait cut short", "waits cut short", kinds["wait-cut-short"]),
         ("note", "notes", kinds["note-kept"]),
     )
     return tuple((one if count == 1 else many, count) for one, many, count in named)

@@ -24,6 +24,8 @@ MARKS = (
     "not understood",
     "note",
     "question",
+    "wait",
+    "taught",
     "halt",
     "sound",
     "gap",
@@ -32,7 +34,7 @@ MARKS = (
 NARROW = 0.25
 """A recorded reading counts as least sure when its probability lies in this lowest part of what was accepted at once:
 between the threshold and one. Our own choice."""
-_SILENT = {"work-laid-out", "item-announced"}  # their words are in the prompt that follows
+_SILENT = {"work-laid-out", "item-announced", "time-left"}  # said in the prompt that follows, or to nobody
 MOVES = frozenset({"reading-accepted", "reading-kept", "clicked-at-setting", "bolt-held", "bolt-moved", "bolt-snugged"})
 """Kinds of event that record something of a bolt."""
 

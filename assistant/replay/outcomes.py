@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from assistant.events import Alternative, Event
+from assistant.replay.outcomes_course import COURSE_MARKS, COURSE_WORDS
 from assistant.replay.titles import UNIT_SIGNS, figure, plain
 from assistant.replay.transcript import recorded
 
@@ -90,6 +91,9 @@ _WORDS: dict[str, Callable[[Any], str]] = {
     "stage-finished": lambda e: "round finished, and repeated: a nut moved" if e.again else "finished",
     "session-closed": lambda _e: "the joint was closed",
     "stopped": lambda _e: "stop",
+    "session-left": lambda e: "left open for another day" if e.reason == "left open" else f"session left: {e.reason}",
+    "paused": lambda e: "handed over" if e.reason == "hand-over" else f"paused ({e.reason})",
+    **COURSE_WORDS,
 }
 
 _RECORDED = frozenset({"recorded"})
@@ -126,5 +130,6 @@ MARKS_OF: dict[str, frozenset[str]] = {
     "session-closed": frozenset({"question"}),
     "competent-person-asked": frozenset({"halt", "again"}),
     "sound-lost": frozenset({"sound"}),
+    **COURSE_MARKS,
 }
 """Marks of a moment by the kinds of event that came of it."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from assistant.events import Event, Measured, Pass, ReadingImpossible, ReadingOutside
 from assistant.replay.moments import MOVES
@@ -33,6 +34,7 @@ class BoltEntry:
         utterance: in which it was said.
         asked: recorded after a question.
         stands: not taken back, and no later entry of the same place replaced it.
+        over: taken back by a replaced bolt or a restarted pass.
     """
 
     bolt: int
@@ -43,6 +45,7 @@ class BoltEntry:
     utterance: str = ""
     asked: bool = False
     stands: bool = True
+    over: bool = False
 
 
 @dataclass(slots=True, kw_only=True)
@@ -80,15 +83,19 @@ def pass_rounds(steps: Sequence[Step]) -> list[PassRound]:
     by_entry: dict[int, BoltEntry] = {}
     for step in steps:
         _take(step, found, by_entry)
-    return [found[key] for key in sorted(found)]
+    # rounds of which nothing stands any more, before a replaced bolt or a restart, are no rounds of the pass
+    kept = [key for key in sorted(found) if key[1] == 1 or _shown(found[key])]
+    return [found[key] for key in kept]
+
+
+def _shown(each: PassRound) -> bool:
+    return not all(entry.over for entry in each.entries if entry.kind in KIND_OF.values())
 
 
 def _take(step: Step, found: dict[tuple[int, int], PassRound], by_entry: dict[int, BoltEntry]) -> None:
     event, state = step.entry.event, step.before
-    if event.kind == "entry-taken-back":
-        gone = by_entry.get(getattr(event, "taken_back", 0))
-        if gone is not None:
-            gone.stands = False
+    if event.kind in ("entry-taken-back", "bolt-replaced", "passes-restarted"):
+        _take_back(event, found, by_entry)
         return
     if event.kind == "stage-finished":
         done = found.get((getattr(event, "stage", 0), getattr(event, "round", 0)))
@@ -109,6 +116,20 @@ def _take(step: Step, found: dict[tuple[int, int], PassRound], by_entry: dict[in
                 earlier.stands = False
         by_entry[getattr(event, "entry", 0)] = entry
     place.entries.append(entry)
+
+
+def _take_back(event: Any, found: dict[tuple[int, int], PassRound], by_entry: dict[int, BoltEntry]) -> None:
+    """Entries that no longer count; of a pass that is done over the rounds after the first are gone with them."""
+    one = event.kind == "entry-taken-back"
+    for number in (event.taken_back,) if one else event.taken_back:
+        gone = by_entry.get(number)
+        if gone is not None:
+            gone.stands, gone.over = False, not one
+    if one:
+        return
+    for each in found.values():
+        if each.stage >= event.stage and not any(entry.stands for entry in each.entries):
+            each.finished = False
 
 
 def _place(where: tuple[int, int], found: dict[tuple[int, int], PassRound], step: Step) -> PassRound | None:

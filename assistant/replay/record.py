@@ -11,18 +11,22 @@ from datetime import datetime
 from typing import Any, Literal
 
 from assistant.bolting.joint import Joint
-from assistant.events import SessionClosed, SessionOpened, SessionResumed
+from assistant.events import SessionClosed, SessionOpened, SessionResumed, WorkLaidOut
 from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned
 from assistant.journal.beginning import Beginning
 from assistant.journal.findings import Report
 from assistant.journal.reading import Entry
 from assistant.journal.review import Reviewed
+from assistant.journal.sessions import PLAYED
 from assistant.replay import record_joint
+from assistant.replay.course import Course, course
 from assistant.replay.record_fields import JointRecord, Review, Ruling, Seal, Session, Verification
 from assistant.replay.record_ledger import Ledger, gather
 from assistant.replay.record_open import complete, last_rounds, open_points
+from assistant.replay.record_recheck import recheck_results
 from assistant.replay.record_steps import passes_done
 from assistant.replay.record_story import asked, breaks, corrections, happenings
+from assistant.replay.record_work import Asked, PassDone
 from assistant.replay.related import Other, answered_by, other, related, with_results
 
 
@@ -63,15 +67,17 @@ def joint_record(sources: Sources) -> JointRecord:
     """Everything that a lead and an auditor look for in a session."""
     lines, joint = sources.beginning.entries, sources.joint
     ledger = gather(lines)
+    beside_bolts = course((line.seq, line) for line in lines)
     passes = passes_done(ledger)
     names = {p.role: p.name for p in joint.people if p.name} if joint is not None else {}
-    questions = asked(ledger, lines, names=names)
+    questions = asked(ledger, lines, names=names, found_course=beside_bolts)
     deviations, notes = happenings(ledger, lines)
     me = other(sources.folder, lines)
     beside = related(me, sources.others)
     report = sources.report
     day = lines[-1].utc.date() if lines else None
-    whole = bool(passes) and all(bolt.status != "open" for each in last_rounds(passes) for bolt in each.bolts)
+    first = [each for each in last_rounds(passes) if each.phase != "re-check"]
+    whole = bool(first) and all(bolt.status != "open" for each in first for bolt in each.bolts)
     tightened = ledger.last_bolt if whole else None
     record = JointRecord(
         product=sources.product,
@@ -88,19 +94,34 @@ def joint_record(sources: Sources) -> JointRecord:
         corrections=corrections(ledger),
         notes=notes,
         breaks=breaks(lines),
-        waits=record_joint.waits(joint, passes),
+        waits=() if beside_bolts.waits else record_joint.waits(joint, passes),
+        **_beside(beside_bolts, passes),
         rechecks=tuple(with_results(each, beside) for each in record_joint.rechecks(joint, tightened)),
-        leak_watch=tuple(q for q in questions if "leak" in f"{q.name} {q.ask}".casefold()),
+        leak_watch=tuple(q for q in questions if q.phase == "leak watch" or "leak" in f"{q.name} {q.ask}".casefold()),
         related=beside,
         open_points=(),
         verification=None if report is None else Verification(good=report.good, findings=_findings(report)),
         seal=sources.seal,
         review=_review(sources),
-        not_recorded=_not_recorded(joint),
+        not_recorded=_not_recorded(joint, beside_bolts, questions),
         missing=(*_trouble(sources, ledger), *sources.missing),
     )
     record = record.model_copy(update={"open_points": open_points(record)})
     return record.model_copy(update={"complete": complete(record)})
+
+
+def _beside(found: Course, passes: tuple[PassDone, ...]) -> dict[str, Any]:
+    """What happened around the bolts."""
+    return {
+        "waited": tuple(found.waits.values()),
+        "measurements": tuple(found.measured.values()),
+        "names": tuple(found.names),
+        "done_over": tuple(found.done_over),
+        "recheck_results": recheck_results(found, passes),
+        "questions_back": tuple(found.questions),
+        "agreements": tuple(found.agreed),
+        "look_again": tuple(found.look_again),
+    }
 
 
 def _name(ledger: Ledger, lines: Sequence[Entry]) -> str:
@@ -112,6 +133,7 @@ def _session(sources: Sources, ledger: Ledger, me: Other) -> Session:
     lines = sources.beginning.entries
     begun = [e.event for e in lines if isinstance(e.event, SessionOpened | SessionResumed)]
     closed = next((e.utc for e in lines if isinstance(e.event, SessionClosed)), None)
+    work: WorkLaidOut | None = ledger.work
     return Session(
         folder=sources.folder,
         state=_state(sources, closed),
@@ -125,7 +147,18 @@ def _session(sources: Sources, ledger: Ledger, me: Other) -> Session:
         products=tuple(dict.fromkeys(event.product for event in begun)),
         listeners=tuple(dict.fromkeys(name for event in begun for name in event.listeners)),
         follows_up=me.follows_up,
+        how=_how(lines),
+        apprentice=work is not None and work.apprentice,
+        language=work.language if work is not None else "",
+        cautions=work.cautions if work is not None else (),
     )
+
+
+def _how(lines: Sequence[Entry]) -> str:
+    """'rehearsal' or 'practice' where nothing was tightened."""
+    opened = next((e.event for e in lines if isinstance(e.event, SessionOpened)), None)
+    played = opened.settings.get(PLAYED, "") if opened is not None else ""
+    return played if isinstance(played, str) else ""
 
 
 def _state(sources: Sources, closed: datetime | None) -> Literal["empty", "unfinished", "closed", "sealed", "damaged"]:
@@ -165,15 +198,19 @@ def _trouble(sources: Sources, ledger: Ledger) -> tuple[str, ...]:
 _MOST_STRAYS = 20
 
 
-def _not_recorded(joint: Joint | None) -> tuple[str, ...]:
+def _not_recorded(joint: Joint | None, found_course: Course, questions: Sequence[Asked]) -> tuple[str, ...]:
+    """What an auditor looks for and the events do not hold."""
     gasketed = joint is None or joint.gasket is not None
+    watched = any(q.phase == "leak watch" for q in questions)
+    lengths = any(each.quantity == "length" for each in found_course.measured.values())
+    temperature = any(each.quantity == "temperature" for each in found_course.measured.values())
     found = [
         "Heat or batch of bolts and nuts; new or used before",
         "Batch of the gasket" if gasketed else "",
         "Competence of the people (certificate, valid until)",
-        "Gaps or alignment readings before and after",
-        "Test pressure and result; leak watch" if gasketed else "",
-        "Temperature at a re-check, and who measured it",
+        "" if lengths else "Gaps or alignment readings before and after",
+        ("Test pressure and result" if watched else "Test pressure and result; leak watch") if gasketed else "",
+        "" if temperature else "Temperature at a re-check, and who measured it",
         "Who spoke: voices are not told apart",
     ]
     return tuple(each for each in found if each)

@@ -76,7 +76,7 @@ class Person(Part):
 
 
 class Wait(Part):
-    """A wait that the instruction asks for after tightening."""
+    """A wait that the instruction asks for after tightening, where the work of the session did not hold it."""
 
     group: str
     wait: str

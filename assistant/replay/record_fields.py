@@ -9,6 +9,16 @@ from datetime import datetime
 from typing import Any, Literal
 
 from assistant.replay.record_basis import Group, Joint, Person, Tool, Wait
+from assistant.replay.record_course import (
+    Agreed,
+    BackQuestion,
+    DoneOver,
+    LookAgain,
+    MeasuredFigure,
+    Named,
+    RecheckDone,
+    Waited,
+)
 from assistant.replay.record_work import Asked, Break, Correction, Happening, Part, PassDone, Torque
 
 
@@ -31,6 +41,14 @@ class Session(Part):
     listeners: tuple[str, ...] = ()
     follows_up: str = ""
     """Session whose review called for this one."""
+    how: str = ""
+    """'rehearsal' or 'practice' where nothing was tightened; '' for work at a joint."""
+    apprentice: bool = False
+    """An apprentice was guided: each step was explained, and things were asked back."""
+    language: str = ""
+    """Of what was said: 'en', 'de'."""
+    cautions: tuple[str, ...] = ()
+    """Said once, before all else."""
 
 
 class Recheck(Part):
@@ -132,6 +150,21 @@ class JointRecord(Part):
     notes: tuple[Happening, ...]
     breaks: tuple[Break, ...]
     waits: tuple[Wait, ...]
+    waited: tuple[Waited, ...] = ()
+    """The waits of the work: planned, waited, cut short."""
+    measurements: tuple[MeasuredFigure, ...] = ()
+    names: tuple[Named, ...] = ()
+    """Names that were spoken: witnesses, whoever measured, took over, or looked into a cause."""
+    done_over: tuple[DoneOver, ...] = ()
+    """Replaced bolts, and passes done over."""
+    recheck_results: tuple[RecheckDone, ...] = ()
+    """What the re-check of this session found."""
+    questions_back: tuple[BackQuestion, ...] = ()
+    """Asked of an apprentice."""
+    agreements: tuple[Agreed, ...] = ()
+    """By the supervisor of an apprentice."""
+    look_again: tuple[LookAgain, ...] = ()
+    """Moments that an apprentice should look at again."""
     rechecks: tuple[Recheck, ...]
     leak_watch: tuple[Asked, ...]
     """Questions about leaks, from the hold points and checks; empty where none was asked."""

@@ -11,19 +11,33 @@ from assistant.events import (
     EntryTakenBack,
     Item,
     ItemAnnounced,
+    Measurement,
     NotUnderstood,
     Pass,
     Question,
     ReadingDoubted,
     ReadingImpossible,
     ReadingOutside,
+    Wait,
     WorkLaidOut,
 )
 from assistant.journal.reading import Entry as Line
 
 Place = tuple[int, int, int | None]
 """Stage, round, bolt; bolt None for a question."""
-Kind = Literal["snug", "reading", "reading kept", "clicked", "held", "moved", "passed"]
+Kind = Literal[
+    "snug",
+    "reading",
+    "reading kept",
+    "clicked",
+    "held",
+    "moved",
+    "passed",
+    "measured",
+    "named",
+    "waited",
+    "wait cut short",
+]
 KINDS: dict[str, Kind] = {
     "bolt-snugged": "snug",
     "reading-accepted": "reading",
@@ -32,7 +46,16 @@ KINDS: dict[str, Kind] = {
     "bolt-held": "held",
     "bolt-moved": "moved",
     "question-answered": "passed",
+    "measurement-kept": "measured",
+    "name-kept": "named",
+    "wait-over": "waited",
+    "wait-cut-short": "wait cut short",
 }
+_FITTING: tuple[tuple[type, frozenset[str]], ...] = (
+    (Question, frozenset({"question-answered", "name-kept"})),
+    (Measurement, frozenset({"measurement-kept", "name-kept"})),
+    (Wait, frozenset({"wait-over", "wait-cut-short"})),
+)
 Standing = Literal["counts", "taken back", "replaced"]
 TORQUES = ("reading", "reading kept", "clicked")
 MOVEMENTS = ("held", "moved")
@@ -57,14 +80,16 @@ class Ledger:
         cells: by place.
         place_of: entry number -> its place and line.
         taken_back: entry number -> the line that takes it back.
+        done_over: entry numbers that a replaced bolt or a restarted pass took back.
         strays: lines that record something that is not in the work, in words.
-        here: (line, place that was due) for every announcement, in order.
+        last_bolt: when a bolt was last recorded, the re-check left out.
     """
 
     work: WorkLaidOut | None = None
     cells: dict[Place, Cell] = field(default_factory=dict)
     place_of: dict[int, tuple[Place, Line]] = field(default_factory=dict)
     taken_back: dict[int, Line] = field(default_factory=dict)
+    done_over: set[int] = field(default_factory=set)
     strays: list[str] = field(default_factory=list)
     last_bolt: datetime | None = None
 
@@ -103,7 +128,13 @@ def gather(lines: Iterable[Line]) -> Ledger:
         elif isinstance(event, ItemAnnounced):
             here = (event.stage, event.round, event.bolt)
         elif event.kind in KINDS:
-            _record(ledger, line)
+            if event.entry:  # the name of somebody who takes over, or looks into a cause, is no entry of a stage
+                _record(ledger, line)
+        elif event.kind in ("bolt-replaced", "passes-restarted"):
+            for number in event.taken_back:
+                if number in ledger.place_of:
+                    ledger.taken_back.setdefault(number, line)
+                    ledger.done_over.add(number)
         elif isinstance(event, EntryTakenBack):
             if event.taken_back in ledger.place_of:
                 ledger.taken_back[event.taken_back] = line
@@ -127,14 +158,14 @@ def _record(ledger: Ledger, line: Line) -> None:
     fits = (
         place[2] in item.bolts
         if isinstance(item, Pass)
-        else isinstance(item, Question) and event.kind == "question-answered"
+        else any(isinstance(item, cls) and event.kind in kinds for cls, kinds in _FITTING)
     )
     if not fits or event.entry in ledger.place_of:
         ledger.strays.append(f"line {line.seq} records something that is not in the work laid out")
         return
     _cell(ledger, place).lines.append(line)
     ledger.place_of[event.entry] = (place, line)
-    if isinstance(item, Pass):
+    if isinstance(item, Pass) and item.phase != "re-check":
         ledger.last_bolt = line.utc
 
 
@@ -147,5 +178,9 @@ def _is_circular(item: Item | None) -> bool:
 
 
 def _sort(kind: str, *, circular: bool) -> str:
-    """Entries of one sort replace each other: in a circular pass a torque and a movement stand side by side."""
+    """Entries of one sort replace each other: in a circular pass a torque and a movement stand side by side, and a
+    name beside the answer that it belongs to.
+    """
+    if kind == "name-kept":
+        return "name"
     return "movement" if circular and KINDS[kind] in MOVEMENTS else "entry"

@@ -6,20 +6,25 @@ from collections.abc import Iterator
 
 from assistant.events import Measured
 from assistant.replay.record_fields import JointRecord, Ruling
-from assistant.replay.record_story import clock
 from assistant.replay.record_work import PassDone
-from assistant.replay.titles import figure
+from assistant.replay.titles import clock, figure
 
 
 def complete(record: JointRecord) -> bool:
     """Closed, as recorded, every bolt and question done, no redo of the review open."""
     questions = (*record.hold_points, *record.checks)
+    around = (
+        *(each.state in ("over", "cut short") for each in record.waited),
+        *(each.value is not None and bool(each.who or not each.who_wanted) for each in record.measurements),
+        *(bool(each.witness or not each.witness_wanted) for each in questions),
+    )
     return (
         record.session.state in ("closed", "sealed")
         and (record.verification is None or record.verification.good)
         and bool(record.passes)
         and all(bolt.status != "open" for each in last_rounds(record.passes) for bolt in each.bolts)
         and all(each.passed_utc is not None for each in questions)
+        and all(around)
         and not redos_open(record)
     )
 
@@ -50,6 +55,8 @@ def _of_the_record(record: JointRecord) -> Iterator[str]:
         yield "Verification found that the session is not as recorded"
     if record.session.state == "closed":
         yield "The session is closed but not sealed"
+    if record.session.how:
+        yield f"This was a {record.session.how}: nothing was tightened at a joint"
     if record.session.state in ("unfinished", "empty", "damaged"):
         yield "The joint was not closed"
     for tool in record.tools:
@@ -61,6 +68,16 @@ def _of_the_work(record: JointRecord) -> Iterator[str]:
     for each in (*record.hold_points, *record.checks):
         if each.passed_utc is None:
             yield f"{'Hold point' if each.hold else 'Check'} open: {each.name}"
+        elif each.witness_wanted and not each.witness:
+            yield f"Nobody was named as releasing: {each.name}"
+    for figure_ in record.measurements:
+        if figure_.value is None:
+            yield f"Not measured: {figure_.name}"
+        elif figure_.who_wanted and not figure_.who:
+            yield f"Nobody was named as having measured: {figure_.name}"
+    for wait in record.waited:
+        if wait.state in ("not begun", "running"):
+            yield f"Wait {'not over' if wait.state == 'running' else 'not begun'}: {wait.name}"
     for done in last_rounds(record.passes):
         left = [str(bolt.bolt) for bolt in done.bolts if bolt.status == "open"]
         if left:
@@ -71,10 +88,17 @@ def _of_the_work(record: JointRecord) -> Iterator[str]:
 
 
 def name_of(each: PassDone) -> str:
-    """'flange bolts, pass 2 at 102 N·m'."""
+    """'flange bolts, pass 2 at 102 N·m', 'flange bolts, re-check, round 1 at 170 N·m'."""
     at = "" if each.setting is None else f" at {figure(Measured(each.setting.value, each.setting.unit))}"
-    kinds = {"snug": "snug", "circular": f"circular pass, round {each.round}", "pattern": f"pass {each.number}"}
-    return f"{each.group}, {kinds[each.kind]}{at}"
+    return f"{each.group}, {pass_words(each)}{at}"
+
+
+def pass_words(each: PassDone) -> str:
+    """'snug', 'pass 2', 'circular pass after the wait, round 2', 're-check, round 1'."""
+    kinds = {"snug": "snug", "circular": "circular pass", "seat": "tap and re-torque"}
+    name = kinds.get(each.kind, f"pass {each.number}")
+    name = "re-check" if each.phase == "re-check" else f"{name} after the wait" if each.after_wait else name
+    return f"{name}, round {each.round}" if each.goes_round else name
 
 
 def _of_the_review(record: JointRecord) -> Iterator[str]:
@@ -93,11 +117,12 @@ def _of_the_review(record: JointRecord) -> Iterator[str]:
 
 
 def _due_later(record: JointRecord) -> Iterator[str]:
+    done_here = any(each.finished for each in record.recheck_results)
     for wait in record.waits:
         until = f", over {clock(wait.over_utc)} UTC" if wait.over_utc is not None else ""
         yield f"Wait of {wait.wait} after {wait.group}, then once more round: not recorded here{until}"
     for each in record.rechecks:
-        if not each.results:
+        if not each.results and not done_here:
             begin, end = (clock(t) if t is not None else "" for t in (each.earliest_utc, each.latest_utc))
             when = f"{f' from {begin}' if begin else ''}{f' to {end}' if end else ''}{' UTC' if begin else ''}"
             yield f"Due: {each.kind} re-check{when} ({each.condition})"

@@ -4,22 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import Any, Literal
+from typing import Any, Literal, cast
 
 from assistant.events import Measured, Pass
 from assistant.journal.reading import Entry as Line
 from assistant.procedure.acceptance import TINY
 from assistant.replay.record_ledger import KINDS, MOVEMENTS, TORQUES, Cell, Ledger, Place, Standing
 from assistant.replay.record_work import Bolt, Entry, PassDone, Torque
-from assistant.replay.titles import figure, on_scale
+from assistant.replay.titles import comes_after_wait, figure, on_scale
 
 
 def passes_done(ledger: Ledger) -> tuple[PassDone, ...]:
     """Every pass of the work, each round by itself, with all its bolts; what was not reached is open."""
     found = []
     last: dict[int, int] = {}
-    for stage, number, _ in ledger.cells:
-        last[stage] = max(last.get(stage, 1), number)
+    for (stage, number, _), cell in ledger.cells.items():
+        # a round whose entries were all taken back by a replaced bolt or a restart was done over from round one
+        if any(getattr(line.event, "entry", 0) not in ledger.done_over for line in cell.lines):
+            last[stage] = max(last.get(stage, 1), number)
     for stage, item in enumerate(ledger.stages, start=1):
         if isinstance(item, Pass):
             rounds = last.get(stage, 1) if item.goes_round else 1
@@ -42,6 +44,10 @@ def _pass(ledger: Ledger, item: Pass, stage: int, number: int) -> PassDone:
         stage=stage,
         group=item.group,
         kind=_pass_kind(item.kind),
+        phase=item.phase,
+        after_wait=comes_after_wait(ledger.stages, stage),
+        tools=item.tools,
+        tap=item.tap,
         number=item.number,
         round=number,
         target=torque(item.target),
@@ -57,8 +63,9 @@ def _pass(ledger: Ledger, item: Pass, stage: int, number: int) -> PassDone:
     )
 
 
-def _pass_kind(kind: str) -> Literal["snug", "pattern", "circular"]:
-    return "snug" if kind == "snug" else "circular" if kind == "circular" else "pattern"
+def _pass_kind(kind: str) -> Literal["snug", "pattern", "circular", "seat"]:
+    known = kind if kind in ("snug", "circular", "seat") else "pattern"
+    return cast("Literal['snug', 'pattern', 'circular', 'seat']", known)
 
 
 def _bolt(ledger: Ledger, item: Pass, place: Place, position: int) -> Bolt:

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
 from typing import Any
 
 from assistant.events import ItemAnnounced, Pass, Question, QuestionRefused
 from assistant.journal.reading import Entry as Line
+from assistant.replay.course import Course
 from assistant.replay.outcomes import outcome
 from assistant.replay.record_ledger import MOVEMENTS, Ledger
 from assistant.replay.record_steps import entries_of, words
 from assistant.replay.record_work import Asked, Break, Correction, Entry, Happening
-from assistant.replay.titles import pass_title
+from assistant.replay.titles import clock, comes_after_wait, pass_title
 
 DEVIATIONS = {
     "reading-kept": "kept outside window",
@@ -24,15 +24,23 @@ DEVIATIONS = {
     "competent-person-asked": "nuts still moving",
     "helper-asked": "helper asked for",
     "sound-lost": "sound lost",
+    "wait-cut-short": "wait cut short",
+    "measurement-refused": "measurement refused",
+    "bolt-replaced": "bolt replaced",
+    "passes-restarted": "done over",
+    "supervisor-agreed": "supervisor agreed",
 }
 """Kinds of event that a lead wants to see, and what they are called in the record."""
 
 
-def asked(ledger: Ledger, lines: Iterable[Line], *, names: Mapping[str, str]) -> tuple[Asked, ...]:
+def asked(
+    ledger: Ledger, lines: Iterable[Line], *, names: Mapping[str, str], found_course: Course
+) -> tuple[Asked, ...]:
     """Every hold point and check of the work, passed or open.
 
     Args:
         names: role -> name of its holder, from the joint file.
+        found_course: whose witnesses are named.
     """
     refused: dict[int, list[str]] = {}
     for line in lines:
@@ -41,11 +49,13 @@ def asked(ledger: Ledger, lines: Iterable[Line], *, names: Mapping[str, str]) ->
     found = []
     for stage, item in enumerate(ledger.stages, start=1):
         if isinstance(item, Question):
-            passing = next((e for e in entries_of(ledger, (stage, 1, None)) if e.standing == "counts"), None)
+            standing = [e for e in entries_of(ledger, (stage, 1, None)) if e.standing == "counts"]
+            passing = next((e for e in standing if e.kind == "passed"), None)
+            witness = found_course.witness(stage)
             found.append(
                 Asked(
                     name=item.name,
-                    phase="prepare" if item.phase == "prepare" else "close",
+                    phase=item.phase,
                     hold=item.hold,
                     role=item.role,
                     person=names.get(item.role, ""),
@@ -55,14 +65,13 @@ def asked(ledger: Ledger, lines: Iterable[Line], *, names: Mapping[str, str]) ->
                     line=passing.line if passing else None,
                     utterance=passing.utterance if passing else "",
                     refused=tuple(refused.get(stage, ())),
+                    witness=witness.text if witness else "",
+                    witness_wanted=item.witness,
+                    witness_utc=witness.utc if witness else None,
+                    witness_utterance=witness.utterance if witness else "",
                 )
             )
     return tuple(found)
-
-
-def clock(utc: datetime) -> str:
-    """Day and time of day in print, UTC."""
-    return f"{utc:%Y-%m-%d %H:%M:%S}"
 
 
 def happenings(ledger: Ledger, lines: Sequence[Line]) -> tuple[tuple[Happening, ...], tuple[Happening, ...]]:
@@ -87,39 +96,49 @@ def _happening(ledger: Ledger, line: Line, here: tuple[int, int, int | None], ki
     bolt = getattr(event, "bolt", None)
     item = ledger.item(stage)
     in_pass = isinstance(item, Pass)
-    reason = getattr(event, "reason", "") if kind in ("kept outside window", "skipped") else ""
+    reason = getattr(event, "reason", "") if kind in ("kept outside window", "skipped", "wait cut short") else ""
     return Happening(
         line=line.seq,
         utc=line.utc,
         kind=kind,
         group=item.group if isinstance(item, Pass) else "",
-        pass_number=item.number if isinstance(item, Pass) else None,
-        round=number if in_pass else None,
-        bolt=bolt if bolt is not None or not in_pass else here[2],
+        pass_number=item.number if isinstance(item, Pass) and kind not in _OF_NO_PASS else None,
+        round=number if in_pass and kind not in _OF_NO_PASS else None,
+        bolt=bolt if bolt is not None or not in_pass or kind in _OF_NO_PASS else here[2],
         text=text.removesuffix(f"; reason: {reason}"),
         reason=reason,
         utterance=getattr(event, "utterance", ""),
     )
 
 
+_OF_NO_PASS = frozenset({"bolt replaced", "done over"})
+"""They name the first stage that is worked on again, which is not where they happened."""
+
+
 def corrections(ledger: Ledger) -> tuple[Correction, ...]:
-    """Every entry that no longer counts, with what has taken its place, in the order in which that happened."""
+    """Every entry that no longer counts, with what has taken its place, in the order in which that happened.
+
+    What a replaced bolt or a restarted pass took back is told there (`record_course.DoneOver`), as a whole.
+    """
     found: list[Correction] = []
     for place in ledger.cells:
         entries = entries_of(ledger, place)
         for at, entry in enumerate(entries):
-            if entry.standing != "counts":
+            if entry.standing != "counts" and entry.entry not in ledger.done_over:
                 found.append(_correction(ledger, place, entry, _next(entries, at)))
     return tuple(sorted(found, key=lambda each: each.line))
 
 
 def _next(entries: Sequence[Entry], at: int) -> Entry | None:
-    """What was recorded next in the same place; in a circular pass a movement follows on a movement only."""
-    movement = entries[at].kind in MOVEMENTS
+    """What was recorded next in the same place; a movement follows on a movement only, a name on a name."""
     for later in range(at + 1, len(entries)):
-        if (entries[later].kind in MOVEMENTS) == movement:
+        if _alike(entries[later].kind, entries[at].kind):
             return entries[later]
     return None
+
+
+def _alike(one: str, other: str) -> bool:
+    return (one in MOVEMENTS) == (other in MOVEMENTS) and (one == "named") == (other == "named")
 
 
 def _correction(ledger: Ledger, place: tuple[int, int, int | None], old: Entry, new: Entry | None) -> Correction:
@@ -135,7 +154,7 @@ def _correction(ledger: Ledger, place: tuple[int, int, int | None], old: Entry, 
         pass_number=item.number if isinstance(item, Pass) else None,
         round=place[1] if in_pass else None,
         bolt=place[2],
-        item=pass_title(item, place[1]) if isinstance(item, Pass) else item.name if item is not None else "",
+        item=_item_name(ledger, place),
         old=words(old),
         new=words(new) if new else "",
         old_line=old.line,
@@ -143,6 +162,13 @@ def _correction(ledger: Ledger, place: tuple[int, int, int | None], old: Entry, 
         how="taken back" if taken_back else "replaced",
         utterance=getattr(by.event, "utterance", "") if taken_back and by else new.utterance if new else "",
     )
+
+
+def _item_name(ledger: Ledger, place: tuple[int, int, int | None]) -> str:
+    item = ledger.item(place[0])
+    if isinstance(item, Pass):
+        return pass_title(item, place[1], after_wait=comes_after_wait(ledger.stages, place[0]))
+    return item.name if item is not None else ""
 
 
 _STANDS = {"stopped": "stop was said", "competent-person-asked": "a competent person was asked for"}
@@ -158,6 +184,7 @@ def breaks(lines: Sequence[Line]) -> tuple[Break, ...]:
         kind = event.kind
         if kind in ("paused", "stopped", "session-left", "competent-person-asked"):
             reason = _STANDS.get(kind) or f"{'left' if kind == 'session-left' else 'paused'}: {event.reason}"
+            reason = "handed over" if getattr(event, "reason", "") == "hand-over" else reason
             if since is None:
                 since = Break(from_utc=line.utc, to_utc=None, line=line.seq, reason=reason)
             elif kind == "session-left":
@@ -168,5 +195,8 @@ def breaks(lines: Sequence[Line]) -> tuple[Break, ...]:
             if since is not None:
                 found.append(since.model_copy(update={"to_utc": line.utc}))
             since = None
+        elif kind == "name-kept" and found and event.purpose in ("takes-over", "competent") and event.text:
+            who = "taken over by" if event.purpose == "takes-over" else "looked into by"
+            found[-1] = found[-1].model_copy(update={"reason": f"{found[-1].reason}; {who} {event.text}"})
         before = line
     return (*found, since) if since is not None else tuple(found)

@@ -41,7 +41,19 @@ class Entry(Part):
     utc: datetime
     entry: int
     """Number of the entry in the session."""
-    kind: Literal["snug", "reading", "reading kept", "clicked", "held", "moved", "passed"]
+    kind: Literal[
+        "snug",
+        "reading",
+        "reading kept",
+        "clicked",
+        "held",
+        "moved",
+        "passed",
+        "measured",
+        "named",
+        "waited",
+        "wait cut short",
+    ]
     """'reading' was read off a wrench and spoken; 'clicked' is the report of a click, not a measured value."""
     value: Torque | None = None
     """As said, or for a click the setting."""
@@ -86,7 +98,16 @@ class PassDone(Part):
 
     stage: int
     group: str
-    kind: Literal["snug", "pattern", "circular"]
+    kind: Literal["snug", "pattern", "circular", "seat"]
+    """'seat' is tap and re-torque, round after round, until it holds."""
+    phase: str = ""
+    """'snug', 'tighten', 'seat', 're-check' ..."""
+    after_wait: bool = False
+    """The same pass once more, after the settling time."""
+    tools: int = 1
+    """Like tools that pulled together."""
+    tap: str = ""
+    """Seat: what was tapped before each round."""
     number: int
     """0 for snug, then 1.. as in the plan."""
     round: int
@@ -105,12 +126,18 @@ class PassDone(Part):
     """Circular passes: the round is finished and no nut moved."""
     bolts: tuple[Bolt, ...]
 
+    @property
+    def goes_round(self) -> bool:
+        """Whether rounds are repeated until no nut moves."""
+        return self.kind in ("circular", "seat")
+
 
 class Asked(Part):
     """A hold point or check: who may release it, what was said, when."""
 
     name: str
-    phase: Literal["prepare", "close"]
+    phase: str
+    """'prepare', 'assemble', 'snug', 'tighten', 'seat', 'restore', 're-check', 'leak watch' or 'close'."""
     hold: bool
     role: str = ""
     person: str = ""
@@ -123,6 +150,12 @@ class Asked(Part):
     utterance: str = ""
     refused: tuple[str, ...] = ()
     """Answers that did not pass it, with their times."""
+    witness: str = ""
+    """Name of whoever released it, as it was transcribed; often misheard."""
+    witness_wanted: bool = False
+    """A name is asked for here."""
+    witness_utc: datetime | None = None
+    witness_utterance: str = ""
 
 
 class Happening(Part):

@@ -10,6 +10,7 @@ from assistant.journal.findings import Report
 from assistant.journal.reading import Entry
 from assistant.procedure.state import State
 from assistant.replay.attention import Item, attention
+from assistant.replay.course import Course, course
 from assistant.replay.frames import Frame, Group, final_signs, frames, groups_of
 from assistant.replay.head import Head, head
 from assistant.replay.moments import Moment, moments
@@ -36,6 +37,8 @@ class Story:
         misfits: numbers of entries that do not fit what came before them (foreign or damaged records).
         unread: lines that say nothing.
         report: what verification found; None when it was not asked.
+        around: what happened around the bolts; its lines are entries' numbers.
+        place_of: entry's number -> place of its moment among `moments`.
     """
 
     head: Head
@@ -50,6 +53,8 @@ class Story:
     misfits: tuple[int, ...]
     unread: tuple[Unread, ...]
     report: Report | None
+    around: Course
+    place_of: dict[int, int]
 
 
 def tell(entries: Sequence[Entry], *, unread: Sequence[Unread] = (), report: Report | None = None) -> Story:
@@ -64,11 +69,12 @@ def tell(entries: Sequence[Entry], *, unread: Sequence[Unread] = (), report: Rep
     state = steps[-1].after if steps else State()
     found, place_of = moments(steps)
     rounds = pass_rounds(steps)
-    items = attention(steps, found, place_of, rounds)
+    around = course((step.number, step.entry) for step in steps if step.folded)
+    items = attention(steps, found, place_of, rounds, around)
     film = frames(steps)
     named = {(moment.stage, moment.round) for moment in found} | {(frame.stage, frame.round) for frame in film}
     return Story(
-        head=head(steps, found, place_of, rounds),
+        head=head(steps, found, place_of, rounds, around),
         items=tuple(items),
         rounds=tuple(rounds),
         groups=groups_of(state),
@@ -80,4 +86,6 @@ def tell(entries: Sequence[Entry], *, unread: Sequence[Unread] = (), report: Rep
         misfits=tuple(step.number for step in steps if not step.folded),
         unread=tuple(unread),
         report=report,
+        around=around,
+        place_of=place_of,
     )

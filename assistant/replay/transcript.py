@@ -9,6 +9,7 @@ from typing import Any
 
 from assistant.events import Event, Measured, PromptSpoken, UtteranceHeard
 from assistant.journal.reading import Entry
+from assistant.replay.outcomes_course import COURSE_WORDS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +118,7 @@ _WORDS: dict[str, Callable[[Any], str]] = {
     "paused": lambda e: f"paused ({e.reason})",
     "stopped": lambda _e: "stopped",
     "resumed": lambda _e: "going on",
+    **{kind: words for kind, words in COURSE_WORDS.items() if kind not in ("asked-back", "reason-wanted")},
 }
 
 

@@ -11,6 +11,7 @@ from assistant.bolting.plan import GroupPlan, Plan, window_text
 from assistant.bolting.plan_remarks import Remark
 from assistant.bolting.reason import Reason
 from assistant.bolting.units import show
+from assistant.events import PHASES
 
 PASS_HEADINGS = ("Pass", "Kind", "Share", "Bolt target", "Accepted at bolt", "Set wrench", "Accept reading")
 KIND_WORDS = {"pattern": "pattern", "four points": "four points", "circular": "circular"}
@@ -86,9 +87,8 @@ def _questions(joint: Joint) -> tuple[tuple[str, str], ...]:
         for each in joint.hold_points
     ]
     checks = [(each.phase, f"Check: {each.name}", f"{each.ask} Right answer: '{each.answer}'") for each in joint.checks]
-    asked = sorted((*holds, *checks), key=lambda each: each[0] != "prepare")
-    when = {"prepare": "before", "close": "after"}
-    return tuple((f"{name} ({when[phase]} the tightening)", text) for phase, name, text in asked)
+    asked = sorted((*holds, *checks), key=lambda each: PHASES.index(each[0]))
+    return tuple((f"{name} (phase: {phase})", text) for phase, name, text in asked)
 
 
 def _group(joint: Joint, group: BoltGroup, plan: GroupPlan) -> GroupContent:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from assistant.replay.record_basis import Group
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.record_open import name_of
-from assistant.replay.record_story import clock
 from assistant.replay.record_work import Bolt, PassDone
+from assistant.replay.titles import clock
 from assistant.report.printable import printable
 from assistant.report.record_tables import Block, neat, rounded, shown
 

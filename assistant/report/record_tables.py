@@ -8,9 +8,8 @@ from datetime import datetime
 
 from assistant.events import Measured
 from assistant.replay.record_fields import JointRecord, Seal
-from assistant.replay.record_story import clock
 from assistant.replay.record_work import Asked, Happening, Torque
-from assistant.replay.titles import UNIT_SIGNS, figure
+from assistant.replay.titles import UNIT_SIGNS, clock, figure
 from assistant.report.printable import printable
 
 NONE = "none"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, timezone
 from decimal import Decimal
@@ -36,13 +37,16 @@ from assistant.events import (
 from assistant.journal.disk import Disk
 from assistant.journal.seal import installation_key
 from assistant.journal.store import JournalStore
+from assistant.procedure.beside import time_is_up
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.procedure.work import lay_out
 from assistant.session.hearing import alternative, typed
+from assistant.session.waits import time_left, waited_s
 from assistant.speech.vocabulary import grammar_for
+from tests.replay.worked import WAIT, Technician
 
 DEMOS = Path(__file__).resolve().parents[2] / "demo_joints"
 FLANGE = DEMOS / "north-sluice-dn150-flange.toml"
@@ -94,6 +98,7 @@ class SessionMaker:
     sound: bool = True
     pace_s: float = 4.0
     disk: Disk | None = None
+    apprentice: bool = False
 
     def __post_init__(self) -> None:
         self.now = 0
@@ -119,7 +124,7 @@ class SessionMaker:
             speaker="pyttsx3",
         )
         self._settle((opened,))
-        work = lay_out(self.plan, usual_procedure(self.plan.joint.kind))
+        work = lay_out(self.plan, usual_procedure(self.plan.joint.kind), apprentice=self.apprentice)
         self._settle((work, *begin(work, fold(self.state, (work,)))))
 
     @property
@@ -183,7 +188,31 @@ class SessionMaker:
             state=self.state.dialogue,
             snr_db=snr_db,
         )
-        self._settle((event, *decide(self.state, event)))
+        told = time_left(self.state, self.store.entries, self.clock())
+        self._settle((*told, event, *decide(fold(self.state, told), event)))
+
+    def let_wait(self) -> None:
+        """The running wait's time passes without a word."""
+        assert self.state.wait is not None
+        waited = waited_s(self.state, self.store.entries, self.clock()) or 0
+        self.wait(self.state.wait.seconds - waited + 1)
+        self._settle(time_is_up(self.state, waited_s=self.state.wait.seconds))
+
+    def answer(self, *, until: Callable[[State], bool] = lambda state: state.closed) -> None:
+        """Everything that is asked is answered rightly, until something holds."""
+        technician = Technician((0,), moving=())
+        while not (self.state.closed or until(self.state)):
+            line = technician(self.state)
+            assert line is not None, self.state.dialogue
+            if line == WAIT:
+                self.let_wait()
+            else:
+                self.hear(line)
+
+    def phrase(self, *, refused: bool = False) -> None:
+        """The agreed phrase of the question that is due, or the first answer that it refuses."""
+        assert self.state.question is not None, self.state.item
+        self.hear(self.state.question.refused[0] if refused else self.state.question.phrase)
 
     def say(self, *lines: str) -> None:
         """Utterances that are heard well."""
@@ -217,13 +246,33 @@ class SessionMaker:
         return self.folder
 
 
+def at_pass(number: int, *, kind: str = "") -> Callable[[State], bool]:
+    """Holds once a pass of this number (and kind) is worked on and nothing is asked about it."""
+    return lambda state: (
+        state.current_pass is not None
+        and state.dialogue == "guiding"
+        and state.current_pass.number == number
+        and kind in ("", state.current_pass.kind)
+    )
+
+
+def at(name: str) -> Callable[[State], bool]:
+    """Holds once the stage of this name is due."""
+    return lambda state: getattr(state.item, "name", "") == name
+
+
 def finished_session(sessions: Path, keys: Path) -> Path:
     """The demo flange, closed and sealed, with every kind of slip that a lead may meet."""
     made = SessionMaker(sessions)
+    made.answer(until=at("lock-out"))
     made.hear("yes")
-    made.say("locked out and tried", "dry", "anti seize", "wrench fourteen", "snug", "snug", "snug", "snug")
+    made.phrase()
+    made.say("Sam Reed", "dry")
+    made.answer(until=at_pass(0))
+    made.say(*["snug"] * 4)
     made.hear("is the other gasket in the van", vosk="snug")
     made.say("snug", "done", "done", "done")
+    made.phrase()
     made.say("52", "bolt three 52")
     made.hear("52", probability=0.71, other=("72", 0.24), decision="ask", agreed=False, vosk="seventy two")
     made.say("yes", "38", "52", "200", "note paint flakes under washer three", "52")
@@ -234,28 +283,57 @@ def finished_session(sessions: Path, keys: Path) -> Path:
     made.say("nut face is damaged, lead agreed", "102")
     made.lose_sound(0.8)
     made.resume(after=timedelta(minutes=55))
-    made.say("102", "102", "170", "172", "170", "168", "170", "174", "170", "170")
+    made.say("102", "102", "170", "172", "hand over", "resume", "Alex Moor", "170", "168", "170", "174", "170", "170")
+    made.phrase()
     made.say("did not move", "moved", *["did not move"] * 6, "172", *["did not move"] * 8)
-    made.say("flange gaps are even", "close the joint")
-    assert made.state.closed, made.state.dialogue
+    made.let_wait()
+    made.say(*["did not move"] * 8)
+    made.phrase()
+    made.wait(20 * 3600)
+    made.say("skip", "the line is wanted back tonight")
+    made.phrase()
+    made.say("95", "38", "Toni Vale")
+    made.say(*["did not move"] * 5, "moved", *["did not move"] * 10)
+    made.phrase(refused=True)
+    made.answer()
     made.seal(keys)
+    return made.close()
+
+
+def apprentice_session(sessions: Path) -> Path:
+    """The coupling with an apprentice: a wrong answer, a replaced bolt, a pass done over, six rounds, a wait cut short;
+    left open in its re-check."""
+    made = SessionMaker(sessions, joint_toml=DEMOS / "north-sluice-conveying-pipe-coupling.toml", apprentice=True)
+    made.answer(until=lambda state: state.dialogue == "asked-back")
+    made.say("the noise")
+    made.answer(until=lambda state: state.dialogue == "asked-back" and state.expects.isdecimal())
+    made.say("bolt two")
+    made.say("clicked", "clicked", "bolt one replaced", "yes")
+    made.answer(until=at_pass(2))
+    made.say("clicked", "restart the pass", "yes", "skip", "supervisor agrees", "the socket is too wide")
+    made.answer(until=at_pass(5, kind="seat"))
+    made.say(*["moved"] * 10, "resume", "Kim Wells, site engineer", *["did not move"] * 2)
+    made.say("skip", "supervisor agrees", "only a trial")
+    made.answer(until=at("temperature"))
+    made.say("120", "Toni Vale", "moved")
+    made.say("leave it open", "yes")
     return made.close()
 
 
 def unfinished_session(sessions: Path) -> Path:
     """Left in the middle of the second pass, with a bolt skipped."""
     made = SessionMaker(sessions)
-    made.say("locked out and tried", "anti seize", "wrench fourteen", *["snug"] * 8, *["52"] * 8, "102", "102")
+    made.answer(until=at_pass(1))
+    made.say(*["52"] * 8, "102", "102")
     made.say("skip", "stud is bent")
     made.say("102")
     return made.close()
 
 
 def clicking_session(sessions: Path) -> Path:
-    """Another joint, without recordings, as if it had been typed."""
+    """Another joint, without recordings, as if it had been typed; its work is prepared."""
     made = SessionMaker(sessions, joint_toml=DEMOS / "north-sluice-conveying-pipe-coupling.toml", sound=False)
-    for question in made.state.work.before:
-        made.say(question.phrase)
+    made.answer(until=lambda state: state.current_pass is not None)
     return made.close()
 
 
@@ -332,19 +410,7 @@ def hostile_session(sessions: Path) -> Path:
 
 
 def whole_session(sessions: Path, joint_toml: Path, *, sound: bool = True) -> Path:
-    """Any joint, closed without a hitch: each question by its phrase, each bolt at its setting, one nut moved once."""
+    """Any joint, closed without a hitch: each question by its phrase, each bolt at its setting."""
     made = SessionMaker(sessions, joint_toml=joint_toml, sound=sound)
-    moved = False
-    while not made.state.closed:
-        state = made.state
-        if state.question is not None:
-            made.hear(state.question.phrase)
-        elif state.movement_due or (state.current_pass and state.current_pass.kind == "circular"):
-            made.hear("did not move" if moved else "moved")
-            moved = True
-        elif state.current_pass is not None and state.current_pass.setting is not None:
-            due = state.current_pass
-            made.hear("clicked" if due.clicks else f"{due.setting.value.normalize():f}")  # type: ignore[union-attr]
-        else:
-            made.hear("snug")
+    made.answer()
     return made.close()

@@ -1,0 +1,87 @@
+"""What each event around the bolts says in a short sentence: waits, measurements, names, work done over, apprentice."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from assistant.replay.titles import figure_in, length_words
+
+_WHO = {
+    "witness": "released by",
+    "measured": "measured by",
+    "takes-over": "taken over by",
+    "competent": "cause looked into by",
+}
+_ASKED_WHO = {
+    "witness": "asked who releases it",
+    "measured": "asked who measured",
+    "takes-over": "asked who takes over",
+    "competent": "asked which competent person looked for the cause",
+}
+_PURPOSE = {"skip": "to skip", "keep": "to keep the reading", "cut-short": "to cut the wait short"}
+
+
+def _taken_back(event: Any) -> str:
+    count = len(event.taken_back)
+    return f"{count} entr{'y' if count == 1 else 'ies'} no longer count{'s' if count == 1 else ''}"
+
+
+def _restarted(event: Any) -> str:
+    what = "gasket disturbed: all done over from the first step of assembly"
+    return f"{what if event.reason == 'gasket' else 'pass done over from its first bolt'}; {_taken_back(event)}"
+
+
+def _answered(event: Any) -> str:
+    answer = f"bolt {event.answer}" if event.answer.isdecimal() else event.answer
+    return f"apprentice answered {'rightly' if event.right else 'wrongly'}: {answer}"
+
+
+COURSE_WORDS: dict[str, Callable[[Any], str]] = {
+    "wait-begun": lambda e: f"wait begun: {e.name}, {length_words(e.seconds)}",
+    "wait-goes-on": lambda _e: "the wait goes on",
+    "wait-over": lambda e: f"recorded: wait over after {length_words(e.waited_s)}",
+    "wait-cut-short": lambda e: f"wait cut short by {length_words(e.left_s)}; reason: {e.reason}",
+    "measurement-kept": lambda e: f"recorded: {e.name} {figure_in(e.value, e.unit)}",
+    "measurement-refused": lambda e: (
+        "measured outside its limits, not recorded: "
+        + (figure_in(e.heard.value, e.heard.unit or "") if e.heard.value is not None else "")
+        + f" is too {e.side}"
+    ),
+    "name-asked": lambda e: _ASKED_WHO.get(e.purpose, "asked for a name"),
+    "name-kept": lambda e: f"{_WHO.get(e.purpose, 'named:')} {e.text} (as heard)",
+    "bolt-replaced": lambda e: f"bolt {e.bolt} replaced; {_taken_back(e)}, the new one comes up alone",
+    "passes-restarted": _restarted,
+    "bolt-taken-up": lambda e: f"bolt {e.bolt} taken up first",
+    "asked-back": lambda e: (
+        f"apprentice asked which bolt comes next (bolt {e.expects})"
+        if e.about == "next-bolt"
+        else f"apprentice asked back (right answer: {e.expects})"
+    ),
+    "answered-back": _answered,
+    "reason-wanted": lambda _e: "apprentice asked why",
+    "reason-given": lambda e: f"apprentice's reason, kept and not judged: {e.text}",
+    "supervisor-asked": lambda e: f"supervisor's phrase needed {_PURPOSE.get(e.purpose, '')}".strip(),
+    "supervisor-agreed": lambda e: f"supervisor agreed {_PURPOSE.get(e.purpose, '')}".strip(),
+}
+"""Kind of event -> its words."""
+
+COURSE_MARKS: dict[str, frozenset[str]] = {
+    "wait-begun": frozenset({"wait"}),
+    "wait-goes-on": frozenset({"wait"}),
+    "wait-over": frozenset({"wait"}),
+    "wait-cut-short": frozenset({"wait", "skipped"}),
+    "measurement-kept": frozenset({"wait", "recorded"}),
+    "measurement-refused": frozenset({"wait", "refused"}),
+    "name-asked": frozenset({"question"}),
+    "name-kept": frozenset({"question"}),
+    "bolt-replaced": frozenset({"corrected", "again"}),
+    "passes-restarted": frozenset({"corrected", "again"}),
+    "asked-back": frozenset({"taught"}),
+    "answered-back": frozenset({"taught"}),
+    "reason-wanted": frozenset({"taught"}),
+    "reason-given": frozenset({"taught"}),
+    "supervisor-asked": frozenset({"taught"}),
+    "supervisor-agreed": frozenset({"taught", "skipped"}),
+}
+"""Marks of a moment by these kinds of events."""

@@ -1,0 +1,153 @@
+"""Parts of the joint record about what happens around the bolts: waits, measurements, names, work done over, an
+apprentice's questions. Frozen models; the lead's page reads the same.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Literal
+
+from assistant.replay.record_work import Number, Part
+
+
+class Waited(Part):
+    """A wait of the work: what was planned, and what came of it."""
+
+    stage: int
+    name: str
+    phase: str
+    planned_s: int
+    state: Literal["not begun", "running", "over", "cut short"] = "not begun"
+    begun_utc: datetime | None = None
+    ended_utc: datetime | None = None
+    waited_s: int | None = None
+    """By the journal's clock, from its beginning to its end."""
+    left_s: int | None = None
+    """Cut short: what was left of it."""
+    reason: str = ""
+    """Cut short: why, in the words that were heard."""
+    line: int | None = None
+    utterance: str = ""
+
+
+class MeasuredFigure(Part):
+    """A figure that is no torque, beside its limits."""
+
+    stage: int
+    name: str
+    phase: str
+    ask: str
+    quantity: str
+    unit: str
+    """Of the limits."""
+    low: Number | None = None
+    high: Number | None = None
+    value: Number | None = None
+    """As it was said; None while it is open."""
+    said_unit: str = ""
+    who: str = ""
+    """Whoever measured, as the name was transcribed."""
+    who_wanted: bool = False
+    utc: datetime | None = None
+    line: int | None = None
+    utterance: str = ""
+    who_utterance: str = ""
+    refused: tuple[str, ...] = ()
+    """Figures outside of the limits, with their times; nothing was recorded of them."""
+    expected_percent: int | None = None
+    """What it lets expect of the preload, in percent of that at assembly; None where nothing is tabled."""
+
+
+class Named(Part):
+    """A name that was asked for and spoken. Names are written as they were heard, and are often misheard."""
+
+    line: int
+    utc: datetime
+    stage: int
+    item: str
+    """The stage it belongs to, as pages call it."""
+    purpose: str
+    """'witness', 'measured', 'takes-over' or 'competent'."""
+    role: str = ""
+    text: str
+    utterance: str = ""
+    counts: bool = True
+    """False where the answer that it belongs to was taken back."""
+
+
+class DoneOver(Part):
+    """Work that was done over: a bolt that was replaced, a pass or everything after a disturbed gasket."""
+
+    line: int
+    utc: datetime
+    kind: Literal["bolt replaced", "pass done over", "gasket disturbed"]
+    group: str = ""
+    bolt: int | None = None
+    since: str = ""
+    """The first stage that was worked on again."""
+    taken_back: tuple[str, ...] = ()
+    """Entries that no longer count, in words."""
+    utterance: str = ""
+
+
+class BackQuestion(Part):
+    """A question that an apprentice was asked before a stage, and the answer."""
+
+    line: int
+    utc: datetime
+    item: str
+    question: str
+    expects: str
+    answer: str = ""
+    right: bool | None = None
+    """None where no answer came."""
+    reason: str = ""
+    """Why, in the apprentice's own words; kept, not judged."""
+    utterance: str = ""
+    reason_utterance: str = ""
+
+
+class LookAgain(Part):
+    """A moment that an apprentice should look at again."""
+
+    line: int
+    utc: datetime
+    item: str
+    bolt: int | None = None
+    text: str
+    utterance: str = ""
+
+
+class Agreed(Part):
+    """The supervisor's phrase, without which an apprentice skips nothing."""
+
+    line: int
+    utc: datetime
+    item: str
+    bolt: int | None = None
+    purpose: str
+    """'skip', 'keep' or 'cut-short'."""
+    phrase: str
+    utterance: str = ""
+
+
+class RecheckDone(Part):
+    """What a re-check found at one bolt group, beside what was expected."""
+
+    group: str
+    measured: tuple[str, ...] = ()
+    """Temperatures with whoever measured."""
+    expected_percent: int | None = None
+    rounds: int = 0
+    """Rounds that were begun."""
+    moved: tuple[tuple[int, ...], ...] = ()
+    """For each round the bolts whose nut moved."""
+    readings: int = 0
+    lowest: str = ""
+    highest: str = ""
+    """Of the readings, where there are any."""
+    finished: bool = False
+    begun_utc: datetime | None = None
+    ended_utc: datetime | None = None
+    words: str = ""
+    """All of it in a sentence or two."""
