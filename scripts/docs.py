@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
 """Generated parts of the documentation: make them anew, or with --check say which are stale.
 
-A part stands in a Markdown file between the lines `<!-- generated: NAME -->` and `<!-- end -->`; pictures are whole
-files.
+A part stands in a Markdown file between the lines `<!-- generated: NAME -->` and `<!-- end -->`; pictures and the page
+of the procedures are whole files.
 """
 
 from __future__ import annotations
@@ -21,7 +21,9 @@ from assistant.bolting.picture import text_picture  # noqa: E402
 from assistant.bolting.picture_svg import svg_picture  # noqa: E402
 from assistant.bolting.plan import plan  # noqa: E402
 from assistant.config.joint_file import read_joint  # noqa: E402
+from assistant.config.procedure_file import kinds, usual_procedure  # noqa: E402
 from assistant.procedure.table import diagram  # noqa: E402
+from scripts.statechart import statechart  # noqa: E402
 
 DEMO = ROOT / "demo_joints" / "north-sluice-dn150-flange.toml"
 DAY = date(2026, 11, 25)
@@ -39,7 +41,32 @@ def parts() -> dict[tuple[str, str], str]:
 def pictures() -> dict[str, str]:
     """File -> text of each generated picture."""
     order = plan(read_joint(DEMO, today=DAY), today=DAY).groups[0].order
-    return {".docs/bolt-circle.svg": svg_picture("cross", len(order), turns=labels(order))}
+    return {
+        ".docs/bolt-circle.svg": svg_picture("cross", len(order), turns=labels(order)),
+        ".docs/procedures.md": procedures(),
+    }
+
+
+def procedures() -> str:
+    """The page of all kinds' procedures: a statechart each, of the usual procedure file as it stands."""
+    parts = [PROCEDURES_HEAD]
+    for kind in kinds():
+        procedure = usual_procedure(kind)
+        file = f"assistant/config/procedures/{kind.replace(' ', '-')}.toml"
+        chart = f"```mermaid\n{statechart(procedure)}\n```"
+        parts += [f"## {procedure.title}", f'`kind = "{kind}"`, from [{file}](../{file}).', chart]
+    return "\n\n".join(parts) + "\n"
+
+
+PROCEDURES_HEAD = """# Procedures of the joint kinds
+
+Made by `scripts/docs.py` from the procedure files; do not edit here.
+
+Each box is a step, each frame a phase. Thick and coloured: a hold point, which only its phrase releases. What is said
+stands at the arrow that it opens; an answer that stops the work leads back to its own step. A pass that goes round
+repeats while a nut moves; after the last round a competent person is asked for. A joint file's own hold points and
+checks take the place of the step of their name, or come last in their phase. Around every step runs the dialogue drawn
+in [DEVELOPERS.md](../DEVELOPERS.md)."""
 
 
 def main() -> int:

@@ -11,21 +11,26 @@ from pathlib import Path
 from rich.console import Console
 
 from assistant.bolting.plan import plan, plan_document
+from assistant.cli import house
 from assistant.config.joint_file import joint_schema, read_joint
+from assistant.config.procedure_file import procedure_schema
 from assistant.errors import BadSettings
 from assistant.journal.clock import utc_now
 from assistant.report.plan_sheet import plan_html, plan_pdf
 from assistant.report.plan_text import plan_text, print_plan
+from assistant.report.procedure_text import procedure_document, procedure_text
 
 _EPILOG = """\
 Checks the file and explains every error with field, value and what is allowed; refuses figures that
 would do harm (stress, wrench range, calibration, gasket). Then prints order, passes, targets,
-wrench settings, accepted windows, and each figure's reason with formula, inputs and source.
+wrench settings, accepted windows, each figure's reason with formula, inputs and source, and the
+steps of the procedure, phase by phase.
 
 examples:
   assistant plan demo_joints/north-sluice-dn150-flange.toml
   assistant plan demo_joints/north-sluice-dn150-flange.toml --html plan.html --pdf plan.pdf
   assistant plan --schema > joint.schema.json
+  assistant plan --procedure-schema > procedure.schema.json
 
 exit codes: 0 done, 2 bad input
 """
@@ -43,6 +48,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("joint", metavar="JOINT", nargs="?", type=Path, help="a joint file (TOML)")
     parser.add_argument("--json", action="store_true", help="print the plan as one JSON document")
     parser.add_argument("--schema", action="store_true", help="print the JSON schema of a joint file")
+    parser.add_argument("--procedure-schema", action="store_true", help="print the JSON schema of a procedure file")
     parser.add_argument("--html", metavar="FILE", type=Path, help="write the sheet as one HTML page")
     parser.add_argument("--pdf", metavar="FILE", type=Path, help="write the sheet as PDF")
     parser.add_argument(
@@ -57,26 +63,29 @@ def run(args: argparse.Namespace) -> int:
     Returns:
         0. Bad files and settings are raised.
     """
-    if args.schema:
-        print(json.dumps(joint_schema(), indent=2))
+    if args.schema or args.procedure_schema:
+        print(json.dumps(joint_schema() if args.schema else procedure_schema(), indent=2))
         return 0
     if args.joint is None:
         raise BadSettings("plan: no joint file named", remedy="Name one: assistant plan JOINT, or use --schema.")
     today = args.date or utc_now().astimezone().date()
     made = plan(read_joint(args.joint, today=today), today=today)
+    work = house.work(made, near=args.joint.parent)
     written = []
     if args.html is not None:
         written.append(_write(args.html, plan_html(made).encode("utf-8"), "--html"))
     if args.pdf is not None:
         written.append(_write(args.pdf, plan_pdf(made), "--pdf"))
     if args.json:
-        print(json.dumps(plan_document(made), indent=2, allow_nan=False))
+        document = plan_document(made) | {"procedure": procedure_document(work)}
+        print(json.dumps(document, indent=2, allow_nan=False))
     elif written:
         print("\n".join(f"written: {path}" for path in written))
     elif sys.stdout.isatty():
         print_plan(made, Console(highlight=False))
+        print(procedure_text(work), end="")
     else:
-        print(plan_text(made), end="")
+        print(plan_text(made) + procedure_text(work), end="")
     return 0
 
 

@@ -54,6 +54,22 @@ def test_the_schema_needs_no_joint(capsys):
     assert status == 0 and json.loads(out)["title"] == "Joint file"
 
 
+def test_the_schema_of_procedure_files_needs_no_joint(capsys):
+    status, out, _ = call(capsys, "--procedure-schema")
+    schema = json.loads(out)
+    assert status == 0 and schema["title"] == "Procedure file"
+    assert {"steps", "extends", "variants"} <= set(schema["properties"])
+
+
+def test_the_procedures_steps_follow_the_calculation_and_stand_in_the_json(capsys):
+    _, out, _ = call(capsys, FLANGE, "--date", "2026-11-25")
+    assert out.index("CALCULATION SHEET") < out.index("\nPROCEDURE\n") < out.index("HOLD POINT closing")
+    _, out, _ = call(capsys, FLANGE, "--json", "--date", "2026-11-25")
+    steps = json.loads(out)["procedure"]
+    assert [each["step"] for each in steps] == list(range(1, len(steps) + 1))
+    assert steps[-1]["phrase"] == "close the joint" and {"wait", "measure", "circular"} <= {s["kind"] for s in steps}
+
+
 def test_sheets_are_written_and_named(capsys, tmp_path):
     html, pdf = tmp_path / "plan.html", tmp_path / "plan.pdf"
     status, out, _ = call(capsys, FLANGE, "--html", html, "--pdf", pdf, "--date", "2026-11-25")
