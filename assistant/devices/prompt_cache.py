@@ -1,13 +1,16 @@
-"""Prompts rendered ahead: text and settings -> a checked WAV file in a folder, filled by a background thread."""
+"""Prompts rendered ahead and made clear: text and settings -> a checked WAV file, filled by a background thread."""
 
 from __future__ import annotations
 
 import contextlib
 import hashlib
+import itertools
 import json
 import logging
+import os
 import queue
 import threading
+import wave
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
@@ -16,13 +19,14 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
+from assistant.devices.prompt_clarity import clearer
 from assistant.devices.pyttsx3_renderer import check_rendering
 from assistant.devices.voice_process import ChildFault
 from assistant.devices.voice_settings import VoiceSettings
 from assistant.errors import AssistantError, SpeakerFailed
 
 _LOG = logging.getLogger(__name__)
-_FORMAT = "1"  # a new figure here forgets all files rendered before
+_FORMAT = "2"  # a new figure here forgets all files rendered before
 _KEPT_FILES = 2000  # about 200 MB of sentences; the oldest go first
 
 
@@ -52,6 +56,8 @@ class PromptCache:
         self._wanted: queue.Queue[str | None] = queue.Queue()
         self._worker: threading.Thread | None = None
         self._closed = threading.Event()
+        self._numbers = itertools.count()
+        self._number_lock = threading.Lock()
         self._forget_oldest()
 
     def path_of(self, text: str) -> Path:
@@ -80,7 +86,7 @@ class PromptCache:
                 return check_rendering(path, text, self._renderer.settings)
             except ChildFault as fault:
                 _LOG.warning("prompt %s is rendered again: %s", path.name, fault)
-        self._renderer.render(text, path)
+        self._render(text)
         try:
             return check_rendering(path, text, self._renderer.settings)
         except ChildFault as fault:  # swept away between rendering and reading
@@ -111,6 +117,29 @@ class PromptCache:
         self._wanted.put(None)
         self._renderer.close()
 
+    def _render(self, text: str) -> None:
+        """Render, make clear, put in its place whole."""
+        path = self.path_of(text)
+        with self._number_lock:
+            number = next(self._numbers)
+        raw = path.with_name(f".{path.stem}.{os.getpid()}-{number}.raw.wav")
+        try:
+            self._renderer.render(text, raw)
+            samples, rate = check_rendering(raw, text, self._renderer.settings)
+            with wave.open(str(raw), "wb") as file:
+                file.setnchannels(1)
+                file.setsampwidth(2)
+                file.setframerate(rate)
+                file.writeframes(clearer(samples, rate).astype("<i2").tobytes())
+            raw.replace(path)
+        except (OSError, ChildFault) as error:
+            raise SpeakerFailed(
+                f"{path}: {error}", remedy="Check the cache folder and its disk; the session is stored."
+            ) from error
+        finally:
+            with contextlib.suppress(OSError):
+                raw.unlink(missing_ok=True)
+
     def _work(self) -> None:
         while True:
             text = self._wanted.get()
@@ -118,7 +147,7 @@ class PromptCache:
                 if text is None:
                     return
                 if not self._closed.is_set() and not self.path_of(text).exists():
-                    self._renderer.render(text, self.path_of(text))
+                    self._render(text)
             except AssistantError as error:
                 _LOG.warning("prompt %r could not be rendered ahead: %s", text, error.message)
             except Exception:  # a fault here must never reach the session
