@@ -147,6 +147,8 @@ def _finished(state: State, event: StageFinished) -> State:
 def _take_back(state: State, event: EntryTakenBack) -> State:
     gone = next(e for e in state.entries if e.number == event.taken_back)
     entries = tuple(replace(e, valid=False) if e.number == event.taken_back else e for e in state.entries)
+    if gone.stage > state.stage:  # a new bolt is being brought up: its way through the passes comes first
+        return replace(state, entries=entries)
     same_place = (gone.stage, gone.round) == (state.stage, state.round)
     ahead = tuple(b for b in state.ahead if b != gone.bolt) if same_place else ()
     return replace(

@@ -149,13 +149,19 @@ class _Drawn:
 def diagram() -> str:
     """The table as a Mermaid state diagram, drawn by `transitions`; events that keep the state are left out."""
     drawn = _Drawn()
+    ids = {name: name.replace("-", "_") for name in STATES}  # Mermaid takes no hyphen in an arrow's end
     GraphMachine(
         model=drawn,
-        states=list(STATES),
-        transitions=[dict(t) for t in TRANSITIONS if t["source"] != t["dest"]],
+        states=list(ids.values()),
+        transitions=[
+            {**t, "source": ids[t["source"]], "dest": ids[t["dest"]]} for t in TRANSITIONS if t["source"] != t["dest"]
+        ],
         initial="opening",
         auto_transitions=False,
         graph_engine="mermaid",
-        title="One item and the dialogue around it",
+        title="title: One item and the dialogue around it",
     )
-    return str(drawn.get_graph().source)  # type: ignore[attr-defined]
+    text = str(drawn.get_graph().source)  # type: ignore[attr-defined]
+    for name, shown in ids.items():
+        text = text.replace(f'state "{shown}"', f'state "{name}"')
+    return text
