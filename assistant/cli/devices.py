@@ -8,7 +8,6 @@ import json
 from assistant.cli import house
 from assistant.config.settings import Settings, read_settings
 from assistant.devices.checks import Check, record_check, sound_checks, tried, voice_checks
-from assistant.devices.voice_settings import VoiceSettings
 
 EPILOG = """\
 Each part is tried, not only looked for: the microphone and loudspeaker are opened, a sentence is rendered, the models
@@ -54,7 +53,7 @@ def run(args: argparse.Namespace) -> int:
 
 def everything_tried(settings: Settings) -> list[Check]:
     """All parts, in the order in which a session needs them."""
-    voice = VoiceSettings(settings.voice, settings.rate_wpm, settings.volume)
+    voice = house.voice_settings(settings)
     listeners = house.listener_makers(settings)
     found = [tried(f"listener {name}", _made(make), needed=False) for name, make in listeners.items()]
     both = all(check.good for check in found)

@@ -29,6 +29,7 @@ from assistant.replay.titles import length_words, stage_title
 from assistant.replay.transcript import line_of
 from assistant.report.printable import printable
 from assistant.report.transcript_text import text_line
+from assistant.speech.wording import LANGUAGES
 
 PRODUCT = f"assistant {__version__}"
 EPILOG = """\
@@ -62,6 +63,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
     parser.add_argument("--sessions", type=Path, metavar="FOLDER", help="folder of all sessions")
     parser.add_argument("--apprentice", action="store_true", help="explain each step, ask back, skip nothing alone")
+    parser.add_argument("--language", choices=LANGUAGES, help="what prompts are said in; you always answer in English")
     parser.add_argument("--new", action="store_true", help="begin anew, also where an unfinished session is there")
     parser.add_argument("--date", type=date.fromisoformat, help=argparse.SUPPRESS)
     parser.set_defaults(run=run)
@@ -75,6 +77,12 @@ class Opened:
     first: tuple[Event, ...]
     resumed: bool
 
+    @property
+    def language(self) -> str:
+        """That it is held in: of the work that was laid out when it began."""
+        events = (*(entry.event for entry in self.recording.entries), *self.first)
+        return next(e.language for e in events if isinstance(e, WorkLaidOut))
+
 
 def run(args: argparse.Namespace) -> int:
     """Guide one joint.
@@ -82,7 +90,8 @@ def run(args: argparse.Namespace) -> int:
     Returns:
         0 closed and sealed, 1 left before the joint was finished, or a review still wants bolts done again.
     """
-    settings = house.unhurried(read_settings()) if args.apprentice else read_settings()
+    settings = house.spoken_in(read_settings(), args.language)
+    settings = house.unhurried(settings) if args.apprentice else settings
     microphone_kind, microphone_file = source(args.listen, ("mic", "typed", "wav"), "--listen")
     speaker_kind, speaker_folder = source(args.speak, ("voice", "silent", "wav"), "--speak")
     data = read_bytes(args.joint)
@@ -95,7 +104,9 @@ def run(args: argparse.Namespace) -> int:
     with contextlib.ExitStack() as undo:
         opened = open_session(sessions, data, laid_out, work, anew=args.new)
         undo.callback(opened.recording.close)
-        parts = house.Parts(settings)
+        if args.language not in (None, opened.language):
+            print(f"This session goes on in the language that it began in: {opened.language}", file=sys.stderr)
+        parts = house.Parts(house.spoken_in(settings, opened.language))
         undo.callback(parts.close)
         microphone = parts.microphone(microphone_kind, microphone_file)
         speaker = parts.speaker(speaker_kind, speaker_folder, microphone)

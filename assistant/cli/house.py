@@ -22,7 +22,7 @@ from assistant.devices.prompt_cache import PromptCache
 from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
 from assistant.devices.speaker import SilentSpeaker, WavSpeaker
 from assistant.devices.voice_activity import SileroActivity
-from assistant.devices.voice_settings import VoiceSettings
+from assistant.devices.voice_settings import VoiceSettings, voices_for
 from assistant.devices.vosk_listener import VoskListener
 from assistant.errors import BadSettings, Missing, ModelMissing
 from assistant.events import Event, WorkLaidOut
@@ -70,6 +70,17 @@ def thresholds_line(settings: Settings) -> str:
     path = paths.models_folder(settings.models) / "calibration.json"
     calibration = read_calibration(path)
     return f"{path.name}, for {len(calibration.combiners)} sets of listeners"
+
+
+def voice_settings(settings: Settings) -> VoiceSettings:
+    """How prompts sound: the voice that is set, or the language's own where that one cannot speak it."""
+    voice, quoted = voices_for(settings.language, settings.voice)
+    return VoiceSettings(voice, settings.rate_wpm, settings.volume, quoted_voice=quoted)
+
+
+def spoken_in(settings: Settings, language: str | None) -> Settings:
+    """The settings with the language that was asked for on the command line; None keeps the one that is set."""
+    return settings if language is None else settings.model_copy(update={"language": language})
 
 
 def work(laid_out: Plan, *, near: Path, apprentice: bool = False, language: str = "en") -> WorkLaidOut:
@@ -121,9 +132,7 @@ class Parts:
     # ------------------------------------------------------------------------------------------------------ speaking
     def prompts(self) -> PromptCache:
         """Rendered prompts, kept from one session to the next."""
-        settings = self.settings
-        voice = VoiceSettings(settings.voice, settings.rate_wpm, settings.volume)
-        cache = PromptCache(Pyttsx3Renderer(voice), paths.cache_folder() / "prompts")
+        cache = PromptCache(Pyttsx3Renderer(voice_settings(self.settings)), paths.cache_folder() / "prompts")
         self._undo.callback(cache.close)
         return cache
 

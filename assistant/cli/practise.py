@@ -25,7 +25,7 @@ def run(args: argparse.Namespace) -> int:
     Returns:
         0 when the joint was closed and every slip was caught, 1 when not.
     """
-    settings = house.unhurried(read_settings())
+    settings = house.unhurried(house.spoken_in(read_settings(), args.language))
     microphone_kind, microphone_file = guide.source(args.listen, ("mic", "typed", "wav"), "--listen")
     speaker_kind, speaker_folder = guide.source(args.speak, ("voice", "silent", "wav"), "--speak")
     data = read_bytes(args.joint)

@@ -36,6 +36,7 @@ from assistant.session.practice import SLIPS as PRACTICE_SLIPS
 from assistant.session.rehearsal import Reckoning, conversation, reckon
 from assistant.session.slips import SLIPS
 from assistant.session.technician import RehearsalSpeaker, Technician
+from assistant.speech.wording import LANGUAGES
 
 NOISE_S = 60
 EPILOG = f"""\
@@ -75,6 +76,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--snr", type=float, default=10.0, metavar="DB", help="speech over noise (default: 10 dB)")
     parser.add_argument("--seed", type=int, default=1, metavar="N", help="the same seed says and does the same")
     parser.add_argument("--slips", default="all", metavar="LIST", help="comma-separated slips, 'all' or 'none'")
+    parser.add_argument("--language", choices=LANGUAGES, help="what prompts are said in; you always answer in English")
     parser.add_argument("--apprentice", action="store_true", help="practice: the assistant plays the joint, you speak")
     parser.add_argument(
         "--listen", default="mic", metavar="mic|typed|wav:FILE", help="practice: where your words come from"
@@ -109,7 +111,7 @@ def run(args: argparse.Namespace) -> int:
 
 def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
     """Run it; the figures, and the session's folder."""
-    settings = read_settings()
+    settings = house.spoken_in(read_settings(), args.language)
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
     work = house.work(laid_out, near=args.joint.parent, language=settings.language)

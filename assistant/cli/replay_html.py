@@ -15,7 +15,7 @@ from assistant.config import paths
 from assistant.config.joint_file import parse_joint
 from assistant.config.settings import read_settings
 from assistant.errors import AssistantError, BadSettings
-from assistant.events import SessionOpened
+from assistant.events import SessionOpened, WorkLaidOut
 from assistant.journal.disk import read_regular
 from assistant.journal.findings import Report
 from assistant.journal.seal import KEY_NAME, installation_key, public_key_of
@@ -56,7 +56,8 @@ def write_page(session: Path, file: Path, *, beside: bool = False, prompts: bool
     story = tell(found.entries, unread=found.unread, report=report)
     folder = file.with_name(f"{file.stem}-sound")
     outside = beside or _sound_bytes(session, story, prompts=prompts) > EMBED_BYTES
-    with voice() if prompts else contextlib.nullcontext() as render:
+    spoken = next((e.event.language for e in found.entries if isinstance(e.event, WorkLaidOut)), None)
+    with voice(spoken) if prompts else contextlib.nullcontext() as render:
         sounds = collect(
             story.moments,
             lambda name: read_regular(session / AUDIO_NAME / f"{name}.flac"),
@@ -107,14 +108,17 @@ def shapes_of(joint: Joint) -> dict[str, Shape]:
 
 
 @contextlib.contextmanager
-def voice() -> Iterator[Render]:
-    """The voice that the prompts were spoken with, by today's settings; prompts that were rendered before are kept."""
+def voice(language: str | None) -> Iterator[Render]:
+    """The voice that the prompts were spoken with, by today's settings; prompts that were rendered before are kept.
+
+    Args:
+        language: that the session was held in; None for the one that is set.
+    """
+    from assistant.cli import house
     from assistant.devices.prompt_cache import PromptCache
     from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
-    from assistant.devices.voice_settings import VoiceSettings
 
-    settings = read_settings()
-    own = VoiceSettings(settings.voice, settings.rate_wpm, settings.volume)
+    own = house.voice_settings(house.spoken_in(read_settings(), language))
     with contextlib.ExitStack() as undo:
         folder = paths.cache_folder() / "prompts"
         try:

@@ -28,7 +28,7 @@ class Settings(BaseModel):
     """Words per minute."""
     volume: Annotated[float, Field(ge=0.0, le=1.0)] = 1.0
     """0 silent, 1 the voice's loudest without clipping."""
-    language: Literal["en"] = "en"
+    language: Literal["en", "de"] = "en"
     """Of what is said; what is listened for stays English."""
     microphone: str | None = None
     """Name of the microphone, or a part of it; left out: the system's own choice."""

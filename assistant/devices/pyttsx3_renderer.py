@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from assistant.devices.two_voices import pieces, write_joined
 from assistant.devices.voice_process import ChildFault, VoiceProcess
 from assistant.devices.voice_settings import LONGEST_TEXT, VoiceSettings, plausible_seconds
 from assistant.errors import ModelMissing, SpeakerFailed
@@ -94,28 +95,37 @@ class Pyttsx3Renderer:
     def _render_once(self, sentence: str, part: Path, path: Path) -> Path:
         path.parent.mkdir(parents=True, exist_ok=True)
         part.touch()  # an unwritable folder shows here, with the system's own words
+        sounds = []
+        for text, voice in pieces(sentence, self.settings):
+            self._speak(text, voice, part)
+            sounds.append(check_rendering(part, text, self.settings))
+        if len(sounds) > 1:
+            write_joined(part, [samples for samples, _ in sounds], sounds[0][1])
+            check_rendering(part, sentence, self.settings)
+        part.replace(path)
+        return path
+
+    def _speak(self, text: str, voice: str, part: Path) -> None:
+        """One text by one voice into the file."""
         answer = self._process.ask(
             {
-                "text": sentence,
+                "text": text,
                 "path": str(part),
-                "voice": self.settings.engine_voice,
+                "voice": voice,
                 "rate": self.settings.rate_wpm,
                 "volume": self.settings.volume,
                 "pitch": self.settings.pitch,
             }
         )
         if not answer["ok"]:
-            self._raise_fault(answer)
-        check_rendering(part, sentence, self.settings)
-        part.replace(path)
-        return path
+            self._raise_fault(answer, voice)
 
-    def _raise_fault(self, answer: dict[str, Any]) -> None:
+    def _raise_fault(self, answer: dict[str, Any], voice: str) -> None:
         message = str(answer.get("message", ""))
         if answer.get("fault") == "voice":
-            near = difflib.get_close_matches(self.settings.engine_voice, self.voices(), n=3, cutoff=0.3)
+            near = difflib.get_close_matches(voice, self.voices(), n=3, cutoff=0.3)
             raise ModelMissing(
-                f"there is no voice {self.settings.voice!r}: {message}",
+                f"there is no voice {voice!r}: {message}",
                 remedy=f"Choose one that 'assistant devices' lists, for example {', '.join(near) or 'gmw/en-us'}.",
             )
         if "eSpeak" in message or "espeak" in message:

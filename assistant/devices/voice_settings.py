@@ -9,6 +9,8 @@ from assistant.errors import BadSettings
 DEFAULT_VOICE = "gmw/en-us"
 RATE_WPM = (80, 450)  # what eSpeak NG 1.52 honours; outside it clamps silently (tried here)
 LONGEST_TEXT = 2000  # characters of one prompt; a prompt is a short sentence, this is a guard
+VOICE_OF = {"en": "gmw/en", "de": "gmw/de"}
+"""The usual voice of each language that the assistant speaks."""
 _ALIASES = {"en-gb": "gmw/en", "en-us": "gmw/en-us"}  # 1.52 refuses the common name en-gb (tried here)
 
 
@@ -21,6 +23,7 @@ class VoiceSettings:
         rate_wpm: words per minute, 80 to 450.
         volume: 0 (silent) to 1 (the engine's own loudest without clipping).
         pitch: 0 to 99, 50 is the voice's own.
+        quoted_voice: voice for what stands between „ and “ (English phrases in a German prompt); "" for the same one.
 
     Raises:
         BadSettings: a figure outside its range.
@@ -30,6 +33,7 @@ class VoiceSettings:
     rate_wpm: int = 165
     volume: float = 1.0
     pitch: int = 50
+    quoted_voice: str = ""
 
     def __post_init__(self) -> None:
         for name, value, low, high in (
@@ -43,8 +47,33 @@ class VoiceSettings:
     @property
     def engine_voice(self) -> str:
         """The name that the engine knows, aliases resolved, variant kept."""
-        name, plus, variant = self.voice.partition("+")
-        return _ALIASES.get(name.lower(), name) + plus + variant
+        return _engine_name(self.voice)
+
+    @property
+    def engine_quoted_voice(self) -> str:
+        """The same for what stands between quotation marks."""
+        return _engine_name(self.quoted_voice or self.voice)
+
+
+def _engine_name(voice: str) -> str:
+    name, plus, variant = voice.partition("+")
+    return _ALIASES.get(name.lower(), name) + plus + variant
+
+
+def voices_for(language: str, voice: str) -> tuple[str, str]:
+    """The voice of prompts in a language, and that of the English phrases in them ("" for the same one).
+
+    Args:
+        language: "en" or "de".
+        voice: as set; where it is an English one and the prompts are not, the language's own with the same variant.
+    """
+    own = VOICE_OF[language]
+    name, plus, variant = voice.partition("+")
+    if language == "en":
+        return voice, ""
+    if _engine_name(name).casefold().startswith(("gmw/en", "en")):
+        return f"{own}{plus}{variant}", voice
+    return voice, f"{VOICE_OF['en']}{plus}{variant}"
 
 
 def plausible_seconds(text: str, rate_wpm: int) -> tuple[float, float]:

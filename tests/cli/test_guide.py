@@ -44,6 +44,18 @@ def test_a_joint_goes_from_file_to_sealed_record(tmp_path, monkeypatch, capsys):
     assert "Pump 2 discharge flange: closed" in told and "bolt 5, pass 3: 170 N*m" in told
 
 
+def test_a_joint_in_german_goes_its_way_with_the_same_english_words(tmp_path, monkeypatch, capsys):
+    sessions = tmp_path / "sessions"
+    assert guide(LINES[:15], sessions, monkeypatch, "--language", "de") == 1
+    assert guide(LINES[15:], sessions, monkeypatch, "--language", "en") == 1
+    told = capsys.readouterr()
+    assert "goes on in the language that it began in: de" in told.err
+    assert "Sag: „locked out and tried“." in told.out and "Schraube fünf. Hundertsiebzig." in told.out
+    assert "Left open" in told.err, "all is done but the re-check of another day"
+    (folder,) = sessions.iterdir()
+    assert main(["verify", str(folder)]) == 0
+
+
 def test_an_unfinished_joint_is_gone_on_with_at_the_same_bolt(tmp_path, monkeypatch, capsys):
     sessions = tmp_path / "sessions"
     assert guide(LINES[:15], sessions, monkeypatch) == 1

@@ -31,7 +31,8 @@ def test_without_a_file_the_defaults_hold():
 
 def test_all_that_may_be_set_is_read():
     written(
-        'voice = "en-gb+f2"\nrate_wpm = 140\nvolume = 0.8\nmicrophone = "Headset"\nloudspeaker = "Headset"\n'
+        'voice = "en-gb+f2"\nrate_wpm = 140\nvolume = 0.8\nlanguage = "de"\n'
+        'microphone = "Headset"\nloudspeaker = "Headset"\n'
         'headset = true\necho_tail_ms = 250\nmodels = "/srv/models"\nvosk_model = "/srv/vosk"\n'
         'sessions = "/srv/sessions"\n'
     )
@@ -52,6 +53,7 @@ def test_all_that_may_be_set_is_read():
         ("echo_tail_ms = -1", "echo_tail_ms"),
         ("headset = 'perhaps'", "headset"),
         ("voice = 3", "voice"),
+        ("language = 'fr'", "language"),
         ("voice", "TOML"),
         ("voice = 'a'\nvoice = 'b'", "TOML"),
     ],
