@@ -63,10 +63,9 @@ PROCEDURES_HEAD = """# Procedures of the joint kinds
 Made by `scripts/docs.py` from the procedure files; do not edit here.
 
 Each box is a step, each frame a phase. Thick and coloured: a hold point, which only its phrase releases. What is said
-stands at the arrow that it opens; an answer that stops the work leads back to its own step. A pass that goes round
-repeats while a nut moves; after the last round a competent person is asked for. A joint file's own hold points and
-checks take the place of the step of their name, or come last in their phase. Around every step runs the dialogue drawn
-in [DEVELOPERS.md](../DEVELOPERS.md)."""
+stands at the arrow that it opens. After the last round that the joint file allows a competent person is asked for. A
+joint file's own hold points and checks take the place of the step of their name, or come last in their phase. Around
+every step runs the dialogue drawn in [DEVELOPERS.md](../DEVELOPERS.md)."""
 
 
 def main() -> int:

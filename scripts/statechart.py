@@ -54,7 +54,6 @@ def _phase(steps: list[Step], names: dict[str, str], procedure: Procedure) -> li
             told = ", ".join(part for part in (label, condition) if part)
             lines.append(f"{here} --> {names[step.name]}{': ' + told if told else ''}")
         ways = [(names[step.name], _opens(step)) for step in slot]
-        lines += [line for step in slot for line in _back(step, names[step.name])]
     return [*lines, *(f"{here} --> [*]{': ' + label if label else ''}" for here, label in (*ways, *past))]
 
 
@@ -81,7 +80,7 @@ def _title(step: Step) -> str:
     kind = {"tools": "each wrench", "passes": "passes of the plan"}.get(step.does, step.does)
     groups = f" on {', '.join(step.groups)}" if step.groups and step.does != "check" else ""
     named = ", with a name" if step.witness or step.who else ""
-    return f"{step.name} ({kind}{groups}{named})".replace('"', "'")
+    return f"{step.name} ({kind}{groups}{named}){_stays(step)}".replace('"', "'")
 
 
 def _opens(step: Step) -> str:
@@ -95,12 +94,11 @@ def _opens(step: Step) -> str:
     return step.phrase or step.answer or told[step.does]
 
 
-def _back(step: Step, name: str) -> list[str]:
-    """Arrows from a step to itself: what stops the work, and rounds that are repeated."""
-    lines = [f"{name} --> {name}: {answer}, stop" for answer in step.refused]
+def _stays(step: Step) -> str:
+    """What keeps the work at this step: answers that stop it, rounds that are repeated, a figure outside."""
+    if step.refused:
+        return f"<br/>stops at: {', '.join(step.refused)}"
     if step.does in ROUND:
-        rounds = f", after {step.rounds} rounds a competent person" if step.rounds else ""
-        lines.append(f"{name} --> {name}: a nut moved{rounds}")
-    if step.does == "measure":
-        lines.append(f"{name} --> {name}: outside")
-    return lines
+        rounds = f"; after {step.rounds} rounds a competent person" if step.rounds else ""
+        return f"<br/>again while a nut moves{rounds}"
+    return "<br/>not on with a figure outside" if step.does == "measure" else ""
