@@ -26,6 +26,12 @@ LOCK_OUT = "lock-out"
 """Name of the hold point that every joint must have."""
 
 
+class PlaceInOtherWords(Part):
+    """A place told in another language."""
+
+    where: Text
+
+
 class OtherLength(Part):
     """Bolts of a group that have another length."""
 
@@ -34,6 +40,8 @@ class OtherLength(Part):
     length: Length
     where: Text
     """How to tell their place, e.g. at the thick top."""
+    de: PlaceInOtherWords | None = None
+    """German words; left out, the English ones are said."""
 
 
 class BoltGroup(Part):

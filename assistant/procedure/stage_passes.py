@@ -23,7 +23,7 @@ def snug_pass(group: GroupPlan, joint: Joint, *, words: Wording) -> Pass:
         number=0,
         phase="snug",
         bolts=group.order,
-        where=_places(joint, group),
+        where=_places(joint, group, words),
         lesson=Lesson(why=words.why_snug()),
     )
 
@@ -83,7 +83,7 @@ def _pass(group: GroupPlan, number: int, steps: list[Step], joint: Joint, words:
         clicks=group.clicks,
         unit_words=_unit_words(group, joint),
         last_round=group.last_round if circular else 1,
-        where=_places(joint, group),
+        where=_places(joint, group, words),
         lesson=Lesson(why=words.why_circular() if circular else words.why_pattern(Decimal(share), group.family)),
     )
 
@@ -92,9 +92,11 @@ def _group(joint: Joint, group: GroupPlan) -> BoltGroup:
     return next(each for each in joint.groups if each.name == group.name)
 
 
-def _places(joint: Joint, group: GroupPlan) -> tuple[tuple[int, str], ...]:
+def _places(joint: Joint, group: GroupPlan, words: Wording) -> tuple[tuple[int, str], ...]:
     others = _group(joint, group).other_lengths
-    return tuple((bolt, other.where) for other in others for bolt in other.bolts)
+    german = words.language == "de"
+    told = ((other, other.de.where if german and other.de is not None else other.where) for other in others)
+    return tuple((bolt, where) for other, where in told for bolt in other.bolts)
 
 
 def _unit_words(group: GroupPlan, joint: Joint) -> str:

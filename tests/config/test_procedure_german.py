@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -15,12 +16,15 @@ from assistant.events import Pass, WorkLaidOut
 from assistant.procedure.kinds import ON_BOLTS, Step
 from assistant.procedure.work import lay_out
 from tests.speech.catalogue_walk import plain_words, without_quotes
+from tests.speech.test_prompts_apart import announced
 
 DAY = date(2026, 11, 25)
 DEMOS = sorted((Path(__file__).resolve().parents[2] / "demo_joints").glob("*.toml"))
 STEPS = [(kind, step) for kind in kinds() for step in usual_procedure(kind).in_order()]
 SHARED = frozenset("in an am was hand arm rest motor paste moment nut fast last ring wind".split())
 """Words that are German as well: 'Nut' is a groove, 'Last' a load, 'fast' is nearly."""
+
+SHARED_SPOKEN = SHARED | frozenset("so pause celsius will still name".split())
 
 
 def english_texts(step: Step | HoldPoint | Check) -> dict[str, str]:
@@ -82,6 +86,17 @@ def test_a_joint_in_german_is_the_same_work_in_other_words(path):
         if not hasattr(one, "seconds"):
             assert one.ask != two.ask  # type: ignore[union-attr]
         assert getattr(one, "phrase", "") == getattr(two, "phrase", ""), "listening stays English"
+
+
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
+def test_no_english_is_said_at_any_stage_but_the_phrases(path):
+    """Every stage announced to an apprentice, who is told all there is; the joint's name stays as it is."""
+    work = replace(laid_out(path, "de"), apprentice=True)
+    english = replace(laid_out(path, "en"), apprentice=True)
+    spoken = {word for _, said in announced(english) for word in plain_words(said)} - SHARED_SPOKEN
+    for _, said in announced(work):
+        left = spoken & set(plain_words(without_quotes(said)))
+        assert not left, said
 
 
 def test_a_reason_of_the_joint_file_is_not_followed_by_the_german_one_of_the_usual_step():

@@ -131,7 +131,8 @@ def test_units_are_said_as_words():
 
 # ----------------------------------------------------------------------------------------------------------- complete
 def test_the_walk_knows_every_constant():
-    assert sorted(walk.constants()) == sorted(walk.CONSTANTS)
+    assert sorted(walk.constants()) == sorted((*walk.CONSTANTS, "language"))
+    assert all(catalogue(language).language == language for language in LANGUAGES)
 
 
 @pytest.mark.parametrize("language", [each for each in LANGUAGES if each != "en"])

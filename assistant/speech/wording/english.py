@@ -13,3 +13,5 @@ from assistant.speech.wording.english_repair import EnglishRepair
 
 class English(EnglishGuiding, EnglishCourse, EnglishRepair):
     """The English catalogue; the other languages have the same methods."""
+
+    language = "en"

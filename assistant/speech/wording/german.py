@@ -14,3 +14,5 @@ from assistant.speech.wording.german_repair import GermanRepair
 
 class German(GermanGuiding, GermanCourse, GermanRepair, English):
     """The German catalogue; a test requires that it says everything that the English one says."""
+
+    language = "de"
