@@ -33,6 +33,7 @@ class Recipe:
     two: float = 0.45  # share with two backgrounds at once
     # recorded, coloured, machine, knocks, talk
     kinds: tuple[float, ...] = (0.33, 0.13, 0.17, 0.08, 0.29)
+    talkers: int = 3  # fewest people in talk
 
 
 class Mixer:
@@ -117,7 +118,7 @@ class Mixer:
         return noises.recorded(g, b, n, self.noise, self.start, self.length)
 
     def _talk(self, g, b, n):
-        return noises.talk(g, b, n, self.speech)
+        return noises.talk(g, b, n, self.speech, fewest=self.recipe.talkers)
 
     def ratios(self, b: int) -> torch.Tensor:
         """SNR of each row in dB; 99 means without any change."""

@@ -44,7 +44,7 @@ class Manner:
     the stored weights; `unknown_phone`: price of each phone of [unk].
     """
 
-    scale: float = 1.0
+    scale: float = 1.8
     bits: int = 8
     unknown_phone: float = 9.0
 
