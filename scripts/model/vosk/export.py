@@ -40,8 +40,8 @@ class Trained:
 class Manner:
     """How the model listens.
 
-    `scale`: weight of the network against the graph (1.0 suits the sequence loss, 0.5 to 0.8 a frame loss); `bits` of
-    the stored weights; `unknown_phone`: price of each phone of [unk].
+    `scale`: weight of the network against the graph: below 1.5 a network of the sequence loss deletes words (measured);
+    `bits` of the stored weights; `unknown_phone`: price of each phone of [unk], which has to grow with the scale.
     """
 
     scale: float = 1.8
