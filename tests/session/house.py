@@ -10,6 +10,7 @@ import numpy as np
 from assistant.devices.microphones import TypedMicrophone
 from assistant.devices.speaker import SilentSpeaker
 from assistant.events import Event, SessionOpened, WorkLaidOut
+from assistant.journal.clock import Clock, utc_now
 from assistant.journal.recording import MemoryStore, Recording
 from assistant.ports import Microphone, Samples, Speaker
 from assistant.procedure.state import State
@@ -53,6 +54,7 @@ def session(
     hearing: Hearing | None = None,
     combine: Combine = nothing,
     manner: Manner | None = None,
+    clock: Clock = utc_now,
 ) -> Session:
     recording = recording or MemoryStore()
     return Session(
@@ -63,6 +65,7 @@ def session(
         hearing=hearing or Hearing((), combine),
         activity=LoudIsSpeech(),
         manner=manner or Manner(real_time=False),
+        clock=clock,
     )
 
 

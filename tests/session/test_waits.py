@@ -1,0 +1,172 @@
+"""Waits by the journal's clock: over when the time has passed, also overnight, with a clock set back, or left open."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime, timedelta, timezone
+
+import numpy as np
+
+from assistant.events import SessionResumed, Wait, WaitBegun, WorkLaidOut
+from assistant.journal.recording import MemoryStore
+from assistant.ports import Block, Typed
+from assistant.session.waits import is_over, time_left, waited_s
+from tests.procedure.talk import CLOSE, stages
+from tests.session.house import OPENED, events_of, session
+
+START = datetime(2026, 11, 25, 6, 0, tzinfo=timezone.utc)
+REST = Wait(name="settling time", phase="seat", seconds=3600)
+WORK = WorkLaidOut(joint="Test flange", stages=stages(REST, CLOSE))
+RESUMED = SessionResumed(product="assistant (tests)", listeners=("typed",), speaker="silent")
+SECOND = 16_000
+
+
+class WallClock:
+    """A clock that goes only when it is set, a little further at each look."""
+
+    def __init__(self) -> None:
+        self.now = START
+
+    def __call__(self) -> datetime:
+        self.now += timedelta(milliseconds=1)
+        return self.now
+
+    def on(self, **time: float) -> Callable[[], None]:
+        def move() -> None:
+            self.now += timedelta(**time)
+
+        return move
+
+
+class Script:
+    """ports.Microphone: seconds of silence, typed lines, and moments at which the wall clock is moved."""
+
+    name = "script"
+
+    def __init__(self, *pieces: float | str | Callable[[], None]) -> None:
+        self.pieces = list(pieces)
+        self.at = 0
+
+    def read(self) -> Block | Typed | None:
+        while self.pieces:
+            piece = self.pieces.pop(0)
+            if isinstance(piece, str):
+                return Typed(piece, self.at)
+            if callable(piece):
+                piece()
+                continue
+            samples = np.tile(np.array([2, -2], np.int16), round(piece * SECOND) // 2)
+            self.at += len(samples)
+            return Block(samples, self.at - len(samples))
+        return None
+
+    def now_sample(self) -> int:
+        return self.at
+
+    def close(self) -> None:
+        pass
+
+
+def guided(clock: WallClock, *pieces, store: MemoryStore | None = None, first=(OPENED, WORK)):
+    store = store or MemoryStore(clock=clock)
+    made = session(Script(*pieces), recording=store, clock=clock)
+    made.run(first)
+    return made
+
+
+def kinds(made) -> list[str]:
+    return [e.kind for e in events_of(made)]
+
+
+def said(made) -> str:
+    return [e.text for e in events_of(made) if e.kind == "prompt-spoken"][-1]
+
+
+def test_before_its_time_the_wait_goes_on_and_nothing_is_said():
+    clock = WallClock()
+    made = guided(clock, 2.0, clock.on(minutes=59), 3.0)
+    assert made.state.dialogue == "waiting" and "wait-over" not in kinds(made)
+    assert kinds(made).count("prompt-spoken") == 1 and "settling time" in said(made).lower()
+
+
+def test_when_the_time_has_passed_it_is_said_without_a_word_from_anybody():
+    clock = WallClock()
+    made = guided(clock, 2.0, clock.on(hours=1), 3.0, "close the joint")
+    (over,) = [e for e in events_of(made) if e.kind == "wait-over"]
+    assert 3600 <= over.waited_s < 3610
+    assert made.state.closed
+
+
+def test_status_tells_what_is_left_by_the_clock():
+    clock = WallClock()
+    made = guided(clock, 1.0, clock.on(minutes=40), "status")
+    (left,) = [e for e in events_of(made) if e.kind == "time-left"]
+    assert 1190 <= left.seconds <= 1200 and made.state.left_s == left.seconds
+    assert "twenty" in said(made) or "nineteen" in said(made)
+
+
+def test_left_open_and_come_back_to_after_days_it_is_over_at_once():
+    clock = WallClock()
+    first = guided(clock, 1.0, "leave it open", 5.0, "close the joint")
+    assert first.state.left and not first.state.closed and kinds(first)[-1] in ("session-left", "prompt-spoken")
+    assert kinds(first).count("utterance-heard") == 1  # nothing is listened for any more
+    clock.on(days=3)()
+    again = guided(clock, 2.0, "close the joint", store=first.recording.reopened(clock=clock), first=(RESUMED,))
+    (over,) = [e for e in events_of(again) if e.kind == "wait-over"]
+    assert over.waited_s >= 3 * 86_400 and again.state.closed
+
+
+def test_come_back_to_too_early_it_goes_on_from_its_beginning():
+    clock = WallClock()
+    first = guided(clock, 1.0, "leave it open")
+    clock.on(minutes=30)()
+    again = guided(clock, 2.0, store=first.recording.reopened(clock=clock), first=(RESUMED,))
+    assert again.state.dialogue == "waiting" and not again.state.left
+    assert kinds(again).count("wait-begun") == 1 and "wait-goes-on" in kinds(again)
+    assert 1790 <= again.state.left_s <= 1800
+
+
+def test_a_pause_in_the_wait_does_not_stop_the_time():
+    clock = WallClock()
+    made = guided(clock, 1.0, "pause", clock.on(hours=2), 3.0, "resume", 2.0)
+    assert "wait-over" in kinds(made) and made.state.question is not None
+
+
+def test_a_clock_that_was_set_back_ends_no_wait_and_counts_on_from_there():
+    clock = WallClock()
+    made = guided(clock, 1.0, clock.on(hours=-5), 3.0, "status", 2.0)
+    assert "wait-over" not in kinds(made) and made.state.left_s == REST.seconds
+    clock.on(hours=6, seconds=5)()
+    again = guided(clock, 2.0, store=made.recording.reopened(clock=clock), first=(RESUMED,))
+    assert "wait-over" in kinds(again)
+
+
+def test_cut_short_by_a_reason_it_is_a_deviation_with_what_was_left():
+    clock = WallClock()
+    made = guided(clock, 1.0, clock.on(minutes=15), "skip", "the tide is coming, the lead agreed")
+    (cut,) = [e for e in events_of(made) if e.kind == "wait-cut-short"]
+    assert cut.reason == "the tide is coming, the lead agreed" and 2690 <= cut.left_s <= 2700
+
+
+def test_only_the_last_beginning_of_a_wait_counts():
+    clock = WallClock()
+    store = guided(clock, 1.0).recording
+    state = guided(WallClock(), 1.0).state
+    begun = store.entries[[e.event.kind for e in store.entries].index("wait-begun")]
+    later = replace(begun, utc=begun.utc + timedelta(minutes=50))
+    now = begun.utc + timedelta(hours=1)
+    assert waited_s(state, [begun], now) == 3600 and is_over(state, 3600)
+    assert waited_s(state, [begun, later], now) == 600 and not is_over(state, 600)
+    assert [left.seconds for left in time_left(state, [begun, later], now)] == [3000]
+
+
+def test_where_no_wait_runs_nothing_is_counted():
+    clock = WallClock()
+    made = guided(clock, 1.0)
+    elsewhere = replace(made.state, stage=2)
+    assert waited_s(elsewhere, made.recording.entries, START) is None
+    assert time_left(elsewhere, made.recording.entries, START) == () and not is_over(elsewhere, None)
+    unbegun = replace(made.state, waits=())
+    assert waited_s(unbegun, made.recording.entries, START) is None
+    assert any(isinstance(e, WaitBegun) for e in events_of(made))
