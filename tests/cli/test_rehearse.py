@@ -9,7 +9,7 @@ import pytest
 import soundfile
 
 from assistant.cli.main import main
-from assistant.events import UtteranceHeard
+from assistant.events import PromptSpoken, UtteranceHeard
 from assistant.journal.reading import read_session
 from assistant.replay.rebuild import rebuild_state
 
@@ -40,6 +40,18 @@ def rehearse(joint: Path, sessions: Path, *more: str) -> int:
     return main(
         ["rehearse", str(joint), "--fast", "--json", "--sessions", str(sessions), "--date", "2026-11-25", *more]
     )
+
+
+def test_a_joint_is_closed_by_voice_with_german_prompts(small_joint, tmp_path, capsys):
+    first, _, rest = small_joint.read_text("utf-8").partition("[[rechecks]]")
+    today = tmp_path / "today.toml"
+    today.write_text(first + rest[rest.index("[[people]]") :], "utf-8")
+    assert rehearse(today, tmp_path / "s", "--snr", "20", "--slips", "none", "--language", "de") == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["complete"] and told["wrong_accepted"] == 0
+    prompts = [e.event.text for e in read_session(Path(told["session"])).entries if isinstance(e.event, PromptSpoken)]
+    assert prompts[-1].endswith("Werkzeug gezählt, Platz geräumt? Sag: „close the joint“.")
+    assert sum(prompt.startswith("Eingetragen: „") for prompt in prompts) > 5
 
 
 def test_a_joint_is_closed_by_voice_in_noise_with_slips_and_nothing_wrong_is_recorded(small_joint, tmp_path, capsys):
