@@ -27,11 +27,13 @@ class Listened:
     Args:
         heard: the verdict.
         milliseconds: wall time from the sound being there to the verdict.
+        processor_ms: processor time of the slowest listener on its own thread: what it would take on an idle machine.
         patience_ms: silence after the last word until the utterance counts as over.
     """
 
     heard: Heard
     milliseconds: float
+    processor_ms: float
     patience_ms: int
 
 
@@ -60,11 +62,13 @@ class Hearing:
         """Read an utterance within a grammar."""
         start = time.perf_counter()
         able = [(r, w) for r, w in self._workers if self._knows_words(r, grammar)] or self._workers
-        jobs = [worker.submit(recogniser.hear, samples, grammar) for recogniser, worker in able]
-        heard = self._combine([job.result() for job in jobs], samples)
+        jobs = [worker.submit(_timed, recogniser, samples, grammar) for recogniser, worker in able]
+        done = [job.result() for job in jobs]
+        heard = self._combine([reading for reading, _ in done], samples)
         return Listened(
             heard=heard,
             milliseconds=1000 * (time.perf_counter() - start),
+            processor_ms=1000 * max((seconds for _, seconds in done), default=0.0),
             patience_ms=patience_ms(heard, grammar),
         )
 
@@ -88,6 +92,11 @@ class Hearing:
         """Let the threads end."""
         for _, worker in self._workers:
             worker.shutdown(wait=False, cancel_futures=True)
+
+
+def _timed(recogniser: Recogniser, samples: Samples, grammar: Grammar) -> tuple[Reading, float]:
+    start = time.thread_time()
+    return recogniser.hear(samples, grammar), time.thread_time() - start
 
 
 AT_ONCE_MS, USUAL_MS, DOUBTFUL_MS, MORE_TO_COME_MS = 192, 608, 448, 896
