@@ -22,7 +22,6 @@ from assistant.events import (
     WaitCutShort,
     WaitOver,
 )
-from assistant.journal.encoding import EVENT_FORMAT
 from assistant.procedure.effects import effects
 from assistant.procedure.evolve import evolve
 from assistant.procedure.state import State
@@ -140,7 +139,7 @@ def somebody_looks_for_the_cause(before: State, action: Action, events: Sequence
 
 
 def always_works(before: State, action: Action, events: Sequence[Event], after: State) -> None:
-    """'stop', 'status', 'say again', 'go back', 'note' and 'help' are answered aloud, or with a silence that is meant."""
+    """'stop', 'status', 'say again', 'go back', 'note' and 'help' are answered aloud, or with a silence meant."""
     name = action.name.removeprefix("sure ")
     if not action.name.startswith("sure ") or name not in ALWAYS:
         return
@@ -172,14 +171,6 @@ def closed_means_done(before: State, action: Action, events: Sequence[Event], af
             assert "measurement-kept" in kinds and (not item.who or "name-kept" in kinds)
         else:
             assert kinds & {"wait-over", "wait-cut-short"}
-
-
-def is_kept_by_the_journal(before: State, action: Action, events: Sequence[Event], after: State) -> None:
-    """What the journal writes down gives the same event back."""
-    for event in events:
-        if event.kind not in ("utterance-heard", "item-announced", "stage-finished", "told", "work-laid-out"):
-            kind, version, payload = EVENT_FORMAT.encode(event)
-            assert EVENT_FORMAT.decode(kind, version, payload) == event
 
 
 PROMISES = (
