@@ -27,7 +27,7 @@ from assistant.speech.vocabulary import grammar_for
 ROOT = Path(__file__).resolve().parents[2]
 DAY = date(2026, 11, 25)
 BASE = ROOT / "demo_joints" / "north-sluice-gearbox-base.toml"
-WRONG = ("ended last month", "counts in", "sits on bolt", "value for dry threads")
+WRONG = ("ran out last month", "sheet in your hand", "sits on bolt", "value for dry threads")
 
 
 class Apprentice:

@@ -15,6 +15,7 @@ from assistant.speech import numbers
 from assistant.speech.intent import UNCLEAR, UNITS_OF
 from assistant.speech.wording import LANGUAGES, catalogue
 from assistant.speech.wording.english import English
+from assistant.speech.wording.practice import EnglishPractice, practice_words
 from tests.speech import catalogue_walk as walk
 
 HALVES = st.integers(1, 5000).map(lambda n: Decimal(n) / 2)
@@ -150,7 +151,7 @@ def test_every_language_has_the_same_fixed_answers(language, name):
     assert all(getattr(catalogue(language), name).values())
 
 
-SHARED = frozenset("last was person will minute still name in so an pause celsius fahrenheit".split())
+SHARED = frozenset("hand last was person will minute still name in so an pause celsius fahrenheit".split())
 """Words that are German as well: 'Last' is a load, 'was' is what, 'will' wants, 'still' is quiet."""
 
 
@@ -189,6 +190,34 @@ def test_every_order_family_has_its_german_words():
 def test_every_refused_way_of_speaking_has_an_answer():
     for language in LANGUAGES:
         assert set(UNCLEAR) <= set(catalogue(language).told)
+
+
+PRACTICE = [name for name, _ in inspect.getmembers(EnglishPractice, inspect.isfunction) if name[0] != "_"]
+PRACTICE_SLIPS = ("wrong-unit", "missed-bolt", "dry-torque", "calibration")
+
+
+def practised(language: str) -> list[str]:
+    """Everything that is said in a practice; texts that come from elsewhere are left empty."""
+    w = practice_words(language)
+    fixed = [getattr(w, name)() for name in PRACTICE if len(inspect.signature(getattr(w, name)).parameters) == 0]
+    slips = [s for name in PRACTICE_SLIPS for s in (w.slip(name, other="", unit=""), w.caught(name))]
+    told = [w.reads(""), w.shows(""), w.nut(moved=True), w.nut(moved=False), w.debrief(1, 4, PRACTICE_SLIPS, 1)]
+    return [*fixed, *slips, *told]
+
+
+@pytest.mark.parametrize("language", [each for each in LANGUAGES if each != "en"])
+@pytest.mark.parametrize("name", PRACTICE)
+def test_a_practice_in_another_language_says_everything_itself(language, name):
+    other = type(practice_words(language))
+    assert getattr(other, name) is not getattr(EnglishPractice, name)
+    assert inspect.signature(getattr(other, name)) == inspect.signature(getattr(EnglishPractice, name))
+
+
+def test_no_english_word_is_left_in_a_german_practice():
+    english = {word for said in practised("en") for word in walk.plain_words(said)} - SHARED
+    assert len(practised("de")) == len(practised("en"))
+    for said in practised("de"):
+        assert not english & set(walk.plain_words(walk.without_quotes(said))), said
 
 
 # --------------------------------------------------------------------------------------------------------------- short

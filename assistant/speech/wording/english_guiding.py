@@ -49,7 +49,7 @@ class EnglishGuiding(EnglishNumbers):
         return f"{name[:1].upper()}{name[1:]}, {self.number(Decimal(count))} of them"
 
     def snug(self, bolt: int, *, first: bool, group: str | None = None) -> str:
-        """Ask for a bolt to be snugged; `group` (as `group` words it) where a snug pass begins and there are several."""
+        """Ask for a bolt to be snugged; `group` (worded by `group`) where a snug pass begins and there are several."""
         whose = f"{group}. " if group else ""
         request = f"Snug only, bolt {self.number(Decimal(bolt))}."
         return f"{whose}Snug pass. {request}" if first else request

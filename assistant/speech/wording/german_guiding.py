@@ -51,7 +51,7 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
         return f"{capital(GROUPS.get(name.casefold(), name))}, {self.number(Decimal(count))} Stück"
 
     def snug(self, bolt: int, *, first: bool, group: str | None = None) -> str:
-        """Ask for a bolt to be snugged; `group` (as `group` words it) where a snug pass begins and there are several."""
+        """Ask for a bolt to be snugged; `group` (worded by `group`) where a snug pass begins and there are several."""
         whose = f"{group}. " if group else ""
         request = f"Nur handfest, Schraube {self.number(Decimal(bolt))}."
         return f"{whose}Erste Runde. {request}" if first else request

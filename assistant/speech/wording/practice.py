@@ -28,7 +28,7 @@ class EnglishPractice:
 
     def seen(self) -> str:
         """All is as it is asked for."""
-        return "You look: it is so."
+        return "You look: as it should be."
 
     def shows(self, amount: str) -> str:
         """What the thermometer or gauge shows."""
@@ -36,15 +36,15 @@ class EnglishPractice:
 
     def time_passes(self) -> str:
         """A wait is skipped."""
-        return "In the practice the time passes at once."
+        return "In practice the time is over at once."
 
     def slip(self, name: str, *, other: str, unit: str) -> str:
         """A situation in which something is wrong; `other` is a bolt that is not due, `unit` a wrong unit."""
         return {
-            "wrong-unit": f"The sheet in your hand counts in {unit}.",
+            "wrong-unit": f"The sheet in your hand is in {unit}.",
             "missed-bolt": f"Your wrench sits on bolt {other}.",
             "dry-torque": "The threads shine with paste. Your wrench is set to the value for dry threads.",
-            "calibration": "The label on your wrench: calibration ended last month.",
+            "calibration": "The label on your wrench: calibration ran out last month.",
         }[name]
 
     def caught(self, name: str) -> str:
@@ -53,7 +53,7 @@ class EnglishPractice:
             "wrong-unit": "Well caught: the unit was wrong. You get the right sheet.",
             "missed-bolt": "Well caught: the wrong bolt. You move to the right one.",
             "dry-torque": "Well caught: dry value on coated threads. You set the right one.",
-            "calibration": "Well caught: the calibration has ended. You get another wrench.",
+            "calibration": "Well caught: calibration ran out. You get another wrench.",
         }[name]
 
     def nothing_wrong(self) -> str:
@@ -81,7 +81,7 @@ class GermanPractice(EnglishPractice):
 
     def opening(self) -> str:
         """First words of a practice."""
-        return "Übung: Ich spiele die Verbindung. Wenn etwas nicht stimmt, sag stop."
+        return "Übung: Ich spiele die Verbindung. Wenn etwas nicht stimmt, sag „stop“."
 
     def reads(self, amount: str) -> str:
         """What the wrench shows."""
@@ -101,7 +101,7 @@ class GermanPractice(EnglishPractice):
 
     def seen(self) -> str:
         """All is as it is asked for."""
-        return "Du siehst nach: Es ist so."
+        return "Du siehst nach: So, wie es sein soll."
 
     def shows(self, amount: str) -> str:
         """What the thermometer or gauge shows."""
@@ -109,12 +109,12 @@ class GermanPractice(EnglishPractice):
 
     def time_passes(self) -> str:
         """A wait is skipped."""
-        return "In der Übung vergeht die Zeit sofort."
+        return "In der Übung ist die Zeit gleich vorbei."
 
     def slip(self, name: str, *, other: str, unit: str) -> str:
         """A situation in which something is wrong; `other` is a bolt that is not due, `unit` a wrong unit."""
         return {
-            "wrong-unit": f"Das Blatt in deiner Hand rechnet in {unit}.",
+            "wrong-unit": f"Das Blatt in deiner Hand gilt in {unit}.",
             "missed-bolt": f"Dein Schlüssel sitzt auf Schraube {other}.",
             "dry-torque": "Die Gewinde glänzen von Paste. Dein Schlüssel steht auf dem Wert für trockene Gewinde.",
             "calibration": "Das Schild am Schlüssel: Kalibrierung letzten Monat abgelaufen.",
