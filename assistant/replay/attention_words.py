@@ -7,6 +7,8 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from assistant.events import SAMPLE_RATE_HZ, EntryTakenBack, Event, Question, ReadingAccepted, ReadingKept
+from assistant.procedure.commands import LEAVE_OPEN
+from assistant.procedure.parts import COMMANDS
 from assistant.replay.course import Course
 from assistant.replay.course_words import AGREED_TO
 from assistant.replay.outcomes import heard_words, outcome, question_words
@@ -101,12 +103,18 @@ def _corrected(step: Step, later: Later) -> tuple[str, str]:
     return "corrected", f"Bolt {old.bolt}: {was} was taken back; no reading was recorded in its place."
 
 
-def _asked(step: Step, later: Later) -> tuple[str, str]:
+def _asked(step: Step, later: Later) -> tuple[str, str] | None:
     event: Any = step.entry.event
+    if step.before.measurement is not None or event.heard.command in ALWAYS_ASKED:
+        return None  # asked however surely it was heard
     bolt = DueBolt().of(step.before)
     then = later.next_entry(step, bolt)
     place = f"Bolt {bolt}: asked" if bolt else "Asked"
     return "asked", f"{place} “{question_words(event.heard, event.other)}”; {_then(then)}."
+
+
+ALWAYS_ASKED = COMMANDS | {LEAVE_OPEN}
+"""Commands that are read back as a question, whatever was heard how surely."""
 
 
 def _then(event: Any) -> str:

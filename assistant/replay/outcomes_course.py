@@ -45,7 +45,7 @@ COURSE_WORDS: dict[str, Callable[[Any], str]] = {
     "measurement-kept": lambda e: f"recorded: {e.name} {figure_in(e.value, e.unit)}",
     "measurement-refused": lambda e: (
         "measured outside its limits, not recorded: "
-        + (figure_in(e.heard.value, e.heard.unit or "") if e.heard.value is not None else "")
+        + (figure_in(e.heard.value, e.heard.unit or "").strip() if e.heard.value is not None else "it")
         + f" is too {e.side}"
     ),
     "name-asked": lambda e: _ASKED_WHO.get(e.purpose, "asked for a name"),

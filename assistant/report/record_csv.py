@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from assistant.replay.record_fields import JointRecord
+from assistant.replay.record_recheck import limits_words
 from assistant.replay.record_work import Asked, Bolt, Happening, PassDone, Torque
 from assistant.replay.titles import UNIT_SIGNS, plain
 from assistant.report.printable import printable
@@ -90,6 +91,7 @@ def _rows(record: JointRecord) -> Iterator[Row]:
             "Text": f"{c.item}: {c.old} -> {c.new or 'open'} ({c.how})",
         }
     yield from _happened("note", record.notes)
+    yield from _around(record)
     for b in record.breaks:
         until = _time(b.to_utc) if b.to_utc else "not gone on with"
         yield {"Row": "break", "Time (UTC)": _time(b.from_utc), "Text": f"until {until}", "Reason": b.reason}
@@ -109,9 +111,52 @@ def _asked(each: Asked) -> Row:
         "Status": "passed" if each.passed_utc is not None else "open",
         "Recording": each.utterance,
         "Line": _count(each.line),
-        "Text": f"{each.name}: {each.ask} '{each.phrase}'" + (f" by {each.role}" if each.role else ""),
+        "Text": f"{each.name}: {each.ask} '{each.phrase}'"
+        + (f" by {each.role}" if each.role else "")
+        + (f", named (as heard): {each.witness}" if each.witness else ""),
         "Reason": "; ".join(each.refused),
     }
+
+
+def _around(record: JointRecord) -> Iterator[Row]:
+    """Waits, measurements, re-check, names, work done over, apprentice: `Kind` says what it is about."""
+    for w in record.waited:
+        text = f"{w.name}: planned {w.planned_s} s, waited {'-' if w.waited_s is None else w.waited_s} s"
+        row = {"Time (UTC)": _time(w.ended_utc or w.begun_utc), "Status": w.state, "Recording": w.utterance}
+        yield {"Row": "wait", "Kind": w.phase, **row, "Line": _count(w.line), "Text": text, "Reason": w.reason}
+    for m in record.measurements:
+        said = "" if m.value is None else f"{plain(m.value)} {m.said_unit}"
+        yield {
+            "Row": "measurement",
+            "Kind": m.quantity,
+            "Time (UTC)": _time(m.utc),
+            "Status": "open" if m.value is None else "measured",
+            "Achieved as said": said,
+            "Recording": m.utterance,
+            "Line": _count(m.line),
+            "Text": f"{m.name}; allowed: {limits_words(m) or 'any'}" + (f"; by (as heard): {m.who}" if m.who else ""),
+            "Reason": "; ".join(m.refused),
+        }
+    for r in record.recheck_results:
+        done = {"Status": "finished" if r.finished else "open", "Text": r.words}
+        yield {"Row": "re-check", "Group": r.group, "Time (UTC)": _time(r.ended_utc), **done}
+    for n in record.names:
+        place = {"Time (UTC)": _time(n.utc), "Recording": n.utterance, "Line": str(n.line)}
+        yield {"Row": "name", "Kind": n.purpose, **place, "Text": f"{n.item}: {n.text}"}
+    for d in record.done_over:
+        place = {"Time (UTC)": _time(d.utc), "Group": d.group, "Bolt": _count(d.bolt), "Line": str(d.line)}
+        text = f"from {d.since}; no longer counts: {'; '.join(d.taken_back) or 'nothing'}"
+        yield {"Row": "done over", "Kind": d.kind, **place, "Recording": d.utterance, "Text": text}
+    for q in record.questions_back:
+        status = {None: "no answer", True: "right"}.get(q.right, "wrong")
+        place = {"Time (UTC)": _time(q.utc), "Recording": q.utterance, "Line": str(q.line), "Status": status}
+        yield {"Row": "asked back", **place, "Text": f"{q.item}: {q.question} {q.answer}", "Reason": q.reason}
+    for a in record.agreements:
+        place = {"Time (UTC)": _time(a.utc), "Bolt": _count(a.bolt), "Recording": a.utterance, "Line": str(a.line)}
+        yield {"Row": "supervisor", "Kind": a.purpose, **place, "Text": a.item}
+    for e in record.look_again:
+        place = {"Time (UTC)": _time(e.utc), "Bolt": _count(e.bolt), "Recording": e.utterance, "Line": str(e.line)}
+        yield {"Row": "look again", **place, "Text": f"{e.item}: {e.text}"}
 
 
 def _bolt(bolt: Bolt, done: PassDone) -> Row:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from assistant.replay.record_basis import Group
 from assistant.replay.record_fields import JointRecord
-from assistant.replay.record_open import name_of
+from assistant.replay.record_open import name_of, pass_words
 from assistant.replay.record_work import Bolt, PassDone
 from assistant.replay.titles import clock
 from assistant.report.printable import printable
-from assistant.report.record_tables import Block, neat, rounded, shown
+from assistant.report.record_blocks import Block
+from assistant.report.record_tables import neat, rounded, shown
 
-MOST_COLUMNS = 8
-"""Passes side by side in the table of a group: the first ones, then of a circular pass its last rounds."""
-LETTERS = "k: kept outside its window; c: corrected before; a: asked about before; s: skipped at first"
+MOST_COLUMNS = 9
+"""Passes side by side in the table of a group: each pass, of one that goes round its last round, then other rounds."""
+LETTERS = "k: kept outside its window; c: corrected or done over; a: asked about before; s: skipped at first"
 
 
 def group_names(record: JointRecord) -> tuple[str, ...]:
@@ -44,25 +45,33 @@ def _basis(group: Group | None, passes: list[PassDone]) -> tuple[tuple[str, str]
         ("Wrench", group.wrench + "".join(f", {each}" for each in (group.multiplier, group.extension) if each)),
         ("Tools at once", "" if group.tools_at_once == 1 else str(group.tools_at_once)),
         ("Wait", group.dwell),
-        ("Circular rounds", _rounds(passes)),
+        *_rounds(passes),
     ]
     return tuple((name, printable(neat(text))) for name, text in facts if text)
 
 
-def _rounds(passes: list[PassDone]) -> str:
-    rounds = [each for each in passes if each.kind == "circular"]
-    parts = []
-    for each in rounds[-MOST_COLUMNS:]:
-        moved = f"moved at {', '.join(map(str, each.moved))}" if each.moved else "still" if each.still else "open"
-        parts.append(f"round {each.round}: {moved}")
-    left_out = len(rounds) - MOST_COLUMNS
-    return (f"{left_out} earlier rounds; " if left_out > 0 else "") + "; ".join(parts)
+def _rounds(passes: list[PassDone]) -> list[tuple[str, str]]:
+    """For each pass that goes round its name and what each round found."""
+    found = []
+    for stage in dict.fromkeys(each.stage for each in passes if each.goes_round):
+        rounds = [each for each in passes if each.stage == stage]
+        parts = []
+        for each in rounds[-MOST_COLUMNS:]:
+            moved = f"moved at {', '.join(map(str, each.moved))}" if each.moved else "still" if each.still else "open"
+            parts.append(f"round {each.round}: {moved}")
+        left_out = len(rounds) - MOST_COLUMNS
+        name = pass_words(rounds[0]).removesuffix(", round 1")
+        words = (f"{left_out} earlier rounds; " if left_out > 0 else "") + "; ".join(parts)
+        tapped = f". {rounds[0].tap}" if rounds[0].tap else ""
+        found.append((f"{name[0].upper()}{name[1:]}", f"{words}{tapped}"))
+    return found
 
 
 def _by_passes(passes: list[PassDone]) -> Block:
-    pattern = [each for each in passes if each.kind != "circular"][:MOST_COLUMNS]
-    rounds = [each for each in passes if each.kind == "circular"]
-    columns = [*pattern, *rounds[-max(1, MOST_COLUMNS - len(pattern)) :]]
+    last = {each.stage: at for at, each in enumerate(passes)}
+    first_choice = [at for at in range(len(passes)) if at in last.values()][-MOST_COLUMNS:]
+    others = [at for at in range(len(passes)) if at not in first_choice][: MOST_COLUMNS - len(first_choice)]
+    columns = [passes[at] for at in sorted([*first_choice, *others])]
     bolts = sorted({bolt.bolt for each in passes for bolt in each.bolts})
     by_bolt = [{bolt.bolt: bolt for bolt in each.bolts} for each in columns]
     rows = tuple((str(bolt), *(_cell(cells[bolt]) if bolt in cells else "" for cells in by_bolt)) for bolt in bolts)
@@ -78,7 +87,8 @@ def _by_passes(passes: list[PassDone]) -> Block:
 def _heading(each: PassDone) -> str:
     if each.kind == "snug":
         return "Snug"
-    title = f"Circular, round {each.round}" if each.kind == "circular" else f"Pass {each.number}"
+    title = pass_words(each).replace("circular pass", "circular").replace("tap and re-torque", "seat")
+    title = title[0].upper() + title[1:]
     window = f"\n{_number(rounded(each.low))} to {_number(rounded(each.high))}" if not each.clicks else "\nclicks"
     return f"{title}\n{shown(each.setting)}{window}"
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 from datetime import datetime, timezone
 
 from assistant.replay.record_fields import JointRecord
-from assistant.report import record_groups, record_tables
+from assistant.report import record_around, record_groups, record_tables
 from assistant.report.paper import Paper
+from assistant.report.record_blocks import Block
 from assistant.report.record_csv import record_csv
 from assistant.report.record_plot import bolt_picture, plot_words, torque_plot
-from assistant.report.record_tables import Block
 
 SAFETY = "It does not replace a competent person. It holds what was said and heard; it does not show that it is true."
 MOST_ROWS = 2000
@@ -31,6 +31,8 @@ def record_pdf(record: JointRecord) -> bytes:
     for name in record_groups.group_names(record):
         for at, block in enumerate(record_groups.group_blocks(record, name)):
             _block(paper, block, record, level=min(at, 1))
+    for block in (*record_around.around_blocks(record), *record_around.apprentice_blocks(record)):
+        _block(paper, block, record)
     for block in (*record_tables.events(record), record_tables.later(record), *record_tables.trust(record)):
         _block(paper, block, record)
     _signatures(paper, record)

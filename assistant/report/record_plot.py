@@ -172,7 +172,8 @@ def _legend(passes: list[PassDone], width: float) -> tuple[list[str], float]:
     """One entry a pass, then the marks for a click and for a kept reading where they occur; and the bottom edge."""
     names: dict[int, tuple[str, str]] = {}
     for each, shape in zip(passes, _shapes(passes), strict=True):
-        names[each.number] = (shape, "circular pass" if each.kind == "circular" else f"pass {each.number}")
+        words = {"circular": "circular pass", "seat": "tap and re-torque"}.get(each.kind, f"pass {each.number}")
+        names.setdefault(each.number, (shape, words))
     read = {p.number for p in passes for bolt in p.bolts if bolt.on_scale is not None}
     entries = [(shape, name, "#3a3a3a") for number, (shape, name) in names.items() if number in read]
     everything = [bolt for each in passes for bolt in each.bolts]

@@ -3,37 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime
 
 from assistant.events import Measured
+from assistant.replay.course_words import MISHEARD
 from assistant.replay.record_fields import JointRecord, Seal
 from assistant.replay.record_work import Asked, Happening, Torque
 from assistant.replay.titles import UNIT_SIGNS, clock, figure
 from assistant.report.printable import printable
+from assistant.report.record_blocks import Block, cells
 
 NONE = "none"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Block:
-    """A titled part of the record.
-
-    Args:
-        facts: names and texts.
-        head, rows: a table; each row has as many cells as `head`.
-        widths: of its columns, relative.
-        lines: sentences.
-        group: bolt group whose pictures stand here; "" for none.
-    """
-
-    title: str
-    facts: tuple[tuple[str, str], ...] = ()
-    head: tuple[str, ...] = ()
-    rows: tuple[tuple[str, ...], ...] = ()
-    widths: tuple[float, ...] = ()
-    lines: tuple[str, ...] = ()
-    group: str = ""
 
 
 def headline(record: JointRecord) -> tuple[str, tuple[str, ...]]:
@@ -44,14 +24,16 @@ def headline(record: JointRecord) -> tuple[str, tuple[str, ...]]:
     readings = [b for p in record.passes for b in p.bolts if b.achieved is not None]
     clicks = sum(b.how == "clicked at setting" for p in record.passes for b in p.bolts)
     kept = sum(b.status == "kept outside window" for b in readings)
+    played = f" This was a {session.how}: nothing was tightened at a joint." if session.how else ""
     facts = (
-        f"Session {session.state}; verification: {found}.",
+        f"Session {session.state}; verification: {found}.{played}",
         f"{len(bolts)} bolts: {len(readings)} readings spoken, {clicks} clicks reported; "
         f"{kept} kept outside the window, {len(record.corrections)} corrected, {_count(record, 'skipped')} skipped, "
         f"{sum(b.asked for p in record.passes for b in p.bolts)} questions asked about bolts.",
         _reviewed(record),
     )
-    return "COMPLETE" if record.complete else "NOT COMPLETE", facts
+    answer = "COMPLETE" if record.complete else "NOT COMPLETE"
+    return (f"{session.how.upper()}, {answer}" if session.how else answer), facts
 
 
 def _count(record: JointRecord, kind: str) -> int:
@@ -84,6 +66,8 @@ def identification(record: JointRecord) -> Block:
         ("Flange", joint.flange),
         ("Gasket", joint.gasket),
         ("People", people),
+        ("Guided", "an apprentice, each step explained" if session.apprentice else ""),
+        ("Said first", " ".join(session.cautions)),
         ("Begun", when(session.opened_utc)),
         ("Last bolt", when(session.tightened_utc)),
         ("Closed", when(session.closed_utc) or "not closed"),
@@ -122,7 +106,7 @@ def rounded(value: Torque | None) -> str:
 def tools(record: JointRecord) -> Block:
     """Tools with serial and calibration."""
     rows = tuple(
-        _row(
+        cells(
             t.name,
             t.kind,
             t.serial or "-",
@@ -136,29 +120,30 @@ def tools(record: JointRecord) -> Block:
     return Block(title="Tools", head=head, rows=rows, widths=(18, 18, 22, 60, 24, 30), lines=() if rows else (NONE,))
 
 
-def _row(*cells: str) -> tuple[str, ...]:
-    return tuple(printable(cell) for cell in cells)
-
-
 def questions(record: JointRecord) -> Block:
     """Hold points, then checks."""
     rows = tuple(_asked(each) for each in (*record.hold_points, *record.checks))
     head = ("Hold point or check", "Asked", "Passed with", "By", "When (UTC)", "Refused before")
+    named = any(each.witness for each in record.hold_points)
     return Block(
         title="Hold points and checks",
         head=head,
         rows=rows,
-        widths=(28, 44, 28, 20, 30, 30),
-        lines=() if rows else (NONE,),
+        widths=(28, 40, 28, 28, 28, 30),
+        lines=(MISHEARD,) if named else () if rows else (NONE,),
     )
 
 
 def _asked(each: Asked) -> tuple[str, ...]:
     name = f"{'Hold point' if each.hold else 'Check'}: {each.name}"
     by = each.role + (f" ({each.person})" if each.person else "")
+    if each.witness:
+        by = f"{by + ': ' if by else ''}“{each.witness}”, recording {each.witness_utterance or '-'}"
+    elif each.witness_wanted and each.passed_utc is not None:
+        by = f"{by + ': ' if by else ''}NOBODY NAMED"
     passed = each.passed_utc is not None
     time = clock(each.passed_utc) if each.passed_utc is not None else "OPEN"
-    return _row(name, each.ask, f"'{each.phrase}'" if passed else "-", by or "-", time, "; ".join(each.refused) or "-")
+    return cells(name, each.ask, f"'{each.phrase}'" if passed else "-", by or "-", time, "; ".join(each.refused) or "-")
 
 
 def events(record: JointRecord) -> tuple[Block, ...]:
@@ -169,7 +154,7 @@ def events(record: JointRecord) -> tuple[Block, ...]:
             title="Corrections",
             head=("When (UTC)", "Where", "Was", "Is now", "How", "Lines"),
             rows=tuple(
-                _row(
+                cells(
                     clock(c.utc),
                     ", ".join(part for part in (c.group, c.item, f"bolt {c.bolt}" if c.bolt else "") if part),
                     c.old,
@@ -186,7 +171,7 @@ def events(record: JointRecord) -> tuple[Block, ...]:
             title="Breaks",
             head=("From (UTC)", "To (UTC)", "Reason"),
             rows=tuple(
-                _row(clock(b.from_utc), clock(b.to_utc) if b.to_utc else "not gone on with", b.reason)
+                cells(clock(b.from_utc), clock(b.to_utc) if b.to_utc else "not gone on with", b.reason)
                 for b in record.breaks
             ),
             widths=(30, 30, 120),
@@ -199,7 +184,7 @@ def events(record: JointRecord) -> tuple[Block, ...]:
 
 def _happened(title: str, found: tuple[Happening, ...]) -> Block:
     rows = tuple(
-        _row(clock(h.utc), _place(h), h.text + (f". Reason: {h.reason}" if h.reason else ""), h.utterance or "-")
+        cells(clock(h.utc), _place(h), h.text + (f". Reason: {h.reason}" if h.reason else ""), h.utterance or "-")
         for h in found
     )
     head = ("When (UTC)", "Where", "What", "Recording")
@@ -217,11 +202,12 @@ def later(record: JointRecord) -> Block:
     facts = [(f"Wait, {w.group}", _span(w.wait, w.from_utc, w.over_utc)) for w in record.waits]
     for each in record.rechecks:
         due = " to ".join(when(t) for t in (each.earliest_utc, each.latest_utc) if t is not None)
-        done = "; ".join(each.results) or "not done"
+        here = " ".join(found.words for found in record.recheck_results)
+        done = "; ".join(part for part in (here, *each.results) if part) or "not done"
         facts.append(
             (f"{each.kind.capitalize()} re-check", f"due {due or 'after tightening'}; {each.condition}. Result: {done}")
         )
-    watch = "; ".join(f"{q.name}: {when(q.passed_utc) or 'open'}" for q in record.leak_watch)
+    watch = "; ".join(_watch(q) for q in record.leak_watch)
     facts.append(("Leak watch", watch or "not asked about in this session"))
     for other in record.related:
         changes = [c.change_percent for c in other.readings]
@@ -231,10 +217,24 @@ def later(record: JointRecord) -> Block:
     return Block(title="Afterwards", facts=_facts(facts))
 
 
+def _watch(each: Asked) -> str:
+    before = f"{'; '.join(each.refused)}; then " if each.refused else ""
+    return f"{before}“{each.phrase}” {when(each.passed_utc)}" if each.passed_utc else f"{before}OPEN: {each.ask}"
+
+
 def _span(wait: str, start: datetime | None, end: datetime | None) -> str:
     if start is None:
         return f"{wait}, not begun"
     return f"{wait} from {when(start)}{f', over {when(end)}' if end else ''}; what was done then is not recorded here"
+
+
+def listener_words(names: Iterable[str]) -> str:
+    """'typed at a keyboard', or how many listeners there were, with their names."""
+    known = tuple(dict.fromkeys(names))
+    if known == ("typed",):
+        return "none: typed at a keyboard"
+    count = {1: "one listener", 2: "two listeners"}.get(len(known), f"{len(known)} listeners")
+    return f"{count} ({', '.join(known)})" if known else ""
 
 
 def trust(record: JointRecord) -> tuple[Block, ...]:
@@ -246,7 +246,7 @@ def trust(record: JointRecord) -> tuple[Block, ...]:
         ("Joint file", session.joint_sha256),
         ("Plan", session.plan_sha256),
         ("Recorded by", "; ".join(session.products)),
-        ("Listeners", ", ".join(session.listeners)),
+        ("Listeners", listener_words(session.listeners)),
         ("Seal", _seal(record.seal)),
         ("Review's seal", _seal(record.review.seal) if record.review is not None else ""),
         ("Record made by", record.product),
@@ -254,7 +254,7 @@ def trust(record: JointRecord) -> tuple[Block, ...]:
     blocks = [Block(title="Verification and seals", facts=_facts(facts), lines=_findings(record))]
     if record.review is not None:
         rows = tuple(
-            _row(
+            cells(
                 clock(r.utc),
                 r.by,
                 r.kind + (f": {r.group}, bolt {r.bolt}" if r.bolt is not None else ""),

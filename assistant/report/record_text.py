@@ -10,9 +10,9 @@ from rich.table import Table
 from rich.text import Text
 
 from assistant.replay.record_fields import JointRecord
-from assistant.report import record_groups, record_tables
+from assistant.report import record_around, record_groups, record_tables
 from assistant.report.printable import printable
-from assistant.report.record_tables import Block
+from assistant.report.record_blocks import Block
 
 WIDTH = 120
 """Columns of plain text."""
@@ -40,6 +40,8 @@ def print_record(record: JointRecord, console: Console) -> None:
     for name in record_groups.group_names(record):
         for block in record_groups.group_blocks(record, name):
             _block(console, block)
+    for block in (*record_around.around_blocks(record), *record_around.apprentice_blocks(record)):
+        _block(console, block)
     for block in (*record_tables.events(record), record_tables.later(record), *record_tables.trust(record)):
         _block(console, block)
 

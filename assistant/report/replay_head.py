@@ -15,6 +15,7 @@ from assistant.replay.head import Sitting
 from assistant.replay.story import Story
 from assistant.replay.titles import length_words
 from assistant.report.page_sound import Sounds
+from assistant.report.record_tables import listener_words
 
 _SIGNS = {
     "tampering": "This record was changed after it was made. Do not rely on it.",
@@ -71,9 +72,20 @@ def _level(story: Story) -> tuple[str, str]:
         return "bad", "The record is not as it was made"
     if not story.head.closed:
         return "open", "Not finished"
-    if report is None or report.status != "sealed" or not report.sealed_by:
+    if report is None:
+        return "open", "Complete and closed; not checked"
+    if report.status != "sealed" or not report.sealed_by:
         return "open", "Complete and closed, not sealed"
-    return ("done" if report.good else "open"), "Complete, closed and sealed"
+    if not report.good:
+        return "open", "Complete, closed and sealed; the check has something to say"
+    return "done", "Complete and closed; checked: sealed, unchanged since"
+
+
+def tags(story: Story) -> tuple[str, ...]:
+    """What kind of session it was, beside the verdict: 'Rehearsal', 'Practice', 'Apprentice'."""
+    played = {"rehearsal": "Rehearsal: nothing was tightened", "practice": "Practice: nothing was tightened"}
+    found = [played.get(story.head.how, story.head.how)] if story.head.how else []
+    return (*found, *(["Apprentice"] if story.head.apprentice else []))
 
 
 def session_facts(story: Story) -> list[tuple[str, str]]:
@@ -82,7 +94,12 @@ def session_facts(story: Story) -> list[tuple[str, str]]:
     listeners = dict.fromkeys(name for sitting in sittings for name in sitting.listeners)
     voices = dict.fromkeys(sitting.speaker for sitting in sittings if sitting.speaker)
     made_by = dict.fromkeys(sitting.product for sitting in sittings if sitting.product)
-    found = [("Heard by", ", ".join(listeners)), ("Spoken by", ", ".join(voices)), ("Made with", ", ".join(made_by))]
+    found = [
+        ("Listeners", listener_words(listeners)),
+        ("Voice", ", ".join(voices)),
+        ("Made with", ", ".join(made_by)),
+        ("Said first", " ".join(story.head.cautions)),
+    ]
     return [(name, text) for name, text in found if text]
 
 

@@ -16,6 +16,7 @@ from markupsafe import Markup
 
 from assistant.bolting.joint import Joint
 from assistant.replay.attention import GRADES, HEADINGS, Item
+from assistant.replay.course_words import MISHEARD
 from assistant.replay.readings import BoltEntry, PassRound
 from assistant.replay.story import Story
 from assistant.replay.titles import number
@@ -24,12 +25,14 @@ from assistant.report.page_data import page_film, page_index, page_pieces
 from assistant.report.page_json import script_json
 from assistant.report.page_sound import Sounds
 from assistant.report.printable import printable
+from assistant.report.replay_around import around
 from assistant.report.replay_head import (
     joint_facts,
     record_words,
     session_facts,
     sitting_words,
     sorted_findings,
+    tags,
     verdict,
 )
 from assistant.report.torque_chart import chart_legend, panels
@@ -57,6 +60,15 @@ _FILTER_OF = {
     "halt": "halt",
     "helper": "not understood",
     "broken off": "halt",
+    "leak": "refused",
+    "person": "halt",
+    "cut short": "wait",
+    "measured": "wait",
+    "done over": "again",
+    "rounds": "again",
+    "agreed": "taught",
+    "taught": "taught",
+    "over to": "question",
 }
 
 
@@ -112,6 +124,9 @@ def replay_page(
             title=title,
             session=session,
             verdict=verdict(story, sounds),
+            tags=tags(story),
+            parts=around(story),
+            misheard=MISHEARD,
             facts=joint_facts(joint),
             made=session_facts(story),
             counts=[(name, count) for name, count in story.head.counts if count],

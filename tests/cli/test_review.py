@@ -13,6 +13,7 @@ from assistant.cli.main import main
 from assistant.cli.session_sources import record_of
 from assistant.journal.reading import read_session
 from assistant.journal.review import read_review
+from assistant.procedure.follow_up import follow_up
 from tests.replay.worked import FLANGE, Technician, Worked, golden
 
 pytestmark = pytest.mark.usefixtures("own_home")
@@ -120,25 +121,38 @@ def guide(lines, sessions, monkeypatch, *more) -> int:
     return main(["guide", str(FLANGE), *options])
 
 
-OPENING = ["ready", "locked out and tried", "anti seize", "wrench fourteen"]
-ROUND = ["held"] * 8 + ["flange gaps are even", "close the joint"]
+class Hurried(Technician):
+    """Waits for nothing: each wait is cut short for a reason."""
+
+    def __call__(self, state):
+        if state.dialogue == "reasoning":
+            return "only a trial"
+        return "skip" if state.dialogue == "waiting" else super().__call__(state)
 
 
-def test_a_redo_opens_a_follow_up_that_guide_picks_up_and_closes(capsys, folder, monkeypatch):
+def lines_for(tmp_path, work=lambda whole: whole) -> list[str]:
+    """What a technician types for this work, from its first question to its close."""
+    worked = Worked(tmp_path / "lines", work=work).finish(Hurried((0,), moving=()))
+    return [e.event.free_text for e in worked.store.entries if e.event.kind == "utterance-heard"]
+
+
+def test_a_redo_opens_a_follow_up_that_guide_picks_up_and_closes(capsys, folder, monkeypatch, tmp_path):
     sessions = folder.parent
+    lines = lines_for(tmp_path, lambda whole: follow_up(whole, {"flange bolts": (5, 2)}))
+    readings = lines.index("170")
     assert review(capsys, folder, "--by", "the lead", "--redo", "5", "2", "--comment", "not believed")[0] == 0
     assert main(["record", str(folder)]) == 1
     capsys.readouterr()
 
-    assert guide(OPENING[:2], sessions, monkeypatch) == 1
+    assert guide(lines[:2], sessions, monkeypatch) == 1
     out, err = capsys.readouterr()
     assert "by the lead wants done again: flange bolts, bolt 5: not believed" in err
     assert "The review wants bolts two, five again, then all round. Ready?" in out
 
-    assert guide([*OPENING[2:], "170", "172"], sessions, monkeypatch) == 1  # resumed, at the same question
+    assert guide([*lines[2:readings], "170", "172"], sessions, monkeypatch) == 1  # resumed, at the same question
     out, err = capsys.readouterr()
     assert "Bolt five." in out and "wants done again" in err
-    assert guide(ROUND, sessions, monkeypatch) == 0
+    assert guide(lines[readings + 2 :], sessions, monkeypatch) == 0
     out, err = capsys.readouterr()
     assert "NOT complete" not in err
 
@@ -154,10 +168,9 @@ def test_a_redo_opens_a_follow_up_that_guide_picks_up_and_closes(capsys, folder,
     assert len([e for e in read_session(later).entries if e.event.kind == "session-resumed"]) == 2
 
 
-def test_guide_does_not_call_a_joint_complete_while_a_review_cannot_be_read(capsys, folder, monkeypatch):
+def test_guide_does_not_call_a_joint_complete_while_a_review_cannot_be_read(capsys, folder, monkeypatch, tmp_path):
     assert review(capsys, folder, "--by", "the lead", "--redo", "5")[0] == 0
     (folder / "review.jsonl").write_bytes(b"garbled\n")
-    lines = [*OPENING[1:], *["snug"] * 8, *["52"] * 8, *["102"] * 8, *["170"] * 8, *ROUND]
-    assert guide(lines, folder.parent, monkeypatch, "--new") == 1
+    assert guide(lines_for(tmp_path), folder.parent, monkeypatch, "--new") == 1
     err = capsys.readouterr().err
     assert "Closed and sealed" in err and "The joint is NOT complete. A review cannot be read" in err

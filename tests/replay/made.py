@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
 from pathlib import Path
 
 import pytest
 
 from tests.replay.worked import DEMOS, Worked, golden
+from tests.report.sessions_made import apprentice_session
 
 
 @pytest.fixture(scope="session")
@@ -21,8 +23,15 @@ def demo_sessions(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 
 @pytest.fixture(scope="session")
 def repairs_session(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An unfinished session in which everything was put right that can be."""
-    return Worked(tmp_path_factory.mktemp("repairs"), sound=True).say(*golden("repairs")).close()
+    """An unfinished session in which readings and answers were put right in every way; no bolt was replaced."""
+    lines = takewhile(lambda line: "replaced" not in line, golden("repairs"))
+    return Worked(tmp_path_factory.mktemp("repairs"), sound=True).say(*lines).close()
+
+
+@pytest.fixture(scope="session")
+def apprentice_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The coupling with an apprentice, left open in its re-check: everything that can happen around the bolts."""
+    return apprentice_session(tmp_path_factory.mktemp("apprentice"))
 
 
 @pytest.fixture(scope="session")

@@ -204,6 +204,7 @@ class Technician:
         words = {
             "paused": "resume",
             "stopped": "resume",
+            "asking": "yes",
             "waiting": WAIT,
             "explaining": "so that the load comes on evenly",
             "supervisor": state.work.supervisor,

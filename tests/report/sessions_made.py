@@ -214,6 +214,12 @@ class SessionMaker:
         assert self.state.question is not None, self.state.item
         self.hear(self.state.question.refused[0] if refused else self.state.question.phrase)
 
+    def figure(self, text: str) -> None:
+        """A measured figure, and yes where it is asked about first."""
+        self.say(text)
+        if self.state.dialogue == "asking":
+            self.say("yes")
+
     def say(self, *lines: str) -> None:
         """Utterances that are heard well."""
         for line in lines:
@@ -292,7 +298,9 @@ def finished_session(sessions: Path, keys: Path) -> Path:
     made.wait(20 * 3600)
     made.say("skip", "the line is wanted back tonight")
     made.phrase()
-    made.say("95", "38", "Toni Vale")
+    made.figure("95")
+    made.figure("38")
+    made.say("Toni Vale")
     made.say(*["did not move"] * 5, "moved", *["did not move"] * 10)
     made.phrase(refused=True)
     made.answer()
@@ -302,7 +310,8 @@ def finished_session(sessions: Path, keys: Path) -> Path:
 
 def apprentice_session(sessions: Path) -> Path:
     """The coupling with an apprentice: a wrong answer, a replaced bolt, a pass done over, six rounds, a wait cut short;
-    left open in its re-check."""
+    left open in its re-check.
+    """
     made = SessionMaker(sessions, joint_toml=DEMOS / "north-sluice-conveying-pipe-coupling.toml", apprentice=True)
     made.answer(until=lambda state: state.dialogue == "asked-back")
     made.say("the noise")
@@ -315,7 +324,8 @@ def apprentice_session(sessions: Path) -> Path:
     made.say(*["moved"] * 10, "resume", "Kim Wells, site engineer", *["did not move"] * 2)
     made.say("skip", "supervisor agrees", "only a trial")
     made.answer(until=at("temperature"))
-    made.say("120", "Toni Vale", "moved")
+    made.figure("120")
+    made.say("Toni Vale", "moved")
     made.say("leave it open", "yes")
     return made.close()
 

@@ -26,7 +26,7 @@ def table(record) -> list[dict[str, str]]:
 def test_every_bolt_of_every_pass_has_its_row_with_figures_under_their_unit(done_session):
     record = record_of(done_session)
     rows = [row for row in table(record) if row["Row"] == "bolt"]
-    assert len(rows) == sum(len(p.bolts) for p in record.passes) == 48
+    assert len(rows) == sum(len(p.bolts) for p in record.passes) == 80
     five = next(row for row in rows if row["Pass"] == "3" and row["Bolt"] == "5")
     assert (five["Setting (N·m)"], five["Target (N·m)"]) == ("170", "170.5")
     assert float(five["Low (N·m)"]) <= float(five["Achieved on scale (N·m)"]) <= float(five["High (N·m)"])
@@ -54,7 +54,23 @@ def test_a_click_has_no_achieved_figure(demo_sessions):
 
 def test_deviations_corrections_notes_breaks_and_open_points_have_rows(repairs_session):
     kinds = {row["Row"] for row in table(record_of(repairs_session))}
-    assert kinds == {"hold point", "check", "bolt", "deviation", "correction", "note", "break", "open"}
+    assert kinds == {
+        *("hold point", "check", "bolt", "deviation", "correction", "note", "break", "open"),
+        *("wait", "measurement", "name"),
+    }
+
+
+def test_waits_measurements_names_and_an_apprentices_questions_have_rows(apprentice_folder):
+    rows = table(record_of(apprentice_folder))
+    by_kind = {kind: [row for row in rows if row["Row"] == kind] for kind in {row["Row"] for row in rows}}
+    assert by_kind.keys() > {"wait", "measurement", "name", "re-check", "done over", "asked back", "supervisor"}
+    (figure,) = by_kind["measurement"]
+    assert figure["Achieved as said"] == "120 degC" and "at most 180 deg C" in figure["Text"]
+    cut = next(row for row in by_kind["wait"] if row["Status"] == "cut short")
+    assert "planned 86400 s" in cut["Text"] and cut["Reason"] == "only a trial"
+    assert {row["Text"] for row in by_kind["name"]} >= {"Hold point: lock-out: Robin Marsh"}
+    assert [row["Bolt"] for row in by_kind["done over"]] == ["1", ""]
+    assert [row["Status"] for row in by_kind["asked back"]].count("wrong") == 2
 
 
 @pytest.mark.parametrize(

@@ -112,7 +112,7 @@ def test_pictures_show_states_readings_and_bands_and_are_sound_xml(demo_sessions
     record = record_of(repairs_session)
     plot = torque_plot(record, "flange bolts")
     assert "kept outside the window" in plot and ">90<" in plot and plot.count("fill='#dcdcdc'") == 3
-    assert "11 readings in 4 passes, 1 outside" in plot_words(record, "flange bolts")
+    assert "12 readings in 4 passes, 1 outside" in plot_words(record, "flange bolts")
     assert torque_plot(record, "nobody's") is None and bolt_picture(record, "nobody's") is None
 
 
@@ -143,4 +143,4 @@ def test_tables_of_a_group_mark_what_was_out_of_the_ordinary(repairs_session):
     assert dict(basis.facts)["Threads"] == "anti-seize" and "310 N·m, published for dry" in dict(basis.facts)["Target"]
     cells = {row[0]: row for row in table.rows}
     assert cells["3"][2:4] == ("53 ca", "90 k") and cells["5"][2] == "38 lbf·ft a" and cells["7"][2] == "52 as"
-    assert cells["8"][3:] == ("open", "open", "open")
+    assert set(cells["8"][3:]) == {"open"}

@@ -4,7 +4,17 @@ const view = { shown: [], chosen: -1, extra: 0, height: 84, built: new Map(), fo
 const WHO = { h: "heard", a: "assistant", r: "record" };
 const MIND = bitOf.asked | bitOf.corrected | bitOf.outside | bitOf.skipped | bitOf.refused | bitOf.again | bitOf.unsure;
 const FAULTS = { c: "not the sound that was recorded", d: "sound damaged", m: "sound missing" };
-const DECISIONS = { accept: "accepted", ask: "asked", reject: "rejected" };
+const DECISIONS = { accept: "believed", ask: "asked about", reject: "not taken" };
+const percent = (share) => `${(100 * share).toFixed(share > 0.99 || share < 0.1 ? 1 : 0)} %`;
+/** How the listeners stood to each other, in words. */
+function listeners(heard) {
+  const others = Object.entries(heard.other || {}), all = heard.by.length + others.length;
+  if (!all || heard.by.includes("typed")) return "typed, not heard";
+  if (all === 1) return `one listener only (${[...heard.by, ...others.map(([name]) => name)].join(", ")})`;
+  if (!others.length) return all === 2 ? "both agreed" : "all agreed";
+  const said = others.map(([name, words]) => `${name} heard ${words ? `“${words}”` : "nothing that fits"}`).join(", ");
+  return `${heard.differed ? "differed" : "agreed in meaning"}: ${said}`;
+}
 
 const titleOf = (i) => (index.stages[index.stage[i]] || ["", ""])[1];
 const wordsOf = (i) => moment(i)[0] || (index.who[i] === "h" ? "(nothing that fits)" : "");
@@ -19,7 +29,7 @@ function sureness(heard) {
   const best = heard.alt[0], second = heard.alt[1];
   const share = best ? best[2] : 0;
   const bar = make("svg", { viewBox: "0 0 100 10", preserveAspectRatio: "none", "aria-hidden": "true" }, make("rect", { class: "ground", y: 2, width: 100, height: 6 }), make("rect", { class: "bar", y: 2, width: 100 * share, height: 6 }), make("rect", { class: "limit", x: Math.min(99, 100 * heard.from), width: 1, height: 10 }));
-  return make("div", { class: "sure" }, make("span", {}, make("b", { text: best ? share.toFixed(3) : "–" }), ` ${DECISIONS[heard.decision] || heard.decision}`), bar, second && second[2] >= 0.01 ? make("span", { class: "second", text: `or ${second[1]} ${second[2].toFixed(3)}` }) : null);
+  return make("div", { class: "sure" }, make("span", {}, make("b", { text: best ? percent(share) : "–" }), ` ${DECISIONS[heard.decision] || heard.decision}`), bar, second && second[2] >= 0.01 ? make("span", { class: "second", text: `or ${second[1]} ${percent(second[2])}` }) : null);
 }
 function hearButton(i) {
   if (!playable(i)) return make("span", { class: "none", text: index.sound[i] === "t" ? "typed" : "" });
@@ -44,11 +54,11 @@ function detail(i) {
   const [text, outcomes, ms, , heard] = moment(i);
   const box = make("div", { class: "detail" }, text.length > 50 ? make("p", { text }) : null);
   if (outcomes.length) box.append(make("ul", { "aria-label": "What came of it" }, ...outcomes.map((words) => make("li", { text: words }))));
-  if (heard && heard.alt.length) box.append(make("table", {}, make("thead", {}, make("tr", {}, ...["Reading", "Means", "Probability"].map((name) => make("th", { scope: "col", text: name })))), make("tbody", {}, ...heard.alt.map(([said, means, share, bolt]) => make("tr", {}, make("td", { text: said }), make("td", { text: bolt ? `bolt ${bolt}: ${means}` : means }), make("td", { text: share.toFixed(4) }))))));
+  if (heard && heard.alt.length) box.append(make("table", {}, make("thead", {}, make("tr", {}, ...["Words", "Means", "How sure"].map((name) => make("th", { scope: "col", text: name })))), make("tbody", {}, ...heard.alt.map(([said, means, share, bolt]) => make("tr", {}, make("td", { text: said }), make("td", { text: bolt ? `bolt ${bolt}: ${means}` : means }), make("td", { text: percent(share) }))))));
   const facts = [...fact("Due then", titleOf(i) + (index.bolt[i] ? `, bolt ${index.bolt[i]}` : ""))];
-  if (heard) facts.push(...fact("Decision", `${DECISIONS[heard.decision] || heard.decision}; taken without a question from ${heard.from.toFixed(3)}`),
-    ...fact("Heard so by", heard.by.join(", ")), ...Object.entries(heard.other || {}).flatMap(([name, said]) => fact(name, said ? `“${said}”` : "nothing that fits")), ...fact("In free words", heard.free), ...fact("Fit to the grammar", heard.fit),
-    ...fact("Over the noise", heard.snr === undefined ? undefined : `${heard.snr} dB`), ...fact("Beware", [heard.differed && "the listeners differed", heard.clipped && "overdriven", heard.under && "begun under a prompt"].filter(Boolean).join(", ")),
+  if (heard) facts.push(...fact("What came", `${DECISIONS[heard.decision] || heard.decision}; without a question only where at least ${percent(heard.from)} sure`),
+    ...fact("Listeners", listeners(heard)), ...fact("In free words", heard.free),
+    ...fact("Noise", heard.snr === undefined ? undefined : `speech ${heard.snr} dB above it`), ...fact("Beware", [heard.differed && "the listeners differed", heard.clipped && "overdriven", heard.under && "begun under a prompt"].filter(Boolean).join(", ")),
     ...fact("Recording", index.sound[i] === "t" ? "none: it was typed" : `${heard.name}.flac, SHA-256 ${heard.sha}…: ${FAULTS[index.sound[i]] || "as it was kept"}`));
   facts.push(...fact("Lasts", ms ? `${(ms / 1000).toFixed(1)} s` : undefined), ...fact("Entry", `${numbers[i]} of the journal`));
   box.append(make("dl", { class: "facts" }, ...facts), make("p", {}, make("a", { href: `#${anchorOf(i)}`, text: "Link to this moment" }), view.shown.length < count ? make("button", { type: "button", class: "link", text: "Show it among all moments", onclick: () => { showAll(); goTo(i); } }) : null));

@@ -1,0 +1,183 @@
+"""What happens around the bolts, in the record and on the lead's page: told once, whole, with its sound and reason."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from assistant.cli.session_sources import record_of
+from assistant.journal.reading import read_session
+from assistant.replay.course import course
+from assistant.replay.rebuild import rebuild_state
+from assistant.replay.record_fields import JointRecord
+from assistant.replay.steps import walk
+from assistant.replay.story import Story, tell
+from assistant.report.replay_around import around
+from tests.replay.worked import DEMOS, Technician, Worked
+
+
+@pytest.fixture(scope="module")
+def record(apprentice_folder: Path) -> JointRecord:
+    return record_of(apprentice_folder)
+
+
+@pytest.fixture(scope="module")
+def story(apprentice_folder: Path) -> Story:
+    return tell(read_session(apprentice_folder).entries)
+
+
+def rows(story: Story, title: str) -> list[tuple[str, str]]:
+    return [(row.what, row.came) for part in around(story) if part.title == title for row in part.rows]
+
+
+# --------------------------------------------------------------------------------------------------------- the record
+def test_a_hold_point_names_its_witness_with_the_recording(record: JointRecord, apprentice_folder: Path):
+    lock_out = next(q for q in record.hold_points if q.name == "lock-out")
+    assert (lock_out.witness, lock_out.role, lock_out.witness_wanted) == ("Robin Marsh", "lead", True)
+    assert (apprentice_folder / "audio" / f"{lock_out.witness_utterance}.flac").exists()
+    assert {q.witness for q in record.hold_points if not q.witness_wanted} == {""}
+
+
+def test_a_wait_cut_short_is_a_deviation_with_its_reason(record: JointRecord):
+    settling, until = record.waited
+    assert (settling.state, settling.reason, settling.planned_s) == ("cut short", "only a trial", 86400)
+    assert settling.left_s + settling.waited_s == settling.planned_s and settling.left_s > 86000
+    assert until.state == "over" and until.ended_utc - until.begun_utc >= timedelta(days=1)
+    (deviation,) = [d for d in record.deviations if d.kind == "wait cut short"]
+    assert deviation.reason == "only a trial" and deviation.utterance == settling.utterance
+
+
+def test_a_measurement_stands_beside_its_limits_with_whoever_measured_and_what_it_lets_expect(record: JointRecord):
+    (figure,) = record.measurements
+    assert (figure.value, figure.said_unit, figure.high, figure.who) == (120, "degC", 180, "Toni Vale")
+    state_item = figure.expected_percent
+    assert state_item is None or 0 < state_item <= 100
+
+
+def test_the_recheck_is_filled_from_what_was_said(record: JointRecord):
+    (result,) = record.recheck_results
+    assert result.group == "clamp bolts" and result.moved == ((1,),) and not result.finished
+    assert result.measured == ("120 deg C, measured by Toni Vale",)
+    assert "the nut of bolt 1 moved" in result.words and "not finished" in result.words
+    assert not any("Temperature" in each or "leak watch" in each for each in record.not_recorded)
+
+
+def test_a_replaced_bolt_and_a_pass_done_over_say_what_no_longer_counts(record: JointRecord):
+    replaced, over = record.done_over
+    assert (replaced.kind, replaced.bolt, replaced.group) == ("bolt replaced", 1, "cross bolts")
+    assert len(replaced.taken_back) == 2 and any("snug" in words for words in replaced.taken_back)
+    assert over.kind == "pass done over" and over.bolt is None and len(over.taken_back) == 1
+    assert record.corrections == ()  # told there as a whole, not one by one
+    one = next(b for p in record.passes if (p.group, p.number) == ("cross bolts", 1) for b in p.bolts if b.bolt == 1)
+    assert [e.standing for e in one.entries] == ["taken back", "counts"] and one.status == "done"
+
+
+def test_seat_rounds_are_counted_and_the_competent_person_named(record: JointRecord):
+    seats = [p for p in record.passes if p.kind == "seat"]
+    assert [p.round for p in seats] == [1, 2, 3, 4, 5, 6] and seats[-1].still and seats[0].tap
+    assert [n.text for n in record.names if n.purpose == "competent"] == ["Kim Wells, site engineer"]
+    assert any("looked into by Kim Wells, site engineer" in each.reason for each in record.breaks)
+
+
+def test_an_apprentices_session_says_so_and_keeps_questions_agreements_and_what_to_look_at_again(
+    record: JointRecord, apprentice_folder: Path
+):
+    assert record.session.apprentice and record.session.how == "" and record.session.cautions
+    wrong = [q for q in record.questions_back if q.right is False]
+    assert [q.answer for q in wrong] == ["the noise", "bolt 2"] and all(q.utterance for q in wrong)
+    assert wrong[1].expects == "bolt 3" and "which bolt comes next" in wrong[1].question
+    assert [a.purpose for a in record.agreements] == ["skip", "cut-short"]
+    state = rebuild_state(e.event for e in read_session(apprentice_folder).entries)
+    assert len(record.look_again) == len(state.lessons) > 0
+
+
+@pytest.mark.parametrize("demo", sorted(DEMOS.glob("*.toml")), ids=lambda p: p.stem)
+@pytest.mark.parametrize("apprentice", [False, True])
+def test_every_demo_joint_is_worked_to_its_close_and_its_record_is_complete(tmp_path, demo, apprentice):
+    worked = Worked(tmp_path / "s", demo, apprentice=apprentice).finish()
+    record = record_of(worked.seal(tmp_path / "k"))
+    assert record.complete and record.missing == ()
+    assert all(w.state == "over" for w in record.waited) and all(m.value is not None for m in record.measurements)
+    assert all(q.witness for q in record.hold_points if q.witness_wanted)
+    assert [q.right for q in record.questions_back].count(False) == 0
+    watch = [q for q in record.leak_watch if q.phase == "leak watch"]
+    assert all(q.passed_utc for q in watch) and bool(watch) == bool(record.recheck_results)
+
+
+def test_a_joint_left_open_in_its_wait_says_what_is_due(tmp_path):
+    worked = Worked(tmp_path).finish(lambda s: None if s.dialogue == "waiting" else Technician()(s))
+    worked.say("leave it open")
+    record = record_of(worked.close())
+    assert record.waited[0].state == "running" and "Wait not over: settling time" in record.open_points
+    assert record.breaks[-1].reason == "left: left open"
+    standing = tell(read_session(worked.folder).entries).head.standing
+    assert standing.startswith("Waiting: settling time, 4 h")
+
+
+def test_a_refused_leak_watch_keeps_its_time_and_the_pass_after_it(tmp_path):
+    worked = Worked(tmp_path).finish(
+        lambda s: None if getattr(s.item, "phase", "") == "leak watch" else Technician()(s)
+    )
+    refused = worked.state.question.refused[0]
+    record = record_of(worked.say(refused).finish().close())
+    (watch,) = record.leak_watch
+    assert watch.refused[0].startswith(f"{refused} (2026-11-26") and watch.passed_utc is not None
+
+
+# -------------------------------------------------------------------------------------------------------- the page
+def test_the_page_lists_what_a_lead_must_see(story: Story):
+    kinds = {item.kind for item in story.items}
+    assert kinds >= {"open", "cut short", "person", "done over", "rounds", "agreed", "taught"}
+    (person,) = [item.text for item in story.items if item.kind == "person"]
+    assert "“Kim Wells, site engineer” (as heard)" in person
+    assert [item.text for item in story.items if item.kind == "rounds"] == [
+        "clamp bolts: 6 rounds of tap and re-torque."
+    ]
+    assert not any(item.kind == "gap" for item in story.items)  # a planned wait is no silence
+
+
+def test_what_is_around_the_bolts_stands_in_parts_with_their_moments(story: Story):
+    assert ("Bolt 1 replaced", "done over from: cross bolts: Snug") in rows(story, "Bolts replaced, passes done over")
+    assert any("cut short after" in came and "only a trial" in came for _, came in rows(story, "Waits"))
+    assert rows(story, "Tap and re-torque")[0][1].startswith("6 rounds; round 1: the nuts of bolts 1, 2 moved")
+    assert any("wrong, right is bolt 3" in came for _, came in rows(story, "Asked of the apprentice"))
+    for part in around(story):
+        for row in part.rows:
+            assert row.moment is None or 0 <= row.moment < len(story.moments)
+
+
+def test_a_bolt_of_a_pass_done_over_is_shown_as_it_stands_at_each_moment(story: Story, apprentice_folder: Path):
+    """After a bolt was replaced the film shows the others as done, though newer entries of an earlier pass exist."""
+    steps = walk(read_session(apprentice_folder).entries)
+    for frame in story.film:
+        state = steps[frame.number - 1].after
+        group = story.groups[frame.group]
+        done = {bolt for bolt in state.done(state.stage, state.round) if bolt is not None} - set(state.ahead)
+        shown = {b for b, sign in zip(group.bolts, frame.signs, strict=True) if sign in "dmo"}
+        assert shown == done - {state.bolt}, frame
+
+
+# ---------------------------------------------------------------------------------------------- nothing makes it raise
+@settings(max_examples=40)
+@given(st.data())
+def test_no_jumble_of_lines_stops_the_walk_around_the_bolts(apprentice_folder: Path, data: st.DataObject):
+    entries = read_session(apprentice_folder).entries
+    kept = data.draw(st.lists(st.sampled_from(entries), max_size=60))
+    found = course(enumerate(kept, start=1))
+    assert len(found.names) <= len(kept)
+    around(tell(kept))
+
+
+def test_an_expected_preload_is_told_beside_the_temperature(tmp_path):
+    """The exchanger's re-check is hot: its table is in the work, and the value between two rows is in proportion."""
+    demo = DEMOS / "north-sluice-cooler-girth-flange.toml"
+    record = record_of(Worked(tmp_path, demo).finish(Technician(measured="120")).close())
+    (figure,) = [m for m in record.measurements if m.quantity == "temperature"]
+    (result,) = record.recheck_results
+    assert figure.expected_percent == result.expected_percent
+    if figure.expected_percent is not None:
+        assert f"about {figure.expected_percent} %" in result.words
