@@ -57,8 +57,8 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
         return f"{whose}Erste Runde. {request}" if first else request
 
     def turn(self, bolt: int, setting: Decimal) -> str:
-        """Ask for a bolt: 'Schraube fünf. Hundertachtzig.'"""
-        return f"Schraube {self.number(Decimal(bolt))}. {capital(self.number(setting))}."
+        """Ask for a bolt: 'Schraube fünf. Moment hundertachtzig.' A word keeps the two numbers apart."""
+        return f"Schraube {self.number(Decimal(bolt))}. Moment {self.number(setting)}."
 
     def pass_begins(self, pass_number: int, group: str | None, setting: str, *, clicks: bool) -> str:
         """Said at the start of a pass ('Stufe'; 'Durchgang' would rhyme with 'Rundgang')."""
@@ -83,11 +83,11 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
         return f"Hat sich die Mutter gedreht, Schraube {self.number(Decimal(bolt))}?"
 
     def recorded(self, bolt: int, value: Decimal, *, spell: bool, other_unit: str = "", converted: str = "") -> str:
-        """Read back in passing."""
+        """Read back in passing; a word keeps the bolt and the value apart."""
         said = self.figures(value) if spell else self.number(value)
         if other_unit:
-            return f"{self._bolt(bolt)}, {said} {self.unit_words(other_unit)}, das sind {converted}."
-        return f"{self._bolt(bolt)}, {said}."
+            return f"{self._bolt(bolt)} eingetragen, {said} {self.unit_words(other_unit)}, das sind {converted}."
+        return f"{self._bolt(bolt)} eingetragen, {said}."
 
     def clicked(self, bolt: int, setting: Decimal) -> str:
         """A click is read back as a click."""

@@ -93,12 +93,12 @@ class GermanRepair(GermanNumbers, EnglishRepair):
 
     def low(self, bolt: int, value: Decimal, by: Decimal) -> str:
         """Below the window."""
-        said = f"{self._bolt(bolt)}, {self.number(value)}. Zu niedrig um {self.number(by)}."
+        said = f"{self._bolt(bolt)} zeigt {self.number(value)}. Zu niedrig um {self.number(by)}."
         return f"{said} Nachziehen, oder sag {english('keep')}."
 
     def high(self, bolt: int, value: Decimal, by: Decimal) -> str:
         """Above the window: nothing is backed off without the lead (common practice, no source)."""
-        said = f"{self._bolt(bolt)}, {self.number(value)}. Zu hoch um {self.number(by)}."
+        said = f"{self._bolt(bolt)} zeigt {self.number(value)}. Zu hoch um {self.number(by)}."
         return f"{said} Nicht lösen. Neu ablesen, oder {english('keep')}."
 
     def last_pass_setting(self, value: Decimal) -> str:
