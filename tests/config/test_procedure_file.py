@@ -139,7 +139,7 @@ def answers(item: Item) -> list[str]:
         case Question():
             return [item.phrase, *["Robin Marsh"] * item.witness]
         case Measurement():
-            return ["1.5 millimetres", *["Kim Weir"] * item.who]
+            return ["1.5 millimetres", "yes", *["Kim Weir"] * item.who]
         case Wait():
             return ["skip", "the lead agreed, tide is coming"]
         case Pass(kind="snug"):
