@@ -13,10 +13,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.errors import BadSession
-from assistant.events import Event, Measured, event_classes
+from assistant.events import Event, Measured, Pass, Stage, event_classes
 from assistant.journal.chain import read_line
 from assistant.journal.encoding import EVENT_FORMAT, UPCASTS, EventFormat
+from assistant.journal.reading import read_session
 from assistant.journal.strict_json import canonical, canonical_document
+from assistant.replay.rebuild import rebuild_state
 from tests.journal.short_record import accepted, heard
 
 JSON = st.recursive(
@@ -52,6 +54,8 @@ def any_of(declared):
     if origin is dict:
         return st.dictionaries(any_of(inner[0]), any_of(inner[1]), max_size=3)
     hints = typing.get_type_hints(declared)
+    if declared is Stage:  # exactly one of its four parts is there
+        return st.one_of([st.builds(Stage, **{name: any_of(typing.get_args(hints[name])[0])}) for name in hints])
     return st.builds(declared, **{each.name: any_of(hints[each.name]) for each in dataclasses.fields(declared)})
 
 
@@ -163,6 +167,38 @@ def test_an_old_record_is_lifted_step_by_step_and_left_as_it_is():
     event = event_format.decode(record.kind, record.version, record.payload, where="line 1")
     assert event == ValveTurned(turned=Measured(Decimal("3"), "turn"), by="")
     assert record.payload == before and record.version == 1
+
+
+def test_work_laid_out_before_there_were_stages_is_lifted_into_one_list():
+    """Version 1 had questions before and after the passes; the record is of a session of that time."""
+    raw = (Path(__file__).parent / "records" / "work-laid-out-1.jsonl").read_bytes()
+    record = read_line(raw.removesuffix(b"\n"))
+    old = record.payload
+    assert record.version == 1 and {"before", "passes", "after"} < old.keys()
+    work = EVENT_FORMAT.decode(record.kind, record.version, old, where="line 1")
+    names = [q["name"] for q in (*old["before"], *old["after"])]
+    assert [q.name for q in work.questions] == names and [q.name for q in work.items[-2:]] == names[-2:]
+    assert [(p.kind, p.number, list(p.bolts)) for p in work.passes] == [
+        (p["kind"], p["number"], p["bolts"]) for p in old["passes"]
+    ]
+    assert [item.lesson.why for item in work.items] == [
+        each["why"] for each in (*old["before"], *old["passes"], *old["after"])
+    ]
+    assert [p.phase for p in work.passes] == ["snug", "tighten", "tighten", "tighten", "seat"]
+    assert not work.apprentice and work.cautions == tuple(old["cautions"]) and all(p.tools == 1 for p in work.passes)
+
+
+def test_a_whole_session_of_version_1_is_still_read_folded_and_told(tmp_path):
+    """Its events fit today's table: every bolt of every pass is done, and nothing is left over."""
+    lines = (Path(__file__).parent / "records" / "session-of-version-1.jsonl").read_bytes()
+    (tmp_path / "journal.jsonl").write_bytes(lines)
+    entries = read_session(tmp_path).entries
+    state = rebuild_state(e.event for e in entries)
+    assert state.closed and len(entries) == lines.count(b"\n")
+    for stage, item in enumerate(state.stages, start=1):
+        if isinstance(item, Pass):
+            rounds = range(1, 1 + max(e.round for e in state.entries if e.stage == stage))
+            assert all(state.done(stage, each) == set(item.bolts) for each in rounds)
 
 
 def test_an_old_record_that_its_own_version_never_had_is_refused():
