@@ -93,7 +93,7 @@ def attention(
         if made is not None:
             kind, text = made
             bolt = getattr(step.entry.event, "bolt", None)
-            items.append(_item(kind, text, moment=place_of.get(step.number), bolt=bolt))
+            items.append(_item(kind, text, moment=place_of.get(_heard_at(step, kind, around)), bolt=bolt))
     items += _moved(rounds, place_of)
     items += _rounds(rounds, place_of)
     items += _taught(around, place_of)
@@ -108,6 +108,12 @@ def attention(
         for item in items
     ]
     return sorted(items, key=lambda item: (order.index(item.kind), -1 if item.moment is None else item.moment))
+
+
+def _heard_at(step: Step, kind: str, around: Course) -> int:
+    """The entry to hear it at: of a competent person the name that was spoken."""
+    who = around.competent(step.number) if kind == "person" else None
+    return who.line if who is not None else step.number
 
 
 def _item(kind: str, text: str, *, moment: int | None = None, bolt: int | None = None) -> Item:

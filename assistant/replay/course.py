@@ -109,7 +109,7 @@ class _Walk:
                 )
 
     def _title(self, stage: int) -> str:
-        return item_title(self.found.items, stage)
+        return item_title(self.found.items, stage).replace(", round 1", "")
 
     # -------------------------------------------------------------------------------------------------------- waits
     def _wait(self, number: int, line: Line, event: Any) -> None:
@@ -117,6 +117,7 @@ class _Walk:
         if known is None:
             return
         kind = event.kind
+        self._here = (event.stage, None)
         if kind == "wait-begun":
             fresh = Waited(stage=known.stage, name=known.name, phase=known.phase, planned_s=event.seconds)
             change: dict[str, Any] = {"state": "running", "begun_utc": line.utc, "line": number}

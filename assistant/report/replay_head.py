@@ -98,7 +98,6 @@ def session_facts(story: Story) -> list[tuple[str, str]]:
         ("Listeners", listener_words(listeners)),
         ("Voice", ", ".join(voices)),
         ("Made with", ", ".join(made_by)),
-        ("Said first", " ".join(story.head.cautions)),
     ]
     return [(name, text) for name, text in found if text]
 

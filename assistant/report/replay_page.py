@@ -127,7 +127,8 @@ def replay_page(
             tags=tags(story),
             parts=around(story),
             misheard=MISHEARD,
-            facts=joint_facts(joint),
+            facts=_facts(joint, story),
+            days=_spans_days(story),
             made=session_facts(story),
             counts=[(name, count) for name, count in story.head.counts if count],
             sittings=sitting_words(story.head.sittings),
@@ -161,6 +162,17 @@ def replay_page(
             embedded={key: Markup(text) for key, text in sounds.embedded.items()},
         )
     )
+
+
+def _facts(joint: Joint | None, story: Story) -> list[tuple[str, str]]:
+    """What identifies the joint, and what was said before all else; nothing where the joint file is not believed."""
+    found = joint_facts(joint)
+    return [*found, ("Said first", " ".join(story.head.cautions))] if found and story.head.cautions else found
+
+
+def _spans_days(story: Story) -> bool:
+    """Whether times need their day beside them."""
+    return len({moment.utc.date() for moment in story.moments}) > 1
 
 
 @functools.cache

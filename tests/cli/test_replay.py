@@ -52,7 +52,7 @@ def test_sound_goes_beside_the_page_on_request(finished: Path, tmp_path: Path, o
 def test_much_sound_goes_beside_the_page_by_itself(finished: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setattr(replay_html, "EMBED_BYTES", 1000)
     assert main(["replay", str(finished), "--html", str(tmp_path / "page.html"), "--silent-prompts"]) == 0
-    assert len(list((tmp_path / "page-sound").iterdir())) == len(list((folder / "audio").iterdir())) > 100
+    assert len(list((tmp_path / "page-sound").iterdir())) == len(list((finished / "audio").iterdir())) > 100
 
 
 def test_a_damaged_record_gives_a_page_and_exit_1_and_no_text(tmp_path: Path, capsys: pytest.CaptureFixture[str]):

@@ -104,7 +104,7 @@ byId("zone").addEventListener("click", () => {
   ownZone = !ownZone;
   byId("zone").textContent = byId("zone-printed").textContent = zoneName();
   byId("zone").setAttribute("aria-pressed", String(ownZone));
-  for (const time of document.querySelectorAll("time[data-t]")) time.textContent = clock(Number(time.dataset.t), time.dataset.date === undefined ? false : "year");
+  for (const time of document.querySelectorAll("time[data-t]")) time.textContent = clock(Number(time.dataset.t), time.dataset.date || false);
   rebuild();
   if (film.frames.length) showFrame(scene.at);
 });
