@@ -206,7 +206,9 @@ def _same(state: State, answer: Answer) -> tuple[Event, ...]:
 
 
 def measured(state: State, answer: Answer, due: Measurement) -> tuple[Event, ...]:
-    """A measured figure: kept inside of what is allowed, refused outside, asked about when it is not sure.
+    """A measured figure: read back as a question, then kept inside of what is allowed and refused outside.
+
+    There are few of them and nothing to compare them with, so each is asked about.
 
     A figure in another unit of the same quantity is compared in the stage's own and kept as it was said.
     """
@@ -214,7 +216,7 @@ def measured(state: State, answer: Answer, due: Measurement) -> tuple[Event, ...
     foreign = heard.unit is not None and heard.unit not in UNITS_OF[due.quantity]
     if heard.value is None or heard.bolt is not None or foreign:
         return (Told(what="say-the-figure", utterance=answer.utterance),)
-    if answer.decision != "accept":
+    if answer.decision != "accept" or not answer.confirmed_by:
         return (_doubt(answer),)
     unit = heard.unit or due.unit
     figure = units.magnitude(units.of(float(heard.value), unit), due.unit, name=due.name)

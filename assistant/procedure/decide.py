@@ -96,7 +96,7 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     answer = Answer(
         heard=best,
         other=heard.alternatives[1] if len(heard.alternatives) > 1 else None,
-        decision="ask" if _one_heard_movement(best, heard) else heard.decision,
+        decision="ask" if _one_heard_movement(best, heard) or best.value in state.denied else heard.decision,
         utterance=heard.utterance,
     )
     if state.dialogue == "asking" and (events := _confirm(state, answer, heard)) is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 from assistant.events import (
@@ -63,6 +64,12 @@ LESSONS = frozenset(
     "supervisor-asked measurement-refused".split()
 )
 """What an apprentice looks at again afterwards (an answer only when it was wrong)."""
+OTHER_ITEM = frozenset(
+    "question-answered bolt-snugged reading-accepted reading-kept clicked-at-setting bolt-held bolt-moved "
+    "measurement-kept stage-finished entry-taken-back bolt-skipped stepped-back stepped-on bolt-taken-up "
+    "bolt-replaced passes-restarted".split()
+)
+"""Events after which another item is due, so that what was denied about the last one no longer counts."""
 REPAIRING = 3
 """Failures in a row from which a doubt counts as a failure too: figures were asked for and did not help."""
 
@@ -81,12 +88,22 @@ def evolve(state: State, event: Event) -> State:
             changes["half"] = None
         if dialogue in CLEARS and (state.pending is not None or state.choices or state.purpose):
             changes |= {"pending": None, "choices": (), "purpose": ""}
+    if event.kind == "reading-taken-back":
+        changes["denied"] = (*state.denied, *_asked_about(state))
+    elif state.denied and event.kind in OTHER_ITEM:
+        changes["denied"] = ()
     if state.work.apprentice and event.kind in LESSONS and not getattr(event, "right", False):
         moment = (event.kind, state.stage, getattr(event, "bolt", None))
         changes["lessons"] = (*state.lessons, moment)
     changed = replace(state, **changes) if changes else state
     step = _STEPS.get(event.kind)
     return step(changed, event) if step else changed
+
+
+def _asked_about(state: State) -> tuple[Decimal, ...]:
+    """Values that a no denies: the one read back, or both choices."""
+    heard = (*state.choices, *((state.pending.heard,) if state.pending is not None else ()))
+    return tuple(each.value for each in heard if each.value is not None)
 
 
 def fold(state: State, events: Iterable[Event]) -> State:

@@ -143,6 +143,7 @@ def _doubted(w: Wording, before: State, event: Any, after: State) -> str:
         return w.once_more(question.phrase)
     pending = before.pending
     again = pending is not None and (pending.heard.value, pending.heard.command) == (heard.value, heard.command)
+    again = again or (heard.value is not None and heard.value in before.denied)
     if heard.value is None:
         if heard.command == "correction" and before.last_entry is not None:
             return (w.take_back_again if again else w.take_back)(_entry(w, before, before.last_entry))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 from assistant.events import Alternative, Item, Measured, Measurement, Pass, Question, Wait, WorkLaidOut
 
@@ -57,6 +58,7 @@ class State:
         misses: failures to understand in a row.
         figures: the value is to be spoken figure by figure.
         choices: the numbered choices on offer; choices_from: the utterance that they were heard in.
+        denied: values of the item that is due that somebody said no to: heard again, they are asked about again.
         half: a yes or a choice that was not sure enough alone.
         purpose: what a reason, a name or the supervisor is asked for: "skip", "keep", "cut-short", "witness" ...
         waits: stages whose wait has begun.
@@ -82,6 +84,7 @@ class State:
     pending: Pending | None = None
     choices: tuple[Alternative, ...] = ()
     choices_from: str = ""
+    denied: tuple[Decimal, ...] = ()
     half: Alternative | None = None
     purpose: str = ""
     misses: int = 0

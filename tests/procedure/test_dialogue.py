@@ -447,3 +447,13 @@ def test_questions_of_the_person_change_nothing():
         talk.hear(command(name))
         assert talk.said == said
     assert talk.state == before
+
+
+def test_a_value_that_was_denied_is_asked_about_again_however_sure():
+    talk = Talk.at_pass(1)
+    talk.hear(value("88", 0.7), decision="ask")
+    talk.hear(command("no"))
+    assert [e.kind for e in talk.hear(value("88"))] == ["reading-doubted"]
+    assert talk.kinds(talk.hear(command("yes")))[:1] == ["reading-accepted"]
+    assert talk.state.denied == ()
+    assert talk.kinds(talk.hear(value("88")))[:1] == ["reading-accepted"]  # the next bolt's is another reading
