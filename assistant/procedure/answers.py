@@ -28,7 +28,7 @@ from assistant.events import (
     ReadingOutside,
     Told,
 )
-from assistant.procedure.acceptance import judge
+from assistant.procedure.acceptance import TINY, judge
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.speech.intent import UNITS_OF
@@ -220,8 +220,8 @@ def measured(state: State, answer: Answer, due: Measurement) -> tuple[Event, ...
         return (_doubt(answer),)
     unit = heard.unit or due.unit
     figure = units.magnitude(units.of(float(heard.value), unit), due.unit, name=due.name)
-    side = "low" if due.low is not None and figure < float(due.low) else ""
-    side = "high" if due.high is not None and figure > float(due.high) else side
+    side = "low" if due.low is not None and figure < float(due.low) - TINY else ""
+    side = "high" if due.high is not None and figure > float(due.high) + TINY else side
     if side:
         return (MeasurementRefused(stage=state.stage, heard=heard, side=side, utterance=answer.utterance),)
     kept = MeasurementKept(

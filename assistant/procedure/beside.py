@@ -53,7 +53,7 @@ def waiting(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         if not text or text == "note":
             return (NoteAsked(utterance=heard.utterance),)
         return (NoteKept(bolt=None, text=text, utterance=heard.utterance),)
-    return ()
+    return (Told(what="not-now", utterance=heard.utterance),) if name in ("go back", "correction", "next") else ()
 
 
 def apprentice(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:

@@ -17,6 +17,7 @@ from assistant.events import (
     Event,
     FiguresAsked,
     HelperAsked,
+    NoteKept,
     NotUnderstood,
     Paused,
     ReadingTakenBack,
@@ -49,6 +50,10 @@ ASK_FIGURES, OFFER_CHOICE, ASK_HELPER = REPAIRING, 4, 5
 """Failures in a row after which the way of asking changes."""
 ASK_HELPER_MOVED = 8
 """The same where no figures are asked for: whether a nut moved."""
+
+
+RESUME_FIRST = frozenset({"note", "go back", "correction", "skip", "next"})
+"""Commands that would change the work: answered while nothing is guided, but not obeyed."""
 
 
 def begin(event: Event, state: State) -> tuple[Event, ...]:
@@ -196,7 +201,10 @@ def _stand_still(name: str, heard: UtteranceHeard) -> tuple[Event, ...]:
 
 
 def _standing(state: State, heard: UtteranceHeard, name: str | None) -> tuple[Event, ...]:
-    """Paused or stopped: resume goes on, stop stops a pause; a few questions are answered; all else is ignored."""
+    """Paused or stopped: resume goes on, stop stops a pause; a few questions are answered, a note is kept.
+
+    To what would change the work resume is asked for first; all else is talk to others and ignored.
+    """
     if name == "resume":
         if heard.decision == "accept":
             return (Resumed(utterance=heard.utterance),)
@@ -205,9 +213,14 @@ def _standing(state: State, heard: UtteranceHeard, name: str | None) -> tuple[Ev
         return (Stopped(utterance=heard.utterance),)
     if name in ("status", "help", "say again"):
         return (Told(what=name, utterance=heard.utterance),)
-    if name == commands.LEAVE_OPEN and heard.decision == "accept":
+    if heard.decision != "accept":
+        return ()
+    if name == commands.LEAVE_OPEN:
         return (SessionLeft(reason="left open"),)
-    return ()
+    text = heard.alternatives[0].text.strip()
+    if name == "note" and text not in ("", "note"):
+        return (NoteKept(bolt=state.bolt, text=text, utterance=heard.utterance),)
+    return (Told(what="say-resume", utterance=heard.utterance),) if name in RESUME_FIRST else ()
 
 
 def _missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tuple[Event, ...]:

@@ -97,6 +97,7 @@ ROWS = (
     Row("stepped-on", ANSWERING, "guiding"),
     Row("note-asked", OPEN, "noting"),
     Row("note-kept", OPEN, "guiding"),
+    Row("note-kept", ("paused", "stopped"), None),
     Row("told", (*OPEN, "paused", "stopped"), None),
     # time that has to pass
     Row("wait-begun", ("guiding",), "waiting"),

@@ -28,15 +28,6 @@ from assistant.procedure.state import State
 from assistant.procedure.table import next_state
 from tests.procedure.small_works import ALWAYS, Action
 
-SILENT = {
-    ("paused", "go back"),
-    ("stopped", "go back"),
-    ("paused", "note"),
-    ("stopped", "note"),
-    ("waiting", "go back"),
-}
-"""Answered with silence, as people standing still talk to each other (`procedure.decide`, `procedure.beside`)."""
-
 
 def table_allows(before: State, action: Action, events: Sequence[Event], after: State) -> None:
     """Every event has its row where it happens; refused would mean recorded without an effect."""
@@ -139,15 +130,11 @@ def somebody_looks_for_the_cause(before: State, action: Action, events: Sequence
 
 
 def always_works(before: State, action: Action, events: Sequence[Event], after: State) -> None:
-    """'stop', 'status', 'say again', 'go back', 'note' and 'help' are answered aloud, or with a silence meant."""
+    """'stop', 'status', 'say again', 'go back', 'note' and 'help' are answered aloud; a second 'stop' with silence."""
     name = action.name.removeprefix("sure ")
     if not action.name.startswith("sure ") or name not in ALWAYS:
         return
-    assert (
-        effects(before, events).say
-        or (before.dialogue, name) in SILENT
-        or (before.dialogue, name) == ("stopped", "stop")
-    ), before.dialogue
+    assert effects(before, events).say or (before.dialogue, name) == ("stopped", "stop"), before.dialogue
     if name == "stop":
         assert after.dialogue == "stopped"
     if name in ("status", "help", "say again"):

@@ -32,7 +32,7 @@ def key(state: State) -> Hashable:
         None if pending is None else (pending.heard, pending.other, pending.reason),
         *(state.choices, state.half, state.announced == (state.stage, state.round), frozenset(state.waits)),
         *(state.left_s, state.expects, frozenset(state.asked_back), state.name_wanted, state.cause_sought),
-        *(state.left, state.closed),
+        *(frozenset(state.denied), state.left, state.closed),
     )
 
 

@@ -148,3 +148,22 @@ def test_an_apprentice_needs_the_supervisors_phrase(purpose):
     talk.hear(command("supervisor agrees"))
     talk.hear(decision="reject", free_text="nut face is damaged")
     assert talk.state.entries or talk.state.skipped
+
+
+@pytest.mark.parametrize("standing", ["pause", "stop"])
+def test_while_nothing_is_guided_a_note_is_kept_and_the_work_asks_for_resume(standing):
+    talk = Talk.begun(work(torqued(1, 2)))
+    talk.hear(command(standing))
+    assert talk.kinds(talk.hear(replace(command("note"), kind="note", text="crane is late"))) == ["note-kept"]
+    assert talk.said and talk.state.dialogue in ("paused", "stopped") and talk.state.notes == 1
+    for name in ("go back", "note", "correction", "skip"):
+        talk.hear(command(name))
+        assert talk.said == "Standing still. Say resume."
+    assert talk.hear(value("90")) == [] and talk.said == ""  # talk to others
+
+
+def test_while_time_passes_nothing_is_gone_back_to_and_it_is_said():
+    talk = Talk.begun(work(REST))
+    for name in ("go back", "correction"):
+        talk.hear(command(name))
+        assert talk.said and talk.state.dialogue == "waiting"

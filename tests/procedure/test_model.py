@@ -65,11 +65,15 @@ CASES = {
     "a hold point with its witness, a check with a refused answer": Case(work=work(LOCK_OUT, THREADS)),
     "snug": Case(work=work(snug(1))),
     "one bolt, every doubt": Case(
-        work=work(torqued(1)), actions=but(*NO_FIGURES, "bolt 9", doubts=True), probes=STANDING
+        work=work(torqued(1)),
+        actions=but(*NO_FIGURES, "bolt 9", "low, doubtful", "two near", doubts=True),
+        probes=STANDING,
     ),
     "one bolt, eight failures in a row": Case(
         work=work(torqued(1)),
-        actions=but(*NO_FIGURES, "skip", "hand over", "leave", "replaced", "restart", "gasket", "free", doubts=True),
+        actions=but(
+            *NO_FIGURES, *PARTS, "skip", "hand over", "leave", "free", "low", "right, doubtful", "keep", doubts=True
+        ),
         probes=STANDING,
         misses=8,
     ),
