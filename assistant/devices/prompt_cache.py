@@ -57,7 +57,8 @@ class PromptCache:
         self._worker: threading.Thread | None = None
         self._closed = threading.Event()
         self._numbers = itertools.count()
-        self._number_lock = threading.Lock()
+        self._under_way: set[Path] = set()
+        self._turn = threading.Condition()
         self._forget_oldest()
 
     def path_of(self, text: str) -> Path:
@@ -81,6 +82,8 @@ class PromptCache:
             SpeakerFailed, ModelMissing: as the renderer.
         """
         path = self.path_of(text)
+        with self._turn:
+            self._turn.wait_for(lambda: path not in self._under_way)  # one that was begun ahead is sooner done
         if path.exists():
             try:
                 return check_rendering(path, text, self._renderer.settings)
@@ -118,11 +121,23 @@ class PromptCache:
         self._renderer.close()
 
     def _render(self, text: str) -> None:
-        """Render, make clear, put in its place whole."""
+        """Render, make clear, put in its place whole. If it is under way already: wait for that instead."""
         path = self.path_of(text)
-        with self._number_lock:
+        with self._turn:
+            if path in self._under_way:
+                self._turn.wait_for(lambda: path not in self._under_way)
+                if path.exists():
+                    return
+            self._under_way.add(path)
             number = next(self._numbers)
-        raw = path.with_name(f".{path.stem}.{os.getpid()}-{number}.raw.wav")
+        try:
+            self._render_to(path, text, path.with_name(f".{path.stem}.{os.getpid()}-{number}.raw.wav"))
+        finally:
+            with self._turn:
+                self._under_way.discard(path)
+                self._turn.notify_all()
+
+    def _render_to(self, path: Path, text: str, raw: Path) -> None:
         try:
             self._renderer.render(text, raw)
             samples, rate = check_rendering(raw, text, self._renderer.settings)

@@ -99,8 +99,9 @@ def _timed(recogniser: Recogniser, samples: Samples, grammar: Grammar) -> tuple[
     return recogniser.hear(samples, grammar), time.thread_time() - start
 
 
-AT_ONCE_MS, USUAL_MS, DOUBTFUL_MS, MORE_TO_COME_MS = 192, 608, 448, 896
-"""Silence that ends an utterance: nothing can follow; nothing understood; not surely understood; surely unfinished."""
+AT_ONCE_MS, FINISHED_MS, DOUBTFUL_MS, USUAL_MS, MORE_TO_COME_MS = 192, 256, 320, 608, 896
+"""Silence that ends an utterance: nothing can follow; the same, but not surely understood, or a command that something
+might follow; not surely understood; nothing understood; surely unfinished."""
 NUMBER_MS = {"closed": 224, "whole": 320, "open": 448, "hundreds": 512, "none": 320}
 """The same for a number that might go on, by how it ends (`speech.pauses`, which also says what was measured)."""
 HALF_SAID = frozenset({"point", "double", "triple", "and", "oh"})
@@ -117,11 +118,12 @@ def patience_ms(heard: Heard, grammar: Grammar) -> int:
     follows = grammar.patience(words) if words else "may"
     sure = heard.decision == "accept"
     if follows == "over":
-        return AT_ONCE_MS if sure else NUMBER_MS["whole"]
+        return AT_ONCE_MS if sure else FINISHED_MS
     if follows == "must" or (words and words[-1] in HALF_SAID):
         return MORE_TO_COME_MS
-    number_ms = NUMBER_MS[number_end(_as_said(words, heard))]
-    return number_ms if sure else max(number_ms, DOUBTFUL_MS)
+    number = isinstance(best.meaning, Value) or "bolt" in words
+    patience = NUMBER_MS[number_end(_as_said(words, heard))] if number else FINISHED_MS
+    return patience if sure else max(patience, DOUBTFUL_MS)
 
 
 def _as_said(words: Sequence[str], heard: Heard) -> Sequence[str]:

@@ -227,6 +227,7 @@ class Session:
             listened = self._listen(event.utterance)
             self._ahead = _ReadAhead(event.utterance.speech_end, listened, self._now)
             self._endpointer.patience_ms = listened.patience_ms
+            self._foresee_reply(event.utterance, listened.heard)
         elif isinstance(event, SpeechResumed):
             self._ahead = None
         elif isinstance(event, InputDead):
@@ -234,6 +235,13 @@ class Session:
         elif isinstance(event, SpeechEnded):
             self._ended(event.utterance)
             self._endpointer.patience_ms = self._rounds
+
+    def _foresee_reply(self, utterance: Utterance, heard: Heard) -> None:
+        """While it is waited whether the speaker goes on, what would be said if not is rendered."""
+        event = self._uttered(utterance, heard, name="", digest=None)
+        told = self._time_left()
+        foreseen = effects(self.state, (*told, event, *decide(fold(self.state, told), event)))
+        self._speaker.prepare((foreseen.say,) if foreseen.say else ())
 
     def _listen(self, utterance: Utterance) -> Listened:
         return self._hearing.listen(utterance.samples, grammar_for(expecting(self.state)))
@@ -250,18 +258,7 @@ class Session:
         start = time.perf_counter()
         heard = self._free_speech(utterance, listened.heard)
         name, digest = self.recording.audio.keep(utterance.samples)
-        speaking = self.manner.headset and self._spoke[0] <= utterance.speech_start < self._spoke[1]
-        event = self._event(
-            heard,
-            name=name,
-            digest=digest,
-            start=utterance.speech_start,
-            end=utterance.speech_end,
-            whole=utterance.believable,
-            snr_db=utterance.snr_db,
-            clipped=utterance.clipped > CLIPPED_SHARE,
-            while_speaking=speaking,
-        )
+        event = self._uttered(utterance, heard, name=name, digest=digest)
         told = self._time_left()
         before_speech = self._settle((*told, event, *decide(fold(self.state, told), event)))
         if before_speech is not None:
@@ -271,6 +268,19 @@ class Session:
             else:
                 waited = (ready - utterance.speech_end) / PER_MS + 1000 * (said_at - start)
             self.turns.append(Turn(utterance=name, end_sample=utterance.speech_end, reply_ms=waited))
+
+    def _uttered(self, utterance: Utterance, heard: Heard, *, name: str, digest: str | None) -> UtteranceHeard:
+        return self._event(
+            heard,
+            name=name,
+            digest=digest,
+            start=utterance.speech_start,
+            end=utterance.speech_end,
+            whole=utterance.believable,
+            snr_db=utterance.snr_db,
+            clipped=utterance.clipped > CLIPPED_SHARE,
+            while_speaking=self.manner.headset and self._spoke[0] <= utterance.speech_start < self._spoke[1],
+        )
 
     def _free_speech(self, utterance: Utterance, heard: Heard) -> Heard:
         """In a note or a reason the whole utterance is written down, by unconstrained decoding of the same weights."""

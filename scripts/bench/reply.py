@@ -41,6 +41,8 @@ class Answer:
         late: by how much the verdict came after the end was told; 0 where it was read ahead in time.
         rest: processor time from there to the reply's first sound: audio and events on disk, prompt found.
         wall: the whole as it was, other work on the machine included.
+        found_late: by how much the end that the endpointer found comes after the last sample of the technician's
+            sound; its last syllable fades before.
     """
 
     endpoint: float
@@ -48,6 +50,7 @@ class Answer:
     late: float
     rest: float
     wall: float
+    found_late: float
 
     @property
     def reply(self) -> float:
@@ -77,7 +80,9 @@ class TimedSession(Session):
         begun = ahead.paused_at if read_ahead and ahead is not None else now
         late = max(0.0, (begun - now) / PER_MS + listening)
         wait = (now - utterance.speech_end) / PER_MS
-        self.answers.append(Answer(wait, listening, late, spent, self.turns[-1].reply_ms))
+        said = [one.end_sample for one in self._microphone.said if one.start_sample < utterance.speech_end]  # type: ignore[attr-defined]
+        found = (utterance.speech_end - max(said, default=utterance.speech_end)) / PER_MS
+        self.answers.append(Answer(wait, listening, late, spent, self.turns[-1].reply_ms, found))
 
     def _listen(self, utterance: Utterance) -> hearing.Listened:
         listened = super()._listen(utterance)
@@ -122,7 +127,7 @@ def run(arguments: Sequence[str] | None = None) -> None:
     print(f"{len(answers)} answers, {a.snr:g} dB; load of the machine {os.getloadavg()[0]:.1f}")
     print(f"reply, without other work   {spread([x.reply for x in answers])}   (budget 300, 600)")
     print(f"reply, as it was            {spread([x.wall for x in answers])}")
-    for name in ("endpoint", "listening", "late", "rest"):
+    for name in ("endpoint", "listening", "late", "rest", "found_late"):
         print(f"  {name:10}                {spread([getattr(x, name) for x in answers])}")
     for key in ("complete", "spoken", "accepted", "accepted_at_once", "asked", "wrong_accepted", "turns"):
         print(f"  {key}: {[f.get(key) for f in figures]}")

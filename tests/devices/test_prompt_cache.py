@@ -77,6 +77,36 @@ def test_what_was_prepared_is_there_when_wanted(cache, renderer):
     assert renderer.rendered == ["bolt five", "bolt nine"]
 
 
+def test_a_prompt_that_is_wanted_while_it_is_rendered_ahead_is_not_rendered_twice(cache, renderer):
+    renderer.may_go.clear()
+    cache.prepare(["bolt five"])
+    got: list[int] = []
+    speaker = threading.Thread(target=lambda: got.append(len(cache.sound("bolt five")[0])))
+    speaker.start()
+    renderer.may_go.set()
+    speaker.join(10)
+    assert got == [11_025] and cache.wait(10)
+    assert renderer.rendered == ["bolt five"]
+
+
+def test_one_that_fails_ahead_does_not_block_the_one_who_wants_it(cache, renderer):
+    renderer.may_go.clear()
+    cache.prepare(["broken"])
+    failed: list[type] = []
+
+    def speak():
+        try:
+            cache.sound("broken")
+        except SpeakerFailed:
+            failed.append(SpeakerFailed)
+
+    speaker = threading.Thread(target=speak)
+    speaker.start()
+    renderer.may_go.set()
+    speaker.join(10)
+    assert failed == [SpeakerFailed]
+
+
 def test_preparing_never_waits_and_never_raises(cache, renderer):
     renderer.may_go.clear()
     cache.prepare(["broken", "bug", "bolt five"])

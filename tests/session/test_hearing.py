@@ -36,6 +36,12 @@ def test_doubt_waits_longer():
     assert waits("say again", decision="ask") > waits("say again")
 
 
+def test_an_answer_that_something_might_follow_waits_less_than_half_a_number():
+    assert waits("say again") < waits("yes") < waits("one two")
+    assert waits("yes") < waits("yes", decision="ask") < waits("yes", decision="reject")
+    assert waits("bolt seven") > waits("yes")
+
+
 def test_numerals_do_not_tell_how_they_were_said_but_the_other_listener_does():
     unknown = waits("310", constrained="310")
     assert waits("310", constrained="310", vosk="three ten") == waits("three ten") < unknown

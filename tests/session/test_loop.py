@@ -80,7 +80,9 @@ def test_an_unfinished_session_goes_on_at_the_same_bolt():
     second = typed(["92"], first=(resumed,), recording=again)
     assert second.state.bolt == 4
     prompts = [e.text for e in events_of(second) if e.kind == "prompt-spoken"]
-    assert "Test flange. Going on where we stopped. Pass one. To ninety newton metres. Bolt two. Torque ninety." in prompts
+    assert (
+        "Test flange. Going on where we stopped. Pass one. To ninety newton metres. Bolt two. Torque ninety." in prompts
+    )
 
 
 class Script:
@@ -165,6 +167,30 @@ def test_speech_after_the_prompt_is_heard_and_timed():
     assert made.state.stage == 2
     assert hears.calls == 1  # read ahead at the pause, not again at the end
     assert len(made.turns) == 1 and 0 < made.turns[0].reply_ms < 2000
+
+
+def test_the_reply_is_rendered_while_it_is_waited_whether_the_speaker_goes_on():
+    done: list[tuple[str, tuple[str, ...]]] = []
+
+    class Notes:
+        name = "notes"
+
+        def prepare(self, texts):
+            done.append(("prepare", tuple(texts)))
+
+        def say(self, text, at_sample):
+            done.append(("say", (text,)))
+            return Spoken(at_sample, at_sample)
+
+        def close(self):
+            pass
+
+    hears = Hears(Command("locked out and tried"))
+    made = session(Script(quiet(1.0), speech(1.0), quiet(2.0)), speaker=Notes(), hearing=Hearing([hears], sure))
+    made.run((OPENED, work()))
+    replies = [i for i, (what, _) in enumerate(done) if what == "say"]
+    assert len(replies) == 2
+    assert ("prepare", done[replies[1]][1]) in done[replies[0] : replies[1]]
 
 
 def test_an_utterance_with_a_hole_is_asked_about():
