@@ -171,6 +171,7 @@ def _item_name(ledger: Ledger, place: tuple[int, int, int | None]) -> str:
     return item.name if item is not None else ""
 
 
+_SPOKEN = {"hand-over": "handed over", "left open": "left open for another day"}
 _STANDS = {"stopped": "stop was said", "competent-person-asked": "a competent person was asked for"}
 
 
@@ -184,7 +185,7 @@ def breaks(lines: Sequence[Line]) -> tuple[Break, ...]:
         kind = event.kind
         if kind in ("paused", "stopped", "session-left", "competent-person-asked"):
             reason = _STANDS.get(kind) or f"{'left' if kind == 'session-left' else 'paused'}: {event.reason}"
-            reason = "handed over" if getattr(event, "reason", "") == "hand-over" else reason
+            reason = _SPOKEN.get(getattr(event, "reason", ""), reason)
             if since is None:
                 since = Break(from_utc=line.utc, to_utc=None, line=line.seq, reason=reason)
             elif kind == "session-left":

@@ -35,7 +35,7 @@ def apprentice_blocks(record: JointRecord) -> tuple[Block, ...]:
         title="Asked of the apprentice",
         head=("When (UTC)", "Before", "Question", "Answer", "Why, in own words", "Recording"),
         rows=tuple(_asked(each) for each in record.questions_back),
-        widths=(28, 34, 46, 34, 34, 16),
+        widths=(28, 32, 44, 34, 32, 20),
     )
     agreed = Block(
         title="Supervisor agreed",
@@ -50,7 +50,7 @@ def apprentice_blocks(record: JointRecord) -> tuple[Block, ...]:
         title="Moments to look at again",
         head=("When (UTC)", "At", "What happened", "Recording"),
         rows=tuple(cells(clock(e.utc), _at(e.item, e.bolt), e.text, e.utterance or "-") for e in record.look_again),
-        widths=(30, 50, 82, 18),
+        widths=(30, 50, 80, 20),
     )
     return tuple(block for block in (asked, agreed, again) if block.rows)
 
@@ -114,7 +114,7 @@ def _measurements(record: JointRecord) -> Block:
         title="Measurements",
         head=head,
         rows=tuple(_measured(each) for each in record.measurements),
-        widths=(34, 20, 28, 26, 28, 38, 16),
+        widths=(30, 20, 28, 26, 28, 38, 20),
     )
 
 
@@ -139,7 +139,7 @@ def _done_over(record: JointRecord) -> Block:
         title="Bolts replaced, passes done over",
         head=("When (UTC)", "What", "Done over from", "No longer counts", "Recording"),
         rows=tuple(rows),
-        widths=(28, 34, 34, 70, 16),
+        widths=(28, 34, 34, 66, 20),
     )
 
 
@@ -158,6 +158,6 @@ def _names(record: JointRecord) -> Block:
         title="Names spoken",
         head=("When (UTC)", "What for", "Name, as heard", "At", "Recording"),
         rows=rows,
-        widths=(30, 46, 44, 44, 18),
+        widths=(30, 46, 42, 44, 20),
         lines=(printable(MISHEARD),),
     )

@@ -101,7 +101,7 @@ def test_the_head_answers_what_who_when_and_whether_it_is_done(page: Page):
         "all as recorded, sealed with key",
         "25 Nov 2026 10:15:00",
         "two listeners (constrained, vosk)",
-        "released by “Sam Reed”, lead (as heard)",
+        "released by “Sam Reed”",
         "Names are written as they were heard and are often misheard: hear them.",
         "cut short after 20 h, 4 h left; reason given: “the line is wanted back tonight”",
         "38 deg C, measured by “Toni Vale” (as heard)",
