@@ -1,7 +1,7 @@
 """Model check: every state that small joints can reach, every utterance in each, and what must hold at every step.
 
 Failures in a row beyond the count given are not told apart, and rounds beyond the second are not gone on from: bounded,
-but exhaustive. On 2026-11-25: 18 works, 14 001 states, 531 338 steps, 48 s of CPU.
+but exhaustive. On 2026-11-25: 18 works, about 16 000 states and 650 000 steps, about a minute of CPU.
 """
 
 from __future__ import annotations
@@ -19,7 +19,6 @@ from tests.procedure.promises import PROMISES
 from tests.procedure.search import Found, key, search
 from tests.procedure.small_works import (
     BACK,
-    HEIGHT,
     HOT,
     LOCK_OUT,
     REST,
@@ -44,6 +43,18 @@ def but(*parts: str, doubts: bool = False) -> Choose:
 NO_FIGURES = ("fifty", "hot", "degF", "inches", "torque")
 ASKED_ELSEWHERE = ("doubtful", "unsure", "leave it", "hand over", "skip at", "note at", "bolt 9")
 """Ways of asking that the works with one bolt go through."""
+NO_TORQUE = (
+    "right",
+    "low",
+    "corrected",
+    "impossible",
+    "bolt",
+    "two near",
+    "second",
+    "inches",
+    "half",
+    "too hot, doubtful",
+)
 PARTS = ("replaced", "restart", "gasket")
 SIMPLE = (*NO_FIGURES, *ASKED_ELSEWHERE, *PARTS, "low", "impossible", "snug", "moved", "bolt 1 right")
 ONWARD = ("low", "skip", "back", "impossible", "next", "bolt 1 right", "bolt 2 right", "bolt 1 snug", "bolt 2 snug")
@@ -96,8 +107,8 @@ CASES = {
         actions=but(*NO_FIGURES, *ASKED_ELSEWHERE, *PARTS, "low", "skip", "correct", "bolt", "impossible", "back"),
         probes=STANDING,
     ),
-    "time and a temperature with a name": Case(work=work(REST, HOT), probes=STANDING),
-    "a height": Case(work=work(HEIGHT), least=50),
+    "time": Case(work=work(REST), actions=but(*NO_FIGURES, "bolt", "two near", "second", doubts=True), least=50),
+    "a temperature with a name": Case(work=work(REST, HOT), actions=but(*NO_TORQUE, "hand over", "leave", doubts=True)),
     "two groups, tapped until they hold": Case(
         work=work(snug(1), torqued(1), torqued(1, group="b"), torqued(1, kind="seat", last_round=2)),
         actions=but(*NO_FIGURES, *ASKED_ELSEWHERE, "low", "skip"),
