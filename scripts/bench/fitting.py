@@ -18,11 +18,12 @@ from assistant.speech.voting import kind, rank
 Floats = npt.NDArray[np.float64]
 RIDGE = 0.5  # weight of the pull of all weights to nought, in utterances
 VALUES = ("value", "confusable value", "teen or ten", "short value")
-VALUES_WRONG, COMMANDS_WRONG = 0.001, 0.03
+VALUES_WRONG, COMMANDS_WRONG = 0.001, 0.01
 WRONG_SHARE = {kind: VALUES_WRONG if kind in VALUES else COMMANDS_WRONG for kind in KINDS}
 """Of the accepted ones, so many may be wrong on voices not learnt from, before the window and the tool are looked at.
 A wrong command takes back or repeats; a wrong value that is accepted stays."""
 LOWEST, FEWEST = 0.9, 40
+HEARD = 0.3  # below it nothing was said that counts: the curve has to fit where accepting begins, not in the noise
 HARDER = [(name, "value") for name in VALUES[1:]] + [("short command", "command"), ("phrase", "command")]
 """(harder, easier) kinds: the harder one is never accepted sooner."""
 OTHER = "otherwise: "
@@ -110,9 +111,9 @@ def thresholds(found: Sequence[Verdict], *, ask_share: float) -> dict[str, Thres
     A kind accepts from where the doubts of its verdicts together are within `WRONG_SHARE` of their number; doubt is a
     logistic curve through them, so that the threshold does not hang on a single one. With less than `FEWEST` verdicts
     half of the doubt that the surest wrong one had is left instead. Then the wrong ones that were really accepted are
-    counted, of all values together and of every other kind alone: where they are more than the share of the accepted,
-    the doubt allowed is cut until they are not. Never below `LOWEST`. A kind without data takes the threshold of
-    'command'.
+    counted, of all values together and of every other kind alone: while they are more than the share of all that was
+    said, the doubt allowed is cut for the kind that has most of them among its accepted. Never below `LOWEST`. A kind
+    without data takes the threshold of 'command'.
 
     Args:
         found: verdicts on voices not learnt from.
@@ -125,8 +126,8 @@ def thresholds(found: Sequence[Verdict], *, ask_share: float) -> dict[str, Thres
     for hard, easy in HARDER:
         accept[hard] = max(accept[hard], accept[easy])  # too few data must not make the harder kind easier
     for group in (VALUES, *((name,) for name in KINDS if name not in VALUES)):
-        while not _counted(group, own, accept):
-            accept |= {name: 1 - (1 - accept[name]) * 0.8 for name in group}
+        while worst := _too_many_wrong(group, own, accept):
+            accept[worst] = 1 - (1 - accept[worst]) * 0.9
     for hard, easy in HARDER:
         accept[hard] = max(accept[hard], accept[easy])
     return {name: Threshold(round(min(accept[name], 0.9999), 5), ask_share) for name in KINDS}
@@ -137,11 +138,17 @@ def stricter_of(one: Threshold, other: Threshold) -> Threshold:
     return Threshold(max(one.accept, other.accept), max(one.ask, other.ask))
 
 
-def _counted(group: Sequence[str], own: Mapping[str, Sequence[Verdict]], accept: Mapping[str, float]) -> bool:
-    """Whether the wrong ones among the accepted, and half a one more, are within the share; none wrong is within."""
-    accepted = [v for name in group for v in own[name] if v.probability >= accept[name]]
-    wrong = sum(not v.right for v in accepted)
-    return not wrong or wrong + 0.5 <= WRONG_SHARE[group[0]] * (len(accepted) + 1)
+def _too_many_wrong(group: Sequence[str], own: Mapping[str, Sequence[Verdict]], accept: Mapping[str, float]) -> str:
+    """'' where the wrong ones that are accepted, and half a one more, are within the share of what was said, or none is
+    wrong; else the kind with the largest share of wrong ones among its accepted.
+    """
+    accepted = {name: [v for v in own[name] if v.probability >= accept[name]] for name in group}
+    wrong = {name: sum(not v.right for v in accepted[name]) for name in group}
+    said = sum(v.probability >= HEARD for name in group for v in own[name])
+    count = sum(wrong.values())
+    if not count or count + 0.5 <= WRONG_SHARE[group[0]] * said:
+        return ""
+    return max(group, key=lambda name: wrong[name] / max(1, len(accepted[name])))
 
 
 def _modelled(own: Sequence[Verdict], wrong_share: float) -> float:
@@ -151,7 +158,7 @@ def _modelled(own: Sequence[Verdict], wrong_share: float) -> float:
         own: of one kind, surest first; one at least.
         wrong_share: 0..1.
     """
-    near = [v for v in own if v.probability >= 0.3]  # the curve has to fit where accepting begins, not in the noise
+    near = [v for v in own if v.probability >= HEARD]
     if len(near) < FEWEST:
         return (1 + max((v.probability for v in own if not v.right), default=0.0)) / 2
     odds = np.array([_log_odds(v.probability) for v in near])
