@@ -54,7 +54,7 @@ SIZES = {
         stage1="--steps 150 --seconds 270 --batch 36 --checks 0 --mean 0.98 --threads 2 --device cpu",
         stage2="--steps 90 --seconds 300 --batch 36 --checks 0 --mean 0.98 --threads 2 --device cpu --lr 1.5e-4"
         " --wrongs 3 --ways 2 --most 12",
-        evaluate="--figures 30 --talk 10 --noise 10 --levels 99 10 5 0 --every 2 --jobs 2",
+        evaluate="--figures 40 --talk 10 --noise 10 --levels 99 10 5 0 --every 3 --jobs 2",
     ),
     "full": Size(
         voices={
