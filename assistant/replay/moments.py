@@ -117,7 +117,8 @@ def _moment(step: Step, bolt: int | None, taken: dict[str, int]) -> Moment | Non
     who, text, start, end, anchor, heard = "record", "", entry.sample, entry.sample, f"e-{step.number}", None
     if isinstance(event, UtteranceHeard):
         who, start, end, heard = "heard", event.start_sample, event.end_sample, event
-        text = event.alternatives[0].text if event.alternatives else ""
+        best = event.alternatives[0] if event.alternatives else None
+        text = (best.text or best.command or "") if best is not None else ""
         if NAME.fullmatch(event.utterance) and event.utterance not in taken:
             anchor = f"u-{event.utterance}"
     elif isinstance(event, PromptSpoken):

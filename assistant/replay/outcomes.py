@@ -81,7 +81,9 @@ _WORDS: dict[str, Callable[[Any], str]] = {
     "figures-asked": lambda _e: "asked for the value figure by figure",
     "choice-offered": lambda e: "offered: " + ", ".join(f"{n} {heard_words(c)}" for n, c in enumerate(e.choices, 1)),
     "helper-asked": lambda _e: "a helper at the keyboard was asked for",
-    "reason-asked": lambda e: f"asked for the reason to {e.purpose}",
+    "reason-asked": lambda e: (
+        f"asked for the reason to {'cut the wait short' if e.purpose == 'cut-short' else e.purpose}"
+    ),
     "bolt-skipped": lambda e: f"skipped: bolt {e.bolt}, left for the end of its pass; reason: {e.reason}",
     "stepped-back": lambda e: f"back to bolt {e.bolt}",
     "stepped-on": lambda e: f"bolt {e.bolt} left as it was",

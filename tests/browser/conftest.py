@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,12 +14,19 @@ import pytest
 from assistant.cli.replay_html import joint_of, shapes_of
 from assistant.journal.disk import read_regular
 from assistant.journal.verify import verify
+from assistant.replay.moments import Moment
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.salvage import salvage
 from assistant.replay.story import tell
 from assistant.report.page_sound import collect
 from assistant.report.replay_page import replay_page
-from tests.report.sessions_made import clicking_session, finished_session, hostile_session, unfinished_session
+from tests.report.sessions_made import (
+    apprentice_session,
+    clicking_session,
+    finished_session,
+    hostile_session,
+    unfinished_session,
+)
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -84,16 +91,39 @@ def write(folder: Path, file: Path, *, beside: bool = False) -> Path:
 
 
 @pytest.fixture(scope="session")
-def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """Pages by name: finished, beside, unfinished, typed, hostile, foreign."""
+def finished(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the finished session."""
+    made = tmp_path_factory.mktemp("finished")
+    return finished_session(made / "f", made / "keys")
+
+
+@pytest.fixture(scope="session")
+def moments(finished: Path) -> list[Moment]:
+    """The moments of the finished session."""
+    return list(tell(salvage(finished).entries).moments)
+
+
+@pytest.fixture(scope="session")
+def anchor_of(moments: list[Moment]) -> Callable[[str], str]:
+    """The anchor of the first heard moment that says something, or of which something came."""
+
+    def anchor_of(words: str) -> str:
+        return next(m.anchor for m in moments if m.who == "heard" and words in " ".join([m.text, *m.outcomes]))
+
+    return anchor_of
+
+
+@pytest.fixture(scope="session")
+def pages(tmp_path_factory: pytest.TempPathFactory, finished: Path) -> dict[str, Path]:
+    """Pages by name: finished, beside, unfinished, apprentice, typed, hostile, foreign."""
     made = tmp_path_factory.mktemp("pages")
-    finished = finished_session(made / "f", made / "keys")
     foreign = unfinished_session(made / "x")
     (foreign / "journal.jsonl").write_bytes(b'{"not": "ours"}\n' * 3)
     return {
         "finished": write(finished, made / "finished.html"),
         "beside": write(finished, made / "bes ide's #1.html", beside=True),
         "unfinished": write(unfinished_session(made / "u"), made / "unfinished.html"),
+        "apprentice": write(apprentice_session(made / "a"), made / "apprentice.html"),
         "typed": write(clicking_session(made / "t"), made / "typed.html"),
         "hostile": write(hostile_session(made / "h"), made / "hostile.html"),
         "foreign": write(foreign, made / "foreign.html"),
