@@ -25,7 +25,7 @@ from assistant.events import (
     stage_of,
 )
 from assistant.procedure.joint_steps import steps_of
-from assistant.procedure.kinds import Procedure, Step
+from assistant.procedure.kinds import ON_BOLTS, Procedure, Step
 from assistant.procedure.stage_passes import circular_pass, pattern_passes, seat_pass, snug_pass
 from assistant.speech.wording import Wording, catalogue
 
@@ -48,7 +48,9 @@ def lay_out(plan: Plan, procedure: Procedure, *, apprentice: bool = False, langu
     """
     words = catalogue(language)
     steps = steps_of(plan.joint, procedure)
-    items = [item for step in steps for item in _items(step, plan, words, language)]
+    again = [step for step in steps if step.phase == "re-check" and step.does in ON_BOLTS]
+    rechecked = _groups(again[0], plan)[0] if again else plan.groups[0]
+    items = [item for step in steps for item in _items(step, plan, words, language, rechecked)]
     return WorkLaidOut(
         joint=plan.joint.name,
         stages=tuple(stage_of(item) for item in (*items, closing(words))),
@@ -71,8 +73,8 @@ def closing(words: Wording) -> Question:
     )
 
 
-def _items(step: Step, plan: Plan, words: Wording, language: str) -> Iterator[Item]:
-    """The stages of one step."""
+def _items(step: Step, plan: Plan, words: Wording, language: str, rechecked: GroupPlan) -> Iterator[Item]:
+    """The stages of one step; what a temperature lets expect is told of the group that is re-checked."""
     said = _Said(step, language)
     match step.does:
         case "check" | "hold point":
@@ -82,7 +84,7 @@ def _items(step: Step, plan: Plan, words: Wording, language: str) -> Iterator[It
         case "wait":
             yield from _wait(step, said, plan.joint)
         case "measure":
-            yield _measurement(step, said, plan)
+            yield _measurement(step, said, plan, rechecked)
         case _:
             for group in _groups(step, plan):
                 yield from _on_bolts(step, said, group, plan.joint, words)
@@ -164,13 +166,14 @@ def _wait(step: Step, said: _Said, joint: Joint) -> Iterator[Wait]:
         yield Wait(name=step.name, phase=step.phase, seconds=seconds, lesson=said.lesson())
 
 
-def _measurement(step: Step, said: _Said, plan: Plan) -> Measurement:
+def _measurement(step: Step, said: _Said, plan: Plan, rechecked: GroupPlan) -> Measurement:
     unit = str(step.unit)
     low, high = (None, None)
     if step.limits == "re-check" and plan.joint.rechecks:
         low, high = _recheck_limits(plan.joint.rechecks[0], unit)
     elif isinstance(step.limits, tuple):
         low, high = (Decimal(f"{limit:g}") for limit in step.limits)
+    hot = step.phase == "re-check" and step.quantity == "temperature"
     return Measurement(
         name=step.name,
         phase=step.phase,
@@ -180,7 +183,7 @@ def _measurement(step: Step, said: _Said, plan: Plan) -> Measurement:
         low=low,
         high=high,
         who=step.who,
-        expected=_expected(plan, high, unit) if step.phase == "re-check" and step.quantity == "temperature" else (),
+        expected=_expected(plan, rechecked, high, unit) if hot else (),
         lesson=said.lesson(),
     )
 
@@ -196,13 +199,14 @@ def _recheck_limits(check: Recheck, unit: str) -> tuple[Decimal | None, Decimal 
 _PINT = {"degC": "degree_Celsius", "degF": "degree_Fahrenheit"}
 
 
-def _expected(plan: Plan, high: Decimal | None, unit: str) -> tuple[Expected, ...]:
-    """What the first group's preload is expected to be, from 40 degC up to the highest temperature allowed."""
+def _expected(plan: Plan, rechecked: GroupPlan, high: Decimal | None, unit: str) -> tuple[Expected, ...]:
+    """What that group's preload is expected to be, from 40 degC up to the highest temperature allowed."""
     if high is None:
         return ()
     top = of(float(high), unit).to("degree_Celsius").magnitude
     steps = [of(float(t), "degC") for t in range(40, int(top) + EXPECTED_STEP_C, EXPECTED_STEP_C)]
-    shares = hot_shares(plan.joint, plan.joint.groups[0], steps)
+    group = next(each for each in plan.joint.groups if each.name == rechecked.name)
+    shares = hot_shares(plan.joint, group, steps)
     found = zip(steps, shares, strict=False)
     return tuple(
         Expected(at=Decimal(f"{float(t.to(_PINT[unit]).magnitude):.0f}"), percent=round(100 * share))

@@ -283,8 +283,8 @@ class Session:
         )
 
     def _free_speech(self, utterance: Utterance, heard: Heard) -> Heard:
-        """In a note or a reason the whole utterance is written down, by unconstrained decoding of the same weights."""
-        wants_text = self.state.dialogue in ("noting", "reasoning")
+        """A note, a reason or a name is written down whole, by unconstrained decoding of the same weights."""
+        wants_text = self.state.dialogue in ("noting", "reasoning", "naming", "explaining")
         opens_note = bool(heard.ranked) and alternative(heard.ranked[0]).kind == "note"
         return (
             with_note_text(heard, self._hearing.transcribe(utterance.samples))

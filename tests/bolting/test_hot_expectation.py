@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -27,7 +28,7 @@ CARBON, STAINLESS = "carbon and low alloy group 1", "austenitic stainless"
 
 def joint(steel: str | None, lag: str = ""):
     """The girth flange (B7 studs) with clamped parts of this steel, its bolts cooler by `lag` when it is hot."""
-    text = TEXT.split("\n[clamped]")[0] if "[clamped]" in TEXT else TEXT
+    text = re.sub(r"\[clamped\].*?\n\n", "", TEXT, flags=re.DOTALL)
     table = "" if steel is None else f'\n[clamped]\nsteel = "{steel}"\n' + (f'bolt_lag = "{lag}"\n' if lag else "")
     return parse_joint((text + table).encode(), source="girth flange")
 
