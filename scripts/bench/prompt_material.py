@@ -33,6 +33,8 @@ VALUES = tuple(
     ).split()
 )
 """Settings and readings of small and large joints, teens and tens and fives and nines among them."""
+OFF_BY = tuple(Decimal(d) for d in ("12", "4", "4.6", "21", "9", "2.5", "15", "7", "31", "1", "18", "3"))
+"""By how much a reading may lie outside its window."""
 UNITS = ("N*m", "lbf*ft", "N*m", "lbf*in", "lbf*ft", "kgf*m")
 STOP = "fullstop"
 """Stands for the end of a sentence within a prompt; no prompt has such a word."""
@@ -167,6 +169,8 @@ def _numbers(template: Template, n: int) -> Iterator[Decimal]:
     for k, slot in enumerate(template.slots):
         if slot == "bolt":
             yield Decimal((5 * n + 11 * k) % 24 + 1)
+        elif template.name in ("low", "high") and k == 2:
+            yield OFF_BY[n % len(OFF_BY)]
         else:
             yield VALUES[(n + 19 * k) % len(VALUES)]
 
