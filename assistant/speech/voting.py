@@ -8,6 +8,7 @@ was only ever written with a full stop, never heard with the word 'point', is as
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 
 from assistant.speech.calibration import Calibration, Combiner
@@ -69,11 +70,19 @@ def kind(ranked: Sequence[Ranked]) -> str:
                 return "phrase"
             return "short command" if len(best.text.split()) <= 1 else "command"
         case Value(number=number):
-            if teen_or_ten(number):
+            if teen_or_ten(number) and not _figure_by_figure(best):
                 return "teen or ten"
             if any(r.probability >= NEAR and _easily_taken(r.meaning, best.meaning) for r in ranked[1:]):
                 return "confusable value"
             return "short value" if len(best.text.split()) <= 1 and number < 100 else "value"
+
+
+def _figure_by_figure(best: Ranked) -> bool:
+    """Three figures or more, said one by one: 'two one six' is not taken for 'two sixty'. 'One seven' may be a 'one
+    seventy' that lost its end.
+    """
+    value = best.meaning
+    return isinstance(value, Value) and value.by_figures and value.number >= 100 and not re.search(r"\d", best.text)
 
 
 def _easily_taken(rival: Meaning, best: Value) -> bool:
