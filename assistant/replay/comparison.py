@@ -9,10 +9,11 @@ from typing import Literal
 from assistant.events import Measured
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.record_open import last_rounds, name_of
+from assistant.replay.record_recheck import measured_words
 from assistant.replay.record_steps import converted
 from assistant.replay.record_work import Bolt, Part, PassDone, Torque
 from assistant.replay.related import last_torques
-from assistant.replay.titles import clock
+from assistant.replay.titles import clock, length_words
 
 
 class Line(Part):
@@ -98,10 +99,12 @@ def _facts(first: JointRecord, second: JointRecord) -> Iterable[Line]:
 def _told(record: JointRecord) -> list[tuple[str, str]]:
     joint, session = record.joint, record.session
     rounds = [
-        f"{p.group}: {p.round}" + ("" if p.still else " (not still)")
+        f"{name_of(p).split(', round')[0]}: {p.round}" + ("" if p.still else " (not still)")
         for p in last_rounds(record.passes)
-        if p.kind == "circular"
+        if p.goes_round and p.first_utc is not None
     ]
+    measured = [f"{m.name} ({m.phase}): {measured_words(m)}" for m in record.measurements if m.value is not None]
+    waits = [f"{w.name}: {length_words(w.waited_s)} ({w.state})" for w in record.waited if w.waited_s is not None]
     bolts = [bolt for each in record.passes for bolt in each.bolts]
     return [
         ("Joint", joint.name),
@@ -114,6 +117,9 @@ def _told(record: JointRecord) -> list[tuple[str, str]]:
         ("Tools", "; ".join(f"{t.name} {t.serial}".strip() for t in record.tools if t.groups)),
         ("Threads", "; ".join(f"{g.name}: {g.condition}" for g in record.groups)),
         ("Rounds until still", "; ".join(rounds)),
+        ("Waits", "; ".join(waits)),
+        ("Measured", "; ".join(measured)),
+        ("Bolts replaced, passes done over", str(len(record.done_over))),
         ("Kept outside window", str(sum(bolt.status == "kept outside window" for bolt in bolts))),
         ("Open bolts", str(sum(bolt.status == "open" for each in last_rounds(record.passes) for bolt in each.bolts))),
         ("Corrections", str(len(record.corrections))),
@@ -153,13 +159,14 @@ def _summary(last: tuple[BoltLine, ...]) -> Summary:
     )
 
 
-_Key = tuple[str, str, int]
+_Key = tuple[str, str, int, str, bool]
 
 
 def _passes(first: JointRecord, second: JointRecord) -> Iterable[PassLines]:
     """Each pass that either has; a circular one by its last round. Snug passes hold no figures and are left out."""
     one, two = (
-        {(p.group, p.kind, p.number): p for p in last_rounds(r.passes) if p.kind != "snug"} for r in (first, second)
+        {(p.group, p.kind, p.number, p.phase, p.after_wait): p for p in last_rounds(r.passes) if p.kind != "snug"}
+        for r in (first, second)
     )
     for key in dict.fromkeys([*one, *two]):
         here, there = one.get(key), two.get(key)
