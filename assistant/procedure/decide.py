@@ -20,6 +20,8 @@ from assistant.events import (
     NoteKept,
     NotUnderstood,
     Paused,
+    Question,
+    ReadingDoubted,
     ReadingTakenBack,
     Resumed,
     SessionClosed,
@@ -240,9 +242,21 @@ def _missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tu
     return (NotUnderstood(utterance=heard.utterance, aloud=aloud),)
 
 
+def _escalate_question(after: State, question: Question, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """A phrase that is not understood: a check may be answered by yes to its own words, a hold point may not."""
+    if after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper":
+        return (HelperAsked(utterance=heard.utterance),)
+    if after.misses >= ASK_FIGURES and after.dialogue == "guiding" and not question.hold:
+        asked = Alternative(kind="command", text=question.phrase, command=question.phrase, probability=0.5)
+        return (ReadingDoubted(bolt=None, heard=asked, other=None, utterance=heard.utterance),)
+    return ()
+
+
 def _escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> tuple[Event, ...]:
     """After repeated failures the way of asking changes: figures, then two choices, then a helper."""
     failed = {"reading-impossible", "not-understood", "reading-taken-back", "reading-doubted"}
+    if after.question is not None and any(e.kind in failed for e in events):
+        return _escalate_question(after, after.question, heard)
     if not any(e.kind in failed for e in events) or after.current_pass is None or after.current_pass.kind == "snug":
         return ()
     if after.current_pass.goes_round and not any(a.value is not None for a in heard.alternatives[:1]):

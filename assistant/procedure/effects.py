@@ -46,7 +46,10 @@ def effects(state: State, events: Sequence[Event]) -> Effects:
     kinds = {e.kind for e in events}
     for event in events:
         after = evolve(state, event)
-        quiet = event.kind in REPLACED and kinds & CHANGES_THE_ASKING
+        replaced = kinds & (
+            CHANGES_THE_ASKING if event.kind != "not-understood" else {*CHANGES_THE_ASKING, "reading-doubted"}
+        )
+        quiet = event.kind in REPLACED and replaced
         if not quiet:
             parts.append(prompts.prompt(state, event, after))
         state = after

@@ -457,3 +457,20 @@ def test_a_value_that_was_denied_is_asked_about_again_however_sure():
     assert talk.kinds(talk.hear(command("yes")))[:1] == ["reading-accepted"]
     assert talk.state.denied == ()
     assert talk.kinds(talk.hear(value("88")))[:1] == ["reading-accepted"]  # the next bolt's is another reading
+
+
+def test_a_check_that_is_not_understood_may_be_answered_by_yes_to_its_own_words():
+    talk = Talk.begun()
+    talk.hear(command("locked out and tried"))
+    for _ in range(3):
+        talk.hear(command("anti seize", 0.4), decision="reject")
+    assert talk.state.dialogue == "asking" and talk.said == "Did you say: anti seize?"
+    assert talk.kinds(talk.hear(command("yes")))[:1] == ["question-answered"]
+
+
+def test_a_hold_point_that_is_not_understood_is_never_passed_by_yes():
+    talk = Talk.begun()
+    for _ in range(12):
+        talk.hear(command("locked out and tried", 0.4), decision="reject")
+        assert "question-answered" not in talk.kinds(talk.hear(command("yes")))
+    assert any(event.kind == "helper-asked" for event in talk.events)
