@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from assistant.replay.course_words import AGREED_TO, PURPOSES
 from assistant.replay.readings import PassRound
@@ -126,9 +127,11 @@ def _measurements(story: Story) -> Iterator[Row]:
 def _seats(story: Story) -> Iterator[Row]:
     for stage in dict.fromkeys(r.stage for r in story.rounds if r.item.kind == "seat" and r.entries):
         rounds = [r for r in story.rounds if r.stage == stage and r.entries]
-        moved = [
-            f"round {r.round}: {_nuts([e.bolt for e in r.entries if e.kind == 'moved' and e.stands])}" for r in rounds
-        ]
+        moved = []
+        for bolts, alike in groupby(rounds, key=_moved_in):
+            numbers = [each.round for each in alike]
+            which = f"round {numbers[0]}" if len(numbers) == 1 else f"rounds {numbers[0]} to {numbers[-1]}"
+            moved.append(f"{which}: {_nuts(bolts)}")
         first = story.place_of.get(rounds[0].entries[0].number)
         count = f"{len(rounds)} round{'s' * (len(rounds) > 1)}; "
         item = rounds[0].item
