@@ -139,18 +139,22 @@ def _false_entries(outcomes: dict[str, list[Outcome]]) -> dict[str, Any]:
     print("\nWhere nothing was meant: accepted (questions) an hour of sound that reached the listeners")
     told: dict[str, Any] = {}
     for system, all_of_it in outcomes.items():
-        told[system] = {}
-        for title, own in (
-            ("noise", [o for o in all_of_it if o.mix.spoken is None]),
-            ("talk", [o for o in all_of_it if o.mix.spoken is not None and o.truth is None]),
-        ):
-            hours = sum(o.mix.seconds for o in own) / 3600
-            accepted, asked = sum(o.wrong_accepted for o in own), sum(o.decision == "ask" for o in own)
-            told[system][title] = {"utterances": len(own), "hours": hours, "accepted": accepted, "asked": asked}
-            rates = f"{accepted / max(hours, 1e-9):.0f} ({asked / max(hours, 1e-9):.0f})"
-            counts = f"{len(own):4} utterances, {hours * 60:.0f} min: {accepted} accepted, {asked} asked"
-            print(f"{system:26} {title:6} {counts} = {rates} an hour")
+        noise = [o for o in all_of_it if o.mix.spoken is None]
+        parts = {"noise": noise, "talk": [o for o in all_of_it if o.mix.spoken is not None and o.truth is None]}
+        if system == "the pair":
+            parts |= {kind: [o for o in noise if o.mix.noise == kind] for kind in sorted({o.mix.noise for o in noise})}
+        told[system] = {title: _false_part(f"{system:26} {title:9}", own) for title, own in parts.items()}
     return told
+
+
+def _false_part(title: str, own: Sequence[Outcome]) -> dict[str, float]:
+    hours = sum(o.mix.seconds for o in own) / 3600
+    accepted, asked = sum(o.wrong_accepted for o in own), sum(o.decision == "ask" for o in own)
+    rates = f"{accepted / max(hours, 1e-9):.0f} ({asked / max(hours, 1e-9):.0f})"
+    print(
+        f"{title} {len(own):4} utterances, {hours * 60:.0f} min: {accepted} accepted, {asked} asked = {rates} an hour"
+    )
+    return {"utterances": len(own), "hours": hours, "accepted": accepted, "asked": asked}
 
 
 def _confusions(outcomes: Sequence[Outcome]) -> list[list[Any]]:

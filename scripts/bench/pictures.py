@@ -47,7 +47,8 @@ def reliability_picture(rows: Sequence[tuple[float, float, float, int]], error: 
         parts.append(
             f"<circle cx='{_x(mean):.1f}' cy='{_y(share):.1f}' r='{radius:.1f}' fill='{INK}' fill-opacity='0.55'/>"
         )
-        parts.append(_text(_x(mean) + 8, _y(share) + 16, str(count), size=10))
+        side, anchor = (8, "start") if mean < 0.9 else (-6, "end")
+        parts.append(_text(_x(mean) + side, _y(share) + 20, str(count), size=10, anchor=anchor))
     parts.append(_text(LEFT + 10, TOP + 18, f"expected calibration error {100 * error:.1f} %", size=12))
     return _svg(parts, title)
 
@@ -80,7 +81,7 @@ def accuracy_picture(places: Sequence[str], lines: Sequence[Line], budget: Seque
 
 
 def _key_y(k: int) -> float:
-    return HEIGHT - BOTTOM - 74 + 17 * k
+    return HEIGHT - BOTTOM - 84 + 17 * k
 
 
 def _key(k: int, name: str) -> list[str]:
