@@ -7,10 +7,13 @@ import contextlib
 import hashlib
 import json
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+
+from rich.console import Console
+from rich.live import Live
 
 from assistant import __version__
 from assistant.bolting.plan import Plan, plan, plan_document
@@ -27,6 +30,7 @@ from assistant.journal.store import JournalStore
 from assistant.procedure.state import State
 from assistant.replay.titles import length_words, stage_title
 from assistant.replay.transcript import line_of
+from assistant.report.board import board
 from assistant.report.printable import printable
 from assistant.report.transcript_text import text_line
 from assistant.speech.wording import LANGUAGES
@@ -64,6 +68,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--sessions", type=Path, metavar="FOLDER", help="folder of all sessions")
     parser.add_argument("--apprentice", action="store_true", help="explain each step, ask back, skip nothing alone")
     parser.add_argument("--language", choices=LANGUAGES, help="what prompts are said in; you always answer in English")
+    parser.add_argument("--board", action="store_true", help="what is due in large figures, in place of the transcript")
     parser.add_argument("--new", action="store_true", help="begin anew, also where an unfinished session is there")
     parser.add_argument("--date", type=date.fromisoformat, help=argparse.SUPPRESS)
     parser.set_defaults(run=run)
@@ -118,10 +123,11 @@ def run(args: argparse.Namespace) -> int:
             microphone=microphone,
             speaker=speaker,
             hearing=hearing,
-            watch=show,
+            watch=lambda entries: watched(entries),
             closing=lambda: seal(opened.recording),
             real_time=microphone_kind == "mic",
         )
+        watched = undo.enter_context(glance_board(lambda: session.state)) if args.board else show
         first = named(
             opened.first, listeners=("typed",) if microphone_kind == "typed" else hearing.names, speaker=speaker.name
         )
@@ -251,6 +257,29 @@ def show(entries: Sequence[Entry]) -> None:
         line = line_of(entry)
         if line is not None:
             print(text_line(line), flush=True)
+
+
+@contextlib.contextmanager
+def glance_board(state: Callable[[], State]) -> Iterator[Callable[[Sequence[Entry]], None]]:
+    """Show what is due in large figures; on what is no terminal the transcript is printed as usual.
+
+    Args:
+        state: tells the session's state.
+    """
+    console = Console(highlight=False)
+    if not console.is_terminal:
+        yield show
+        return
+    last = ""
+    with Live(console=console, screen=True, auto_refresh=False) as live:
+
+        def update(entries: Sequence[Entry]) -> None:
+            nonlocal last
+            lines = [line for line in map(line_of, entries) if line is not None]
+            last = text_line(lines[-1]) if lines else last
+            live.update(board(state(), last), refresh=True)
+
+        yield update
 
 
 def source(text: str, kinds: tuple[str, ...], option: str) -> tuple[str, Path | None]:
