@@ -14,12 +14,15 @@ from hypothesis import strategies as st
 from assistant.cli.session_sources import record_of
 from assistant.events import Expected, Measurement, stage_of
 from assistant.journal.reading import read_session
+from assistant.journal.sessions import PLAYED
 from assistant.replay.course import course
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.steps import walk
 from assistant.replay.story import Story, tell
+from assistant.report.record_tables import headline
 from assistant.report.replay_around import around
+from assistant.report.replay_head import tags
 from tests.replay.worked import DEMOS, Technician, Worked
 
 
@@ -191,3 +194,14 @@ def test_an_expected_preload_is_told_beside_the_temperature(tmp_path):
     assert result.words.startswith("At 120 deg C about 94 % of the preload at assembly was expected. Round 1: ")
     shown = rows(tell(read_session(folder).entries), "Re-check results")
     assert shown == [("girth studs", result.words)]
+
+
+@pytest.mark.parametrize("played", ["rehearsal", "practice"])
+def test_what_was_only_played_is_never_taken_for_work_at_a_joint(tmp_path, played):
+    folder = Worked(tmp_path, settings={PLAYED: played}, apprentice=True).say("help").close()
+    record, story = record_of(folder), tell(read_session(folder).entries)
+    assert record.session.how == played and any(played in point for point in record.open_points)
+    assert headline(record)[0].startswith(played.upper())
+    assert tags(story) == (f"{played.capitalize()}: nothing was tightened", "Apprentice")
+    work = Worked(tmp_path / "w").say("help").close()
+    assert tags(tell(read_session(work).entries)) == () and record_of(work).session.how == ""
