@@ -300,6 +300,4 @@ def test_who_released_a_hold_point_is_heard_and_an_apprentices_session_says_so(v
     opened.until(f"{SOUNDING} && document.querySelector('#now').textContent === 'Robin Marsh'")
     waits = opened.text("#around .part:has(h3:text-is('Waits'))")
     assert "cut short after" in waits and "“only a trial”" in waits
-    assert "26 Nov" in opened.text(
-        "#around .passed:has-text('26 Nov')"
-    )  # there are several days
+    assert "26 Nov" in opened.text("#around .passed:has-text('26 Nov')")  # there are several days
