@@ -123,7 +123,7 @@ def test_outside_the_window_is_never_recorded_by_itself():
     talk = Talk.at_pass(2)
     entries = talk.state.entries
     assert talk.kinds(talk.hear(value("150"))) == ["reading-outside"]
-    assert talk.said == "One shows one fifty. Low by twenty one. Tighten again, or say keep."
+    assert talk.said == "One shows one, fife, zero. Low by twenty one. Tighten again, or say keep."
     assert talk.state.entries == entries
     talk.hear(value("180"))
     assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("180")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from assistant.speech.confusable import teen_or_ten
 from assistant.speech.wording.english_numbers import EnglishNumbers
 
 TOLD = {
@@ -92,12 +93,16 @@ class EnglishRepair(EnglishNumbers):
 
     def low(self, bolt: int, value: Decimal, by: Decimal) -> str:
         """Below the window."""
-        return f"{self._bolt(bolt)} shows {self.number(value)}. Low by {self.number(by)}. Tighten again, or say keep."
+        return f"{self._bolt(bolt)} shows {self._safely(value)}. Low by {self.number(by)}. Tighten again, or say keep."
 
     def high(self, bolt: int, value: Decimal, by: Decimal) -> str:
         """Above the window: nothing is backed off without the lead (common practice, no source)."""
-        said = f"{self._bolt(bolt)} shows {self.number(value)}. High by {self.number(by)}."
+        said = f"{self._bolt(bolt)} shows {self._safely(value)}. High by {self.number(by)}."
         return f"{said} Don't back off. Read again, or say keep."
+
+    def _safely(self, value: Decimal) -> str:
+        """Figure by figure where a teen may be taken for a ten: 'twenty two shows sixteen' was heard as sixty."""
+        return self.figures(value) if teen_or_ten(value) else self.number(value)
 
     def last_pass_setting(self, value: Decimal) -> str:
         """The reading is the setting of the pass before."""
