@@ -11,7 +11,7 @@ import numpy.typing as npt
 from assistant.speech.calibration import KINDS, Combiner, Threshold
 from assistant.speech.evidence import Evidence, weigh
 from assistant.speech.heard import Reading
-from assistant.speech.meaning import Meaning
+from assistant.speech.meaning import Command, Meaning
 from assistant.speech.quality import Quality
 from assistant.speech.voting import kind, rank
 
@@ -23,7 +23,7 @@ WRONG_SHARE = {kind: VALUES_WRONG if kind in VALUES else COMMANDS_WRONG for kind
 """Of the accepted ones, so many may be wrong on voices not learnt from, before the window and the tool are looked at.
 A wrong command takes back or repeats; a wrong value that is accepted stays."""
 LOWEST, FEWEST = 0.9, 40
-HEARD = 0.3  # below it nothing was said that counts: the curve has to fit where accepting begins, not in the noise
+HEARD = 0.5  # below it more is wrong than right: the curve has to fit where accepting begins, not in the noise
 HARDER = [(name, "value") for name in VALUES[1:]] + [("short command", "command"), ("phrase", "command")]
 """(harder, easier) kinds: the harder one is never accepted sooner."""
 OTHER = "otherwise: "
@@ -84,13 +84,16 @@ class Verdict:
 
 
 def verdicts(cases: Sequence[Case], combiner: Combiner) -> list[Verdict]:
-    """Judge every utterance in which something was found."""
+    """Judge every utterance in which something was found. 'Stop' is a kind of its own here, without a threshold: the
+    dialogue obeys it when it is but likely, so that one heard wrongly says nothing of the other short commands.
+    """
     made = []
     for c in cases:
         ranked = rank(c.evidence, combiner)
         if ranked:
             best = ranked[0]
-            made.append(Verdict(kind(ranked), best.probability, best.meaning == c.truth, c.speaker, c.weight))
+            name = "stop" if best.meaning == Command("stop") else kind(ranked)
+            made.append(Verdict(name, best.probability, best.meaning == c.truth, c.speaker, c.weight))
     return made
 
 
@@ -139,14 +142,16 @@ def stricter_of(one: Threshold, other: Threshold) -> Threshold:
 
 
 def _too_many_wrong(group: Sequence[str], own: Mapping[str, Sequence[Verdict]], accept: Mapping[str, float]) -> str:
-    """'' where the wrong ones that are accepted, and half a one more, are within the share of what was said, or none is
-    wrong; else the kind with the largest share of wrong ones among its accepted.
+    """'' where the wrong ones that are accepted, and half a one more, are within the share of what was said, and where
+    none is wrong; of commands also where so few were said that a single one would be too many: there the curve alone
+    decides. Else the kind with the largest share of wrong ones among its accepted.
     """
     accepted = {name: [v for v in own[name] if v.probability >= accept[name]] for name in group}
     wrong = {name: sum(not v.right for v in accepted[name]) for name in group}
     said = sum(v.probability >= HEARD for name in group for v in own[name])
     count = sum(wrong.values())
-    if not count or count + 0.5 <= WRONG_SHARE[group[0]] * said:
+    allowed = WRONG_SHARE[group[0]] * said
+    if not count or count + 0.5 <= allowed or (group[0] not in VALUES and allowed < 1.5):
         return ""
     return max(group, key=lambda name: wrong[name] / max(1, len(accepted[name])))
 
