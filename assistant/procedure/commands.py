@@ -160,7 +160,8 @@ def _tighten_again(state: State, answer: Answer) -> tuple[Event, ...]:
 
 
 def _figures(state: State, answer: Answer) -> tuple[Event, ...]:
-    if state.current_pass is None or state.current_pass.kind == "snug":
+    torque_due = state.current_pass is not None and state.current_pass.kind != "snug"
+    if not torque_due and state.measurement is None:
         return (Told(what="not-now", utterance=answer.utterance),)
     return (FiguresAsked(utterance=answer.utterance),)
 

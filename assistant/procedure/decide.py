@@ -100,10 +100,12 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         return beside.apprentice(state, heard)
     if best is None or heard.decision == "reject":
         return _missed(state, heard, best)
+    denied = best.value in state.denied
+    best = _not_denied(state, heard, best)
     answer = Answer(
         heard=best,
-        other=heard.alternatives[1] if len(heard.alternatives) > 1 else None,
-        decision="ask" if _one_heard_movement(best, heard) or best.value in state.denied else heard.decision,
+        other=next((each for each in heard.alternatives if each is not best), None),
+        decision="ask" if _one_heard_movement(best, heard) or denied else heard.decision,
         utterance=heard.utterance,
     )
     if state.dialogue == "asking" and (events := _confirm(state, answer, heard)) is not None:
@@ -111,6 +113,14 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     if state.dialogue == "choosing" and (events := _choose(state, answer)) is not None:
         return events
     return _apply(state, answer)
+
+
+def _not_denied(state: State, heard: UtteranceHeard, best: Alternative) -> Alternative:
+    """Where the best value was denied for this item, the next one that was heard and not denied: asked, never taken."""
+    if best.value not in state.denied:
+        return best
+    others = (a for a in heard.alternatives if a.value is not None and a.value not in state.denied)
+    return next(others, best)
 
 
 def _one_heard_movement(best: Alternative, heard: UtteranceHeard) -> bool:
@@ -242,6 +252,15 @@ def _missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tu
     return (NotUnderstood(utterance=heard.utterance, aloud=aloud),)
 
 
+def _escalate_measurement(after: State, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """A measured figure that is not understood: figure by figure, then a helper."""
+    if after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper":
+        return (HelperAsked(utterance=heard.utterance),)
+    if after.misses >= ASK_FIGURES and after.dialogue == "guiding":
+        return (FiguresAsked(utterance=heard.utterance),)
+    return ()
+
+
 def _escalate_question(after: State, question: Question, heard: UtteranceHeard) -> tuple[Event, ...]:
     """A phrase that is not understood: a check may be answered by yes to its own words, a hold point may not."""
     if after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper":
@@ -257,6 +276,8 @@ def _escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) ->
     failed = {"reading-impossible", "not-understood", "reading-taken-back", "reading-doubted"}
     if after.question is not None and any(e.kind in failed for e in events):
         return _escalate_question(after, after.question, heard)
+    if after.measurement is not None and any(e.kind in failed for e in events):
+        return _escalate_measurement(after, heard)
     if not any(e.kind in failed for e in events) or after.current_pass is None or after.current_pass.kind == "snug":
         return ()
     if after.current_pass.goes_round and not any(a.value is not None for a in heard.alternatives[:1]):

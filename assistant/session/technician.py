@@ -223,6 +223,8 @@ class Technician:
         known.reading = known.reading or Measured(Decimal(round(low + 0.8 * (high - low))), item.unit)
         if state.dialogue == "asking" and state.pending is not None:
             return self._confirm(state.pending.heard)
+        if state.dialogue == "figures":
+            return " ".join(ONES[int(c)] for c in str(known.reading.value)), known.reading
         return f"{forms(known.reading.value)[0]} degrees", known.reading
 
     def _confirm(self, pending: Alternative) -> tuple[str, Measured | None]:

@@ -4,8 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from assistant.events import Measured
-from tests.procedure.talk import Talk, command, newton_metres, value
+from assistant.events import Measured, Measurement, WorkLaidOut
+from tests.procedure.talk import CLOSE, Talk, command, newton_metres, stages, value
 
 
 def test_a_session_begins_with_the_deference_line_and_the_lock_out():
@@ -474,3 +474,24 @@ def test_a_hold_point_that_is_not_understood_is_never_passed_by_yes():
         talk.hear(command("locked out and tried", 0.4), decision="reject")
         assert "question-answered" not in talk.kinds(talk.hear(command("yes")))
     assert any(event.kind == "helper-asked" for event in talk.events)
+
+
+def test_after_a_no_the_next_likely_value_is_asked_about():
+    talk = Talk.at_pass(1)
+    talk.hear(value("88", 0.7), value("86", 0.2), decision="ask")
+    talk.hear(command("no"))
+    talk.hear(value("88", 0.9), value("86", 0.05))
+    assert talk.state.dialogue == "asking" and talk.state.pending.heard.value == Decimal("86")
+    assert talk.kinds(talk.hear(command("yes")))[:1] == ["reading-accepted"]
+    assert talk.state.entries[-1].reading.value == Decimal("86")
+
+
+def test_a_measured_figure_that_is_not_understood_is_asked_for_figure_by_figure():
+    heat = Measurement(name="temperature", phase="re-check", ask="How warm?", quantity="temperature", unit="degC")
+    talk = Talk.begun(WorkLaidOut(joint="Test flange", stages=stages(heat, CLOSE)))
+    for wrong in ("22", "82", "92"):
+        talk.hear(value(wrong, 0.7), decision="ask")
+        talk.hear(command("no"))
+    assert talk.state.dialogue == "figures" and "figures" in talk.said
+    talk.hear(value("32"))
+    assert talk.kinds(talk.hear(command("yes")))[:1] == ["measurement-kept"]
