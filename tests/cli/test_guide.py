@@ -8,6 +8,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import pytest
@@ -78,13 +79,15 @@ def test_killed_in_the_middle_of_a_pass_it_goes_on_at_the_same_bolt(tmp_path, mo
         command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=ROOT, env=os.environ.copy()
     )
     assert process.stdin is not None and process.stdout is not None
-    process.stdin.write("\n".join(LINES[:15]) + "\n")
+    process.stdin.write("\n".join(LINES[: LINES.index("52") + 4]) + "\n")
     process.stdin.flush()
-    for line in process.stdout:
-        if "bolt 7, pass 1: 52 N*m" in line:
-            break
+    impatience = threading.Timer(60, process.kill)  # a line that never comes must not hang the tests
+    impatience.start()
+    seen = any("bolt 7, pass 1: 52 N*m" in line for line in process.stdout)
+    impatience.cancel()
     process.send_signal(signal.SIGKILL)
     process.wait()
+    assert seen
     (folder,) = sessions.iterdir()
     before = rebuild_state(e.event for e in read_session(folder).entries)
     assert before.bolt == 2
