@@ -5,7 +5,8 @@ from hypothesis import HealthCheck, settings
 
 pytest_plugins = ["tests.replay.made"]
 
-settings.register_profile("ours", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("ours", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("searching", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("ours")
 
 

@@ -214,7 +214,7 @@ def _half(w: Wording, before: State, event: Any, after: State) -> str:
 def _told(w: Wording, before: State, event: Any, after: State) -> str:
     del after
     if event.what == "say again":
-        return before.last_prompt
+        return before.last_prompt or where(w, before)
     if event.what == "help":
         state = before.dialogue
         if state == "guiding":

@@ -138,7 +138,7 @@ def test_tightening_factor_and_percent_are_each_others_reverse(factor: float) ->
     assert scatter.factor_of_percent(scatter.percent_of_factor(factor)) == pytest.approx(factor)
 
 
-@pytest.mark.parametrize("method", list(scatter.METHODS))
+@pytest.mark.parametrize("method", sorted(scatter.METHODS))
 def test_every_method_has_its_sources_and_a_band_around_the_preload(method: str) -> None:
     low, high, found = scatter.scatter_percent(method)
     assert 0 < low <= high < 100

@@ -30,6 +30,15 @@ def small_joint(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@pytest.fixture(scope="module")
+def one_day_joint(small_joint: Path) -> Path:
+    """The same without waits and re-check: done in a few minutes of speech."""
+    first, _, rest = small_joint.read_text("utf-8").partition("[[rechecks]]")
+    path = small_joint.with_name("one-day.toml")
+    path.write_text((first + rest[rest.index("[[people]]") :]).replace('dwell = "4 h"\n', ""), "utf-8")
+    return path
+
+
 @pytest.fixture(autouse=True)
 def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for name in ("XDG_DATA_HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME"):
@@ -42,11 +51,8 @@ def rehearse(joint: Path, sessions: Path, *more: str) -> int:
     )
 
 
-def test_a_joint_is_closed_by_voice_with_german_prompts(small_joint, tmp_path, capsys):
-    first, _, rest = small_joint.read_text("utf-8").partition("[[rechecks]]")
-    today = tmp_path / "today.toml"
-    today.write_text(first + rest[rest.index("[[people]]") :], "utf-8")
-    assert rehearse(today, tmp_path / "s", "--snr", "20", "--slips", "none", "--language", "de") == 0
+def test_a_joint_is_closed_by_voice_with_german_prompts(one_day_joint, tmp_path, capsys):
+    assert rehearse(one_day_joint, tmp_path / "s", "--snr", "20", "--slips", "none", "--language", "de") == 0
     told = json.loads(capsys.readouterr().out)
     assert told["complete"] and told["wrong_accepted"] == 0
     prompts = [e.event.text for e in read_session(Path(told["session"])).entries if isinstance(e.event, PromptSpoken)]
@@ -75,10 +81,12 @@ def test_a_joint_is_closed_by_voice_in_noise_with_slips_and_nothing_wrong_is_rec
     assert rate == 16_000 and len(sound) > 30 * rate
 
 
-def test_the_same_seed_says_the_same(small_joint, tmp_path, capsys):
+def test_the_same_seed_says_the_same(one_day_joint, tmp_path, capsys):
+    joint = tmp_path / "one-pass.toml"
+    joint.write_text(one_day_joint.read_text("utf-8").replace('["50 %", "100 %"]', '["100 %"]'), "utf-8")
     texts = []
     for run in ("one", "two"):
-        rehearse(small_joint, tmp_path / run, "--snr", "20", "--seed", "5", "--slips", "none", "--noise", "none")
+        rehearse(joint, tmp_path / run, "--snr", "20", "--seed", "5", "--slips", "none", "--noise", "none")
         folder = Path(json.loads(capsys.readouterr().out)["session"])
         events = [e.event for e in read_session(folder).entries]
         texts.append([e.alternatives[0].text for e in events if isinstance(e, UtteranceHeard) and e.alternatives])
