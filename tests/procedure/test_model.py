@@ -137,7 +137,7 @@ CASES = {
         probes=STANDING,
     ),
     "an apprentice who has to wait": Case(
-        work=work(REST, apprentice=True), actions=but(*NO_FIGURES, *PARTS, "bolt 9"), probes=STANDING
+        work=work(REST, apprentice=True), least=80, actions=but(*NO_FIGURES, *PARTS, "bolt 9"), probes=STANDING
     ),
 }
 
