@@ -14,7 +14,7 @@ import numpy as np
 
 from assistant.errors import ModelMissing
 from assistant.ports import Samples
-from assistant.speech.covering import TWINS
+from assistant.speech.covering import TWINS, covering_sentences
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Candidate, Reading
 from assistant.speech.meaning import Meaning, Note
@@ -147,7 +147,7 @@ class VoskListener:
         found = self._recognisers.pop(grammar, None)
         if found is None:
             known = frozenset(w for w in grammar.vocabulary() if self._knows(w))
-            phrases = [*grammar.sentences(known), *(d for d in DECOYS if self._knows(d)), UNKNOWN]
+            phrases = [*covering_sentences(grammar, known), *(d for d in DECOYS if self._knows(d)), UNKNOWN]
             found = self._vosk.KaldiRecognizer(self._model, RATE_HZ, json.dumps(phrases))
             found.SetMaxAlternatives(ALTERNATIVES)
             while len(self._recognisers) >= KEPT_GRAMMARS:

@@ -56,6 +56,8 @@ def command(state: State, answer: Answer) -> tuple[Event, ...]:
         return _COMMANDS[name](state, answer)
     if state.question is not None:
         return answers.phrase(state, answer)
+    if any(name == question.phrase for question in state.work.questions):
+        return (Told(what="out-of-order", utterance=answer.utterance),)
     if name in REPORTS:
         return answers.report(state, answer)
     if answer.heard.bolt is not None and answer.heard.bolt != state.bolt:

@@ -85,7 +85,11 @@ def _phrases(state: State) -> tuple[str, ...]:
         return (ask.answer, *ask.others) if ask is not None else ()
     if state.dialogue == "off-window":
         return (TIGHTEN_AGAIN,)
-    return (state.question.phrase, *state.question.refused) if state.question is not None else ()
+    own = (state.question.phrase, *state.question.refused) if state.question is not None else ()
+    if state.dialogue != "guiding":
+        return own
+    # the other hold points' phrases are heard for what they are, so that said out of order they pass nothing
+    return tuple(dict.fromkeys((*own, *(q.phrase for q in state.work.questions if q.hold))))
 
 
 def ahead(state: State) -> tuple[str, ...]:

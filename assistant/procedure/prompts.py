@@ -184,6 +184,8 @@ def _refused(w: Wording, before: State, event: Any, after: State) -> str:
     question = before.question
     if question is None:
         return ""
+    if event.answer in (other.phrase for other in before.work.questions if other is not question):
+        return f"{w.out_of_order(where(w, before))} {w.whole_phrase(question.phrase)}"
     if event.answer in question.refused:
         return w.wrong_answer(event.answer, question.phrase)
     return w.whole_phrase(question.phrase)
@@ -220,6 +222,8 @@ def _told(w: Wording, before: State, event: Any, after: State) -> str:
         if state == "guiding":
             state = "question" if before.question is not None else "measuring" if before.measurement else state
         return w.help.get(state, w.help["guiding"])
+    if event.what == "out-of-order":
+        return w.out_of_order(where(w, before))
     if event.what == "status" and before.current_pass is None:
         return where(w, before)
     if event.what == "status":

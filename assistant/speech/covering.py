@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from assistant.speech.grammar import Grammar
+from assistant.speech.grammar import Grammar
 
 TWINS = {"meters": "metres", "meter": "metre", "o": "oh", "tree": "three", "okay": "ok"}
 """Second spellings of one sound -> the spelling to use where an engine should know only one."""
@@ -16,19 +13,21 @@ Path = tuple[str, ...]
 Arc = tuple[int, str, int]
 
 
-def covering_sentences(grammar: Grammar, examples: Iterable[str], words: frozenset[str] | None) -> tuple[str, ...]:
-    """The examples that the engine has the words for, then for each spoken word left one shortest sentence with it.
+def covering_sentences(grammar: Grammar, words: frozenset[str] | None = None) -> tuple[str, ...]:
+    """Phrases for an engine that learns word pairs from a list (a Vosk run-time grammar), some more than once.
+
+    They are the grammar's examples that the engine has the words for, then for each spoken word left one shortest
+    sentence with it. No numerals; of two spellings of one sound only one.
 
     Args:
-        grammar: whose words are to be covered; numerals are not.
-        examples: sentences of it.
-        words: the words that the engine knows; None: all.
+        grammar: whose words are to be covered.
+        words: the words that the engine knows; sentences with others are left out. None: all.
     """
     allowed = grammar.vocabulary() if words is None else grammar.vocabulary() & words
     twins = {w: first for w, first in TWINS.items() if first in allowed}
     allowed -= twins.keys()
     made = []
-    for example in examples:
+    for example in grammar.examples():
         sentence = [twins.get(w, w) for w in example.split()]
         if allowed.issuperset(sentence):
             made.append(" ".join(sentence))

@@ -14,7 +14,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 
-from assistant.speech.covering import covering_sentences
 from assistant.speech.meaning import Command, Meaning, Note, Value
 from assistant.speech.typed import typed_words
 
@@ -89,16 +88,9 @@ class Grammar:
         words = (w for out in self.arcs.values() for w, _ in out)
         return frozenset(w for w in words if w is not None and w[0] != "+" and not w[0].isdigit())
 
-    def sentences(self, words: frozenset[str] | None = None) -> tuple[str, ...]:
-        """Phrases for an engine that learns word pairs from a list (a Vosk run-time grammar), some more than once.
-
-        They are the examples that the grammar was built with, and one sentence more for each spoken word that is in
-        none of them. No numerals; of two spellings of one sound only one.
-
-        Args:
-            words: the words that the engine knows; sentences with others are left out. None: it knows all.
-        """
-        return covering_sentences(self, self._examples(), words)
+    def examples(self) -> tuple[str, ...]:
+        """Sentences in the proportions in which people may say them (see `speech.covering` for what they leave out)."""
+        return self._examples()
 
     # ------------------------------------------------------------------------------------------------- for meaning
     def meaning(self, words: tuple[str, ...]) -> Meaning | None:

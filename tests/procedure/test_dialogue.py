@@ -5,6 +5,7 @@ from decimal import Decimal
 import pytest
 
 from assistant.events import Measured, Measurement, WorkLaidOut
+from assistant.procedure.effects import expecting
 from tests.procedure.talk import CLOSE, Talk, command, newton_metres, stages, value
 
 
@@ -495,3 +496,14 @@ def test_a_measured_figure_that_is_not_understood_is_asked_for_figure_by_figure(
     assert talk.state.dialogue == "figures" and "figures" in talk.said
     talk.hear(value("32"))
     assert talk.kinds(talk.hear(command("yes")))[:1] == ["measurement-kept"]
+
+
+def test_a_phrase_out_of_order_is_answered_with_what_is_due_and_passes_nothing():
+    talk = Talk.begun()
+    early = talk.hear(command("close the joint"))
+    assert talk.kinds(early) == ["question-refused", "item-announced"] or talk.kinds(early) == ["question-refused"]
+    assert "Waiting for: lock-out." in talk.said and "locked out and tried" in talk.said
+    talk = Talk.at_pass(2)
+    assert talk.kinds(talk.hear(command("locked out and tried"))) == ["told"]
+    assert "Pass two, bolt one." in talk.said
+    assert "close the joint" in expecting(talk.state).phrases

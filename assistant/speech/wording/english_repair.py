@@ -141,6 +141,10 @@ class EnglishRepair(EnglishNumbers):
         """What was just said has to be said anew: not word for word."""
         return f"Again. {said}"
 
+    def out_of_order(self, where: str) -> str:
+        """A phrase that belongs to another moment; `where` says what is due."""
+        return f"That comes later, or was before. {where}"
+
     def once_more(self, phrase: str) -> str:
         """The agreed phrase was heard, not surely enough."""
         return f"Once more, please: {phrase}."

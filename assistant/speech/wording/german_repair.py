@@ -140,6 +140,10 @@ class GermanRepair(GermanNumbers, EnglishRepair):
         """What was just said has to be said anew: not word for word."""
         return f"Noch einmal. {said}"
 
+    def out_of_order(self, where: str) -> str:
+        """A phrase that belongs to another moment; `where` says what is due."""
+        return f"Das kommt später oder war schon. {where}"
+
     def once_more(self, phrase: str) -> str:
         """The agreed phrase was heard, not surely enough."""
         return f"Noch einmal bitte: {english(phrase)}."
