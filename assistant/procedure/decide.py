@@ -41,6 +41,8 @@ CONFIRMED = 0.98
 """Probability from which a value and the yes to it, neither of them sure alone, are believed together."""
 LISTEN_AGAIN = 0.3
 """A rejected utterance whose best meaning is at least this likely was probably meant for us: it counts as a miss."""
+BOTH_HEARD = 0.85
+"""Probability from which a report whose mistake costs little is taken, if both listeners made it out."""
 MOVES_ON = frozenset(
     "question-answered bolt-snugged reading-accepted reading-kept clicked-at-setting bolt-held bolt-moved "
     "entry-taken-back bolt-skipped stepped-back stepped-on resumed note-kept session-resumed work-laid-out "
@@ -105,7 +107,7 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     answer = Answer(
         heard=best,
         other=next((each for each in heard.alternatives if each is not best), None),
-        decision="ask" if _one_heard_movement(best, heard) or denied else heard.decision,
+        decision=_decision(state, best, heard, denied=denied),
         utterance=heard.utterance,
     )
     if state.dialogue == "asking" and (events := _confirm(state, answer, heard)) is not None:
@@ -121,6 +123,26 @@ def _not_denied(state: State, heard: UtteranceHeard, best: Alternative) -> Alter
         return best
     others = (a for a in heard.alternatives if a.value is not None and a.value not in state.denied)
     return next(others, best)
+
+
+def _decision(state: State, best: Alternative, heard: UtteranceHeard, *, denied: bool) -> str:
+    """The decision by the thresholds, stricter or easier by what a mistake would cost."""
+    if denied or _one_heard_movement(best, heard):
+        return "ask"
+    both = heard.agreed and len(heard.listeners) > 1 and best.probability >= BOTH_HEARD
+    if heard.decision == "ask" and both and _harmless_report(state, best):
+        return "accept"
+    return heard.decision
+
+
+def _harmless_report(state: State, best: Alternative) -> bool:
+    """'Snug' while snugging, which later passes go over again, and 'it moved', which only adds a round."""
+    due = state.current_pass
+    if due is None or state.dialogue != "guiding" or best.bolt not in (None, state.bolt):
+        return False
+    if due.kind == "snug":
+        return best.command in ("snug", "done")
+    return due.goes_round and best.command == "moved"
 
 
 def _one_heard_movement(best: Alternative, heard: UtteranceHeard) -> bool:

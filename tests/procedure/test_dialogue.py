@@ -507,3 +507,33 @@ def test_a_phrase_out_of_order_is_answered_with_what_is_due_and_passes_nothing()
     assert talk.kinds(talk.hear(command("locked out and tried"))) == ["told"]
     assert "Pass two, bolt one." in talk.said
     assert "close the joint" in expecting(talk.state).phrases
+
+
+TWO = {"constrained": "it moved", "vosk": "it moved"}
+
+
+def at_the_circular_pass() -> Talk:
+    talk = Talk.at_pass(3)
+    assert talk.state.current_pass.kind == "circular"
+    return talk
+
+
+def test_a_movement_that_both_listeners_heard_is_taken_and_one_that_they_did_not_is_asked():
+    for agreed, kinds in ((True, "bolt-moved"), (False, "reading-doubted")):
+        talk = at_the_circular_pass()
+        events = talk.hear(command("moved", 0.9), decision="ask", agreed=agreed, listeners=TWO)
+        assert talk.kinds(events)[:1] == [kinds]
+
+
+def test_that_a_nut_held_is_never_taken_more_easily():
+    talk = at_the_circular_pass()
+    events = talk.hear(command("did not move", 0.97), decision="ask", agreed=True, listeners=TWO)
+    assert talk.kinds(events) == ["reading-doubted"]
+
+
+def test_a_snug_report_that_both_heard_is_taken_but_only_while_snugging():
+    talk = Talk.begun()
+    talk.hear(command("locked out and tried"))
+    talk.hear(command("anti seize"))
+    assert talk.kinds(talk.hear(command("done", 0.9), decision="ask", listeners=TWO))[:1] == ["bolt-snugged"]
+    assert talk.kinds(talk.hear(command("done", 0.8), decision="ask", listeners=TWO)) == ["reading-doubted"]
