@@ -123,7 +123,11 @@ def _being_corrected(state: State) -> bool:
 
 
 def possible(state: State, heard: Alternative) -> bool:
-    """Whether a reading could be this bolt's at all."""
+    """Whether a reading could be this bolt's at all, or a figure lies inside of what is allowed."""
+    figure = state.measurement
+    if figure is not None and heard.value is not None:
+        low, high = figure.low, figure.high
+        return (low is None or heard.value >= low) and (high is None or heard.value <= high)
     verdict = judge(heard, "ask", due=state.current_pass, last_setting=None)
     return heard.value is not None and verdict.kind == "ask"
 

@@ -121,8 +121,8 @@ def _not_denied(state: State, heard: UtteranceHeard, best: Alternative) -> Alter
     """Where the best value was denied for this item, the next one that was heard and not denied: asked, never taken."""
     if best.value not in state.denied:
         return best
-    others = (a for a in heard.alternatives if a.value is not None and a.value not in state.denied)
-    return next(others, best)
+    others = [a for a in heard.alternatives if a.value is not None and a.value not in state.denied]
+    return next((a for a in others if answers.possible(state, a)), others[0] if others else best)
 
 
 def _decision(state: State, best: Alternative, heard: UtteranceHeard, *, denied: bool) -> str:

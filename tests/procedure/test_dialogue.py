@@ -537,3 +537,11 @@ def test_a_snug_report_that_both_heard_is_taken_but_only_while_snugging():
     talk.hear(command("anti seize"))
     assert talk.kinds(talk.hear(command("done", 0.9), decision="ask", listeners=TWO))[:1] == ["bolt-snugged"]
     assert talk.kinds(talk.hear(command("done", 0.8), decision="ask", listeners=TWO)) == ["reading-doubted"]
+
+
+def test_after_a_no_the_next_value_that_can_be_is_asked_about_first():
+    talk = Talk.at_pass(1)
+    talk.hear(value("88", 0.7), decision="ask")
+    talk.hear(command("no"))
+    talk.hear(value("88", 0.9), value("880", 0.06), value("86", 0.02))
+    assert talk.state.pending.heard.value == Decimal("86")
