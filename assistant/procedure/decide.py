@@ -33,7 +33,8 @@ from assistant.events import (
 from assistant.procedure import answers, beside, commands
 from assistant.procedure.announce import go_on
 from assistant.procedure.answers import Answer
-from assistant.procedure.evolve import REPAIRING, fold
+from assistant.procedure.evolve import fold
+from assistant.procedure.evolve_steps import REPAIRING
 from assistant.procedure.state import State
 from assistant.procedure.table import ANSWERING
 

@@ -1,0 +1,298 @@
+"""What each kind of event changes in the state, one function a kind. Pure; `evolve` says when."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from assistant.events import (
+    AnsweredBack,
+    AskedBack,
+    BoltHeld,
+    BoltMoved,
+    BoltReplaced,
+    BoltSkipped,
+    BoltSnugged,
+    BoltTakenUp,
+    ChoiceOffered,
+    ClickedAtSetting,
+    CompetentPersonAsked,
+    ConfirmationDoubted,
+    EntryTakenBack,
+    ItemAnnounced,
+    Measured,
+    MeasurementKept,
+    NameAsked,
+    NameKept,
+    NoteKept,
+    NotUnderstood,
+    PassesRestarted,
+    Paused,
+    PromptSpoken,
+    QuestionAnswered,
+    ReadingAccepted,
+    ReadingDoubted,
+    ReadingImpossible,
+    ReadingKept,
+    ReadingOutside,
+    ReadingTakenBack,
+    ReasonAsked,
+    StageFinished,
+    SteppedBack,
+    SupervisorAgreed,
+    SupervisorAsked,
+    TimeLeft,
+    WaitBegun,
+    WaitCutShort,
+    WaitOver,
+    WorkLaidOut,
+)
+from assistant.procedure.state import Entry, Pending, State
+
+REPAIRING = 3
+"""Failures in a row from which a doubt counts as a failure too: figures were asked for and did not help."""
+
+
+def _laid_out(state: State, event: WorkLaidOut) -> State:
+    return replace(state, work=event, stage=1, round=1)
+
+
+_Answered = QuestionAnswered | MeasurementKept | NameKept | WaitOver | WaitCutShort
+_Recording = _Answered | BoltSnugged | ReadingAccepted | ReadingKept | ClickedAtSetting | BoltHeld | BoltMoved
+
+
+def _announced(state: State, event: ItemAnnounced) -> State:
+    return replace(state, announced=(event.stage, event.round))
+
+
+def _record(state: State, event: _Recording) -> State:
+    reading: Measured | None = getattr(event, "achieved", None)
+    if isinstance(event, MeasurementKept):
+        reading = Measured(event.value, event.unit)
+    entry = Entry(
+        number=event.entry,
+        stage=event.stage,
+        round=getattr(event, "round", 1),
+        bolt=getattr(event, "bolt", None),
+        kind=event.kind,
+        reading=reading,
+        utterance=event.utterance,
+        text=getattr(event, "text", ""),
+    )
+    # a bolt that was stepped back to is finished with its new entry; a circular reading still waits for 'moved or not'
+    recorded = replace(state, entries=(*state.entries, entry), misses=0)
+    if recorded.movement_due and entry.kind not in ("bolt-held", "bolt-moved"):
+        return recorded
+    return replace(
+        recorded,
+        ahead=tuple(b for b in state.ahead if b != entry.bolt),
+        deferred=tuple(b for b in state.deferred if b != entry.bolt),
+    )
+
+
+def _introduce_again(state: State, event: Any) -> State:
+    del event
+    return replace(state, announced=(0, 0))
+
+
+def _finished(state: State, event: StageFinished) -> State:
+    if event.again:
+        return replace(state, round=event.round + 1, ahead=(), deferred=())
+    return replace(state, stage=event.stage + 1, round=1, ahead=(), deferred=())
+
+
+def _take_back(state: State, event: EntryTakenBack) -> State:
+    gone = next(e for e in state.entries if e.number == event.taken_back)
+    entries = tuple(replace(e, valid=False) if e.number == event.taken_back else e for e in state.entries)
+    if gone.stage > state.stage:  # a new bolt is being brought up: its way through the passes comes first
+        return replace(state, entries=entries)
+    same_place = (gone.stage, gone.round) == (state.stage, state.round)
+    ahead = tuple(b for b in state.ahead if b != gone.bolt) if same_place else ()
+    return replace(
+        state,
+        entries=entries,
+        stage=gone.stage,
+        round=gone.round,
+        ahead=(gone.bolt, *ahead) if gone.bolt is not None else (),
+        deferred=state.deferred if same_place else (),
+    )
+
+
+def _doubted(state: State, event: ReadingDoubted) -> State:
+    asked_twice = state.pending is not None and not state.pending.reason
+    again = 1 if asked_twice or state.misses >= REPAIRING else 0
+    pending = Pending(heard=event.heard, other=event.other, utterance=event.utterance)
+    return replace(state, pending=pending, misses=state.misses + again)
+
+
+def _outside(state: State, event: ReadingOutside) -> State:
+    return replace(
+        state, misses=0, pending=Pending(heard=event.heard, other=None, utterance=event.utterance, reason=event.side)
+    )
+
+
+def _missed(state: State, event: ReadingImpossible | NotUnderstood | ReadingTakenBack) -> State:
+    del event
+    return replace(state, misses=state.misses + 1)
+
+
+def _offered(state: State, event: ChoiceOffered) -> State:
+    return replace(state, choices=event.choices, choices_from=event.utterance, pending=None)
+
+
+def _half(state: State, event: ConfirmationDoubted) -> State:
+    return replace(state, half=event.heard)
+
+
+def _reason(state: State, event: ReasonAsked) -> State:
+    return replace(state, purpose=event.purpose)
+
+
+def _named(state: State, event: NameKept) -> State:
+    """A name is part of its stage's record; that of somebody who takes over or looks into it belongs to no stage."""
+    if event.purpose in ("takes-over", "competent"):
+        return replace(state, name_wanted=tuple(n for n in state.name_wanted if n != event.purpose))
+    return _record(state, event)
+
+
+def _asked_for(state: State, event: NameAsked | SupervisorAsked | SupervisorAgreed) -> State:
+    return replace(state, purpose=event.purpose)
+
+
+def _paused(state: State, event: Paused) -> State:
+    return _wants_name(state, "takes-over") if event.reason == "hand-over" else state
+
+
+def _cause_sought(state: State, event: CompetentPersonAsked) -> State:
+    return replace(_wants_name(state, "competent"), cause_sought=(event.stage, event.round))
+
+
+def _wants_name(state: State, purpose: str) -> State:
+    return replace(state, name_wanted=(*(n for n in state.name_wanted if n != purpose), purpose))
+
+
+def _waits(state: State, event: WaitBegun) -> State:
+    return replace(state, waits=(*state.waits, event.stage), left_s=event.seconds)
+
+
+def _time_left(state: State, event: TimeLeft) -> State:
+    return replace(state, left_s=event.seconds)
+
+
+def _worked_again(state: State, event: BoltReplaced | PassesRestarted) -> State:
+    """Entries that no longer count, and back to the first stage that has to be worked on again."""
+    gone = frozenset(event.taken_back)
+    return replace(
+        state,
+        entries=tuple(replace(e, valid=False) if e.number in gone else e for e in state.entries),
+        stage=event.stage,
+        round=1,
+        ahead=(),
+        deferred=(),
+        announced=(0, 0),
+        misses=0,
+        waits=tuple(w for w in state.waits if w < event.stage) if isinstance(event, PassesRestarted) else state.waits,
+    )
+
+
+def _taken_up(state: State, event: BoltTakenUp) -> State:
+    return replace(state, ahead=(event.bolt, *(b for b in state.ahead if b != event.bolt)))
+
+
+def _asked_back(state: State, event: AskedBack) -> State:
+    return replace(state, expects=event.expects)
+
+
+def _answered_back(state: State, event: AnsweredBack) -> State:
+    return replace(state, expects="", misses=0, asked_back=(*state.asked_back, event.stage))
+
+
+def _left(state: State, event: Any) -> State:
+    del event
+    return replace(state, left=True)
+
+
+def _opened_again(state: State, event: Any) -> State:
+    return replace(_introduce_again(state, event), left=False)
+
+
+def _skipped(state: State, event: BoltSkipped) -> State:
+    return replace(
+        state,
+        skipped=(*state.skipped, (event.stage, event.bolt, event.reason)),
+        ahead=tuple(b for b in state.ahead if b != event.bolt),
+        deferred=(*(b for b in state.deferred if b != event.bolt), event.bolt),
+        misses=0,
+    )
+
+
+def _stepped_back(state: State, event: SteppedBack) -> State:
+    return replace(state, ahead=(event.bolt, *(b for b in state.ahead if b != event.bolt)))
+
+
+def _stepped_on(state: State, event: Any) -> State:
+    return replace(state, ahead=tuple(b for b in state.ahead if b != event.bolt))
+
+
+def _noted(state: State, event: NoteKept) -> State:
+    del event
+    return replace(state, notes=state.notes + 1)
+
+
+def _spoken(state: State, event: PromptSpoken) -> State:
+    return replace(state, last_prompt=event.text)
+
+
+def _closed(state: State, event: Any) -> State:
+    del event
+    return replace(state, closed=True)
+
+
+STEPS: dict[str, Callable[[State, Any], State]] = {
+    "work-laid-out": _laid_out,
+    "item-announced": _announced,
+    "question-answered": _record,
+    "bolt-snugged": _record,
+    "reading-accepted": _record,
+    "reading-kept": _record,
+    "clicked-at-setting": _record,
+    "bolt-held": _record,
+    "bolt-moved": _record,
+    "stage-finished": _finished,
+    "entry-taken-back": _take_back,
+    "reading-doubted": _doubted,
+    "reading-outside": _outside,
+    "reading-impossible": _missed,
+    "not-understood": _missed,
+    "reading-taken-back": _missed,
+    "choice-offered": _offered,
+    "confirmation-doubted": _half,
+    "reason-asked": _reason,
+    "bolt-skipped": _skipped,
+    "stepped-back": _stepped_back,
+    "stepped-on": _stepped_on,
+    "note-kept": _noted,
+    "prompt-spoken": _spoken,
+    "measurement-kept": _record,
+    "measurement-refused": _missed,
+    "wait-over": _record,
+    "wait-cut-short": _record,
+    "name-asked": _asked_for,
+    "name-kept": _named,
+    "supervisor-asked": _asked_for,
+    "supervisor-agreed": _asked_for,
+    "paused": _paused,
+    "competent-person-asked": _cause_sought,
+    "wait-begun": _waits,
+    "time-left": _time_left,
+    "bolt-replaced": _worked_again,
+    "passes-restarted": _worked_again,
+    "bolt-taken-up": _taken_up,
+    "asked-back": _asked_back,
+    "answered-back": _answered_back,
+    "session-left": _left,
+    "resumed": _introduce_again,
+    "session-resumed": _opened_again,
+    "session-closed": _closed,
+}
