@@ -97,8 +97,8 @@ def run(args: argparse.Namespace) -> int:
     """
     settings = house.spoken_in(read_settings(), args.language)
     settings = house.unhurried(settings) if args.apprentice else settings
-    microphone_kind, microphone_file = source(args.listen, ("mic", "typed", "wav"), "--listen")
-    speaker_kind, speaker_folder = source(args.speak, ("voice", "silent", "wav"), "--speak")
+    listen = source(args.listen, ("mic", "typed", "wav"), "--listen")
+    speak = source(args.speak, ("voice", "silent", "wav"), "--speak")
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
     work = house.work(laid_out, near=args.joint.parent, apprentice=args.apprentice, language=settings.language)
@@ -113,24 +113,20 @@ def run(args: argparse.Namespace) -> int:
             print(f"This session goes on in the language that it began in: {opened.language}", file=sys.stderr)
         parts = house.Parts(house.spoken_in(settings, opened.language))
         undo.callback(parts.close)
-        microphone = parts.microphone(microphone_kind, microphone_file)
-        speaker = parts.speaker(speaker_kind, speaker_folder, microphone)
-        hearing = parts.hearing(typed=microphone_kind == "typed")
+        edges = parts.edges(listen, speak)
         for line in parts.start_lines():
             print(line, file=sys.stderr)
         session = parts.session(
             recording=opened.recording,
-            microphone=microphone,
-            speaker=speaker,
-            hearing=hearing,
+            microphone=edges.microphone,
+            speaker=edges.speaker,
+            hearing=edges.hearing,
             watch=lambda entries: watched(entries),
             closing=lambda: seal(opened.recording),
-            real_time=microphone_kind == "mic",
+            real_time=edges.real_time,
         )
         watched = undo.enter_context(glance_board(lambda: session.state)) if args.board else show
-        first = named(
-            opened.first, listeners=("typed",) if microphone_kind == "typed" else hearing.names, speaker=speaker.name
-        )
+        first = named(opened.first, listeners=edges.listeners, speaker=edges.speaker.name)
         with leaving(session):
             state = session.run(first)
         if state.left:
@@ -138,7 +134,7 @@ def run(args: argparse.Namespace) -> int:
             print(f"`assistant guide {args.joint}` goes on with it. {due(state)}", file=sys.stderr)
             return 1
         if not state.closed:
-            session.leave("the end of the sound" if microphone_kind != "typed" else "the end of the typed lines")
+            session.leave("the end of the typed lines" if edges.typed else "the end of the sound")
             print(f"Stored, not finished: {opened.recording.folder}", file=sys.stderr)
             return 1
         print(f"Closed and sealed: {opened.recording.folder}", file=sys.stderr)

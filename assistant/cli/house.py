@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Protocol
 
 from assistant.bolting.plan import Plan
+from assistant.cli.edges import Clocked, Edges
 from assistant.config import paths
 from assistant.config.procedure_file import procedure_for
 from assistant.config.settings import Settings
@@ -42,7 +43,6 @@ from assistant.speech.vocabulary import everything
 from assistant.speech.voting import combine, kind
 
 EAR = "ear/encoder.onnx"
-Clocked = SoundDeviceMicrophone | WavMicrophone | TypedMicrophone
 
 
 class Leavable(Protocol):
@@ -171,6 +171,26 @@ class Parts:
             microphone = TypedMicrophone(sys.stdin)
         self._undo.callback(microphone.close)
         return microphone
+
+    def edges(self, listen: tuple[str, Path | None], speak: tuple[str, Path | None]) -> Edges:
+        """Microphone, speaker and listeners of a session.
+
+        Args:
+            listen: 'mic', 'typed' or 'wav' with its file.
+            speak: 'voice', 'silent' or 'wav' with its folder.
+
+        Raises:
+            DeviceMissing, BadAudio, ModelMissing: one is not there, or cannot be read.
+        """
+        microphone = self.microphone(*listen)
+        typed = listen[0] == "typed"
+        return Edges(
+            microphone=microphone,
+            speaker=self.speaker(*speak, microphone),
+            hearing=self.hearing(typed=typed),
+            typed=typed,
+            real_time=listen[0] == "mic",
+        )
 
     def hearing(self, *, typed: bool = False) -> Hearing:
         """All listeners that are there; none for typed words.

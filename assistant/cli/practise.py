@@ -6,15 +6,14 @@ import argparse
 import contextlib
 import json
 import sys
-from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.bolting.plan import plan
 from assistant.cli import guide, house
+from assistant.cli.later_clock import LaterClock
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.settings import read_settings
 from assistant.errors import BadSettings
-from assistant.journal.clock import utc_now
 from assistant.replay.titles import figure
 from assistant.session.practice import SLIPS, Outcome, Practice
 
@@ -26,12 +25,12 @@ def run(args: argparse.Namespace) -> int:
         0 when the joint was closed and every slip was caught, 1 when not.
     """
     settings = house.unhurried(house.spoken_in(read_settings(), args.language))
-    microphone_kind, microphone_file = guide.source(args.listen, ("mic", "typed", "wav"), "--listen")
-    speaker_kind, speaker_folder = guide.source(args.speak, ("voice", "silent", "wav"), "--speak")
+    listen = guide.source(args.listen, ("mic", "typed", "wav"), "--listen")
+    speak = guide.source(args.speak, ("voice", "silent", "wav"), "--speak")
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
     work = house.work(laid_out, near=args.joint.parent, apprentice=True, language=settings.language)
-    clock = _Clock()
+    clock = LaterClock()
     practice = Practice(slips=_slips(args.slips), seed=args.seed, skip_time=clock.skip, language=settings.language)
     with contextlib.ExitStack() as undo:
         sessions = args.sessions or house.sessions_folder(settings)
@@ -39,47 +38,30 @@ def run(args: argparse.Namespace) -> int:
         undo.callback(opened.recording.close)
         parts = house.Parts(settings)
         undo.callback(parts.close)
-        microphone = parts.microphone(microphone_kind, microphone_file)
-        speaker = parts.speaker(speaker_kind, speaker_folder, microphone)
-        hearing = parts.hearing(typed=microphone_kind == "typed")
+        edges = parts.edges(listen, speak)
         for line in parts.start_lines():
             print(line, file=sys.stderr)
         session = parts.session(
             recording=opened.recording,
-            microphone=microphone,
-            speaker=speaker,
-            hearing=hearing,
+            microphone=edges.microphone,
+            speaker=edges.speaker,
+            hearing=edges.hearing,
             watch=(lambda _entries: None) if args.json else guide.show,
             closing=lambda: guide.seal(opened.recording),
-            real_time=microphone_kind == "mic",
+            real_time=edges.real_time,
             clock=clock,
             beside=practice.joint_says,
         )
-        names = ("typed",) if microphone_kind == "typed" else hearing.names
         with guide.leaving(session):
-            state = session.run(guide.named(opened.first, listeners=names, speaker=speaker.name))
+            state = session.run(guide.named(opened.first, listeners=edges.listeners, speaker=edges.speaker.name))
         session.leave("the practice ended")
-        speaker.say(practice.debrief(), 0)
+        edges.speaker.say(practice.debrief(), 0)
     document = document_of(practice.outcome, complete=state.closed, session=str(opened.recording.folder))
     if args.json:
         print(json.dumps(document, indent=2))
     else:
         print("\n".join(["", practice.debrief(), *summary(document)]))
     return 0 if state.closed and not practice.outcome.missed else 1
-
-
-class _Clock:
-    """The wall clock of a practice: waits are skipped by setting it on."""
-
-    def __init__(self) -> None:
-        self._ahead = timedelta(0)
-
-    def __call__(self) -> datetime:
-        return utc_now() + self._ahead
-
-    def skip(self, seconds: int) -> None:
-        """Let so much time pass at once."""
-        self._ahead += timedelta(seconds=seconds)
 
 
 def document_of(outcome: Outcome, *, complete: bool, session: str) -> dict[str, Any]:

@@ -7,8 +7,7 @@ import contextlib
 import json
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +16,7 @@ import soxr
 
 from assistant.bolting.plan import plan
 from assistant.cli import guide, house, practise
+from assistant.cli.later_clock import LaterClock
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.settings import read_settings
 from assistant.devices.espeak_voices import speak
@@ -25,7 +25,6 @@ from assistant.devices.prompt_cache import PromptCache
 from assistant.devices.wav_file import write_wav
 from assistant.errors import BadSettings
 from assistant.events import SAMPLE_RATE_HZ, Event, SessionResumed
-from assistant.journal.clock import utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.store import JournalStore
 from assistant.ports import Samples
@@ -157,22 +156,11 @@ def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
         return reckon(events, technician.said, turns), recording.folder
 
 
-@dataclass(slots=True)
-class LaterClock:
-    """The wall clock of a rehearsal: it runs like the real one, and waits are skipped by setting it on."""
-
-    ahead: timedelta = timedelta(0)
-
-    def __call__(self) -> datetime:
-        """Now, aware."""
-        return utc_now() + self.ahead
-
-
 def _come_back(
     recording: JournalStore, state: State, technician: Technician, days: LaterClock
 ) -> tuple[JournalStore, tuple[Event, ...]]:
     """The joint was left open: open it again when its time has come, as `guide` would on another day."""
-    days.ahead += timedelta(seconds=(state.left_s or 0) + 60)
+    days.skip((state.left_s or 0) + 60)
     folder = recording.folder
     recording.close()
     again = JournalStore.open(folder, clock=days)

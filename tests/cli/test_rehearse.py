@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
+import io
 import json
+import sys
 from pathlib import Path
 
 import pytest
@@ -11,6 +14,7 @@ import soundfile
 from assistant.cli.main import main
 from assistant.events import PromptSpoken, UtteranceHeard
 from assistant.journal.reading import read_session
+from assistant.journal.sessions import find_unfinished, played
 from assistant.replay.rebuild import rebuild_state
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -100,3 +104,22 @@ def test_the_same_seed_says_the_same(one_day_joint, tmp_path, capsys):
 def test_an_unknown_option_is_named_with_what_is_allowed(small_joint, tmp_path, capsys, option, text, told):
     assert rehearse(small_joint, tmp_path, option, text) == 2
     assert told in capsys.readouterr().err
+
+
+def test_a_practice_tells_what_was_caught_and_is_never_gone_on_with(tmp_path, capsys, monkeypatch):
+    base = ROOT / "demo_joints" / "north-sluice-gearbox-base.toml"
+    said = ["the paperwork is here", "the load", "locked out and tried", "Sam Reed", "stop", "resume", "ready"]
+    monkeypatch.setattr(sys, "stdin", io.StringIO("\n".join(said) + "\n"))
+    options = ["--apprentice", "--listen", "typed", "--speak", "silent"]
+    assert rehearse(base, tmp_path / "s", *options) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert told["caught"] == ["calibration"] and told["missed"] == [] and not told["complete"]
+    assert played(Path(told["session"])) == "practice"
+    digest = hashlib.sha256(base.read_bytes()).hexdigest()
+    assert find_unfinished(tmp_path / "s", joint_sha256=digest) is None
+
+
+def test_a_practice_names_the_slips_that_there_are(tmp_path, capsys):
+    base = ROOT / "demo_joints" / "north-sluice-gearbox-base.toml"
+    assert rehearse(base, tmp_path / "s", "--apprentice", "--listen", "typed", "--slips", "cough") == 2
+    assert "calibration" in capsys.readouterr().err

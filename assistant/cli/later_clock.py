@@ -1,0 +1,23 @@
+"""The wall clock of rehearsals and practices: it runs like the real one, and waits are skipped by setting it on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from assistant.journal.clock import utc_now
+
+
+@dataclass(slots=True)
+class LaterClock:
+    """Now, and later by what was skipped."""
+
+    ahead: timedelta = timedelta(0)
+
+    def __call__(self) -> datetime:
+        """The time, aware."""
+        return utc_now() + self.ahead
+
+    def skip(self, seconds: int) -> None:
+        """Let so much time pass at once."""
+        self.ahead += timedelta(seconds=seconds)
