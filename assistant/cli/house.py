@@ -35,7 +35,8 @@ from assistant.procedure.state import State
 from assistant.procedure.work import lay_out
 from assistant.replay.rebuild import rebuild_state
 from assistant.session.hearing import Combine, Hearing
-from assistant.session.loop import Manner, Session
+from assistant.session.loop import Session
+from assistant.session.manner import Manner
 from assistant.speech.calibration import Calibration
 from assistant.speech.heard import Heard, Reading
 from assistant.speech.quality import measure

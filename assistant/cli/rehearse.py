@@ -29,7 +29,8 @@ from assistant.journal.reading import Entry
 from assistant.journal.store import JournalStore
 from assistant.ports import Samples
 from assistant.procedure.state import State
-from assistant.session.loop import Session, Turn
+from assistant.session.loop import Session
+from assistant.session.manner import Turn
 from assistant.session.pace import RealPace
 from assistant.session.practice import SLIPS as PRACTICE_SLIPS
 from assistant.session.rehearsal import Reckoning, conversation, reckon

@@ -35,6 +35,7 @@ from assistant.procedure.effects import Effects, effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.session.hearing import Hearing, Listened, alternative, typed, with_note_text
+from assistant.session.manner import Manner, Turn
 from assistant.session.waits import is_over, time_left, waited_s
 from assistant.speech.endpoint import Endpointer, EndpointEvent
 from assistant.speech.endpoint_settings import EndpointSettings
@@ -47,37 +48,6 @@ STEP = 20 * PER_MS
 NO_SOUND = np.zeros(0, np.int16)
 CLIPPED_SHARE = 0.02
 """Above this share of full-scale samples an utterance counts as overdriven."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Turn:
-    """Timing of one answered utterance, for the budgets.
-
-    Args:
-        utterance: its name.
-        end_sample: last sample of speech by the endpointer.
-        reply_ms: from there to the first sound of the reply, on the sample clock plus what was computed meanwhile.
-    """
-
-    utterance: str
-    end_sample: int
-    reply_ms: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Manner:
-    """How the loop treats sound around its own prompts.
-
-    Args:
-        headset: the microphone does not hear the speaker: 'stop' counts while a prompt sounds.
-        tail_ms: after a prompt the microphone stays closed for its echo.
-        real_time: the microphone and the speaker share a running clock; otherwise computing time is added to the
-            sample clock when replies are timed.
-    """
-
-    headset: bool = False
-    tail_ms: int = 160
-    real_time: bool = True
 
 
 @dataclass(slots=True)
@@ -399,6 +369,3 @@ class Session:
         entries = self.recording.append(events, self.at_sample)
         self.state = fold(self.state, events)
         self._watch(entries)
-
-
-__all__ = ["Manner", "Samples", "Session", "Turn"]

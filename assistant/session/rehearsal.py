@@ -19,7 +19,7 @@ from assistant.events import (
 )
 from assistant.ports import Samples
 from assistant.procedure.acceptance import in_unit
-from assistant.session.loop import Turn
+from assistant.session.manner import Turn
 from assistant.session.technician import Said
 
 SAME = 1e-3

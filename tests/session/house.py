@@ -16,7 +16,8 @@ from assistant.ports import Microphone, Samples, Speaker
 from assistant.procedure.state import State
 from assistant.replay.rebuild import rebuild_state
 from assistant.session.hearing import Combine, Hearing
-from assistant.session.loop import Manner, Session
+from assistant.session.loop import Session
+from assistant.session.manner import Manner
 from assistant.speech.heard import Heard
 from tests.procedure.talk import work
 

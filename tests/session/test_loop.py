@@ -13,7 +13,7 @@ from assistant.journal.recording import MemoryStore
 from assistant.ports import Block, Lost, Spoken
 from assistant.replay.rebuild import rebuild_state
 from assistant.session.hearing import Hearing
-from assistant.session.loop import Manner
+from assistant.session.manner import Manner
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Candidate, Heard, Ranked, Reading
 from assistant.speech.meaning import Command, Value
