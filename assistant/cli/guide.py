@@ -114,8 +114,6 @@ def run(args: argparse.Namespace) -> int:
         parts = house.Parts(house.spoken_in(settings, opened.language))
         undo.callback(parts.close)
         edges = parts.edges(listen, speak)
-        for line in parts.start_lines():
-            print(line, file=sys.stderr)
         session = parts.session(
             recording=opened.recording,
             microphone=edges.microphone,

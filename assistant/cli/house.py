@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -161,8 +162,6 @@ class Parts:
         Raises:
             DeviceMissing, BadAudio: it is not there, or cannot be read.
         """
-        import sys
-
         microphone: Clocked
         if kind == "mic":
             microphone = SoundDeviceMicrophone(device=self.settings.microphone)
@@ -174,7 +173,7 @@ class Parts:
         return microphone
 
     def edges(self, listen: tuple[str, Path | None], speak: tuple[str, Path | None]) -> Edges:
-        """Microphone, speaker and listeners of a session.
+        """Microphone, speaker and listeners of a session; what a person should know of them is printed to stderr.
 
         Args:
             listen: 'mic', 'typed' or 'wav' with its file.
@@ -185,10 +184,13 @@ class Parts:
         """
         microphone = self.microphone(*listen)
         typed = listen[0] == "typed"
+        speaker, hearing = self.speaker(*speak, microphone), self.hearing(typed=typed)
+        for line in self.start_lines():
+            print(line, file=sys.stderr)
         return Edges(
             microphone=microphone,
-            speaker=self.speaker(*speak, microphone),
-            hearing=self.hearing(typed=typed),
+            speaker=speaker,
+            hearing=hearing,
             typed=typed,
             real_time=listen[0] == "mic",
         )

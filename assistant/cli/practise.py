@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import contextlib
 import json
-import sys
 from typing import Any
 
 from assistant.bolting.plan import plan
@@ -39,8 +38,6 @@ def run(args: argparse.Namespace) -> int:
         parts = house.Parts(settings)
         undo.callback(parts.close)
         edges = parts.edges(listen, speak)
-        for line in parts.start_lines():
-            print(line, file=sys.stderr)
         session = parts.session(
             recording=opened.recording,
             microphone=edges.microphone,
