@@ -7,6 +7,10 @@ usage: build.py small --speech FOLDER --to FOLDER    two CPU cores, at most 20 m
 Steps: synthetic speech, lexicon, alignments, training (frame loss, sequence loss), Kaldi files and graph, a try with
 the stock wheel, development check by set, SNR and speaker, model card. Synthetic speech and training whose result is in
 the folder are not done again. Into it come `model` (the Vosk folder with its card), `trained.npz`, `synth`, `figures`.
+
+A build may be cut into machines: `--until material` packs what training needs into `material`, `learn.py` trains on
+that elsewhere, and with its `trained.npz` put into the folder the same command without `--until` does the rest.
+`--start FINAL_MDL` goes on from a finished model with the sequence loss alone, which makes its own alignments.
 Nothing outside the folder is written: a better model is to be put into models/ by hand.
 """
 
@@ -31,13 +35,15 @@ from scripts.model.sound import sentences, synth  # noqa: E402
 from scripts.model.sound.manifest import ManifestError  # noqa: E402
 from scripts.model.sound.material import Said, mixes, utterances  # noqa: E402
 from scripts.model.sound.voices import families  # noqa: E402
-from scripts.model.vosk import align, card, check, evaluate, sequence  # noqa: E402
+from scripts.model.vosk import align, card, check, evaluate  # noqa: E402
 from scripts.model.vosk.export import Manner, write_folder  # noqa: E402
-from scripts.model.vosk.kept import Kept, keep, read_kept  # noqa: E402
+from scripts.model.vosk.kept import keep, read_kept  # noqa: E402
 from scripts.model.vosk.labels import Alignment  # noqa: E402
+from scripts.model.vosk.learn import learn  # noqa: E402
 from scripts.model.vosk.lexicon import OWN, Lexicon, chosen, joined, packaged_dictionary, read_dictionary  # noqa: E402
-from scripts.model.vosk.tdnn import Tdnn  # noqa: E402
-from scripts.model.vosk.train import Size, Stage, train  # noqa: E402
+from scripts.model.vosk.material import Material, write_material  # noqa: E402
+from scripts.model.vosk.read_back import NotOurs  # noqa: E402
+from scripts.model.vosk.sizes import SIZES  # noqa: E402
 
 DOUBTFUL = 0.4  # texts doubted more than this teach nothing
 LONGEST_S, MOST_WORDS = 7.0, 16
@@ -49,9 +55,8 @@ class Build:
     """What a build costs. `voices`: family -> (clips, seed)."""
 
     voices: dict[str, tuple[int, int]]
-    espeak: float  # share of eSpeak's clips in what is drawn: nobody else says units and decimals in a small build
+    share: dict[str, float]  # of sources in what is drawn, where it is another than in `SHARE` of ../sound/bank.py
     sentences: int  # random ones, for the trigram of phones, the vocabulary and the bigram
-    size: Size
     manner: Manner
     figures: int  # utterances of the digit speaker in the check
     levels: tuple[int, ...]
@@ -60,17 +65,8 @@ class Build:
 BUILDS = {
     "small": Build(
         voices={"espeak": (400, 12)},
-        espeak=0.14,
+        share={"espeak": 0.14},  # nobody else says units and decimals in a small build
         sentences=6000,
-        size=Size(
-            width=192,
-            blocks=5,
-            batch=48,
-            uses=3,
-            frame=Stage(1000, 250, 3e-3),
-            chain=Stage(500, 270, 1.5e-3),
-            realign=False,
-        ),
         manner=Manner(scale=1.8, bits=8, unknown_phone=9.0),
         figures=40,
         levels=(99, 15, 10, 5, 0),
@@ -84,19 +80,8 @@ BUILDS = {
             "hibari": (450, 13),
             "kokoro": (1350, 17),
         },
-        espeak=0.05,
+        share={"FSDD": 0.16, "AN4": 0.25, "speech-to-intent orders": 0.08, "telephone prompts": 0.07, "kokoro": 0.22},
         sentences=20000,
-        size=Size(
-            width=512,
-            blocks=7,
-            batch=400,
-            uses=1,
-            frame=Stage(1500, 40000, 2e-3),
-            chain=Stage(6000, 80000, 8e-4),
-            realign=True,
-            mean=0.998,
-            warm=150,
-        ),
         manner=Manner(scale=1.8, bits=8, unknown_phone=9.0),
         figures=60,
         levels=(99, 15, 10, 5, 0),
@@ -167,10 +152,10 @@ def one_digit_and_talk(speech: Path, dev: Path) -> tuple[list[check.Sound], list
     )
 
 
-def learn(build: Build, speech: Path, folders: list[Path], device: str, steps: Steps) -> Kept:
-    """Lexicon, alignments and training."""
+def gather(build: Build, speech: Path, folders: list[Path], steps: Steps, *, aligned: bool) -> Material:
+    """What training needs; without alignments where the network shall make them."""
     bank = banks.load(speech, "train", folders)
-    bank.share = banks.SHARE | {"espeak": build.espeak}
+    bank.share = banks.SHARE | build.share
     dictionary = joined(read_dictionary(OWN), read_dictionary(packaged_dictionary(), strange="skip"))
     r = random.Random(3)
     said = [sentences.sentence(r) for _ in range(build.sentences)]
@@ -179,22 +164,17 @@ def learn(build: Build, speech: Path, folders: list[Path], device: str, steps: S
     print(f"  {bank}\n  {len(lexicon)} words; {len(missing)} without a pronunciation: {' '.join(missing[:12])} ...")
     used = usable(bank, lexicon)
     steps.told("recordings and lexicon")
-    alignments = align.align(bank, list(map(int, np.flatnonzero(used))), os.cpu_count() or 1)
-    wanted, used = used.sum(), used & np.array([bool(a) for a in alignments])
+    alignments: list[Alignment | None] = [None] * len(used)
+    if aligned:
+        alignments = align.align(bank, list(map(int, np.flatnonzero(used))), os.cpu_count() or 1)
+        wanted, used = used.sum(), used & np.array([bool(a) for a in alignments])
+        steps.told(f"alignments of {used.sum()} of {wanted} clips")
     bank.use = np.where(used, 2, 0)
-    bank.sort_sources(used)
-    steps.told(f"alignments of {used.sum()} of {wanted} clips")
-
-    def again(net: Tdnn, log_prior: torch.Tensor) -> list[Alignment | None]:
-        return sequence.align(net, bank, list(map(int, np.flatnonzero(used))), lexicon, log_prior, device)
-
-    trained = train(bank, alignments, lexicon, said, build.size, device, realign=again)
-    steps.told("training")
     known = [s for s in said if all(w in lexicon for w in s.split())]
-    return Kept(trained, lexicon, known, card.data_table(bank, used))
+    return Material(bank, used, alignments, lexicon, known, card.data_table(bank, used))
 
 
-def run(name: str, speech: Path, to: Path) -> None:
+def run(name: str, speech: Path, to: Path, *, start: Path | None, more: list[Path], until: str) -> None:
     """The whole build."""
     build, steps, jobs = BUILDS[name], Steps(), min(os.cpu_count() or 1, 16)
     device = "cuda" if name == "full" and torch.cuda.is_available() else "cpu"
@@ -203,8 +183,13 @@ def run(name: str, speech: Path, to: Path) -> None:
     model, learnt = to / "model", to / "trained.npz"
     folders, dev = synthetic(build, to)
     steps.told("synthetic speech")
-    if not learnt.exists():
-        keep(learnt, learn(build, speech, folders, device, steps))
+    if until == "material" or not learnt.exists():
+        material = gather(build, speech, [*folders, *more], steps, aligned=start is None)
+        if until == "material":
+            print(f"--- {to / 'material'}: {write_material(to / 'material', material)}")
+            return
+        keep(learnt, learn(material, SIZES[name], device, start=start, checkpoints=to / "checkpoints"))
+        steps.told("training")
     kept = read_kept(learnt)
     written = write_folder(model, kept.trained, kept.lexicon, kept.sentences, build.manner)
     digits, talk = one_digit_and_talk(speech, dev)
@@ -234,10 +219,13 @@ def main() -> None:
     p.add_argument("size", choices=sorted(BUILDS))
     p.add_argument("--speech", type=Path, required=True, help="folder of recordings with a manifest.tsv")
     p.add_argument("--to", type=Path, required=True, help="folder for all that the build makes")
+    p.add_argument("--start", type=Path, help="am/final.mdl of the model to go on from")
+    p.add_argument("--more", type=Path, nargs="*", default=[], help="further folders that sound/synth.py wrote")
+    p.add_argument("--until", choices=("material", "end"), default="end")
     a = p.parse_args()
     try:
-        run(a.size, a.speech.resolve(), a.to.resolve())
-    except (ManifestError, check.ModelFault) as problem:
+        run(a.size, a.speech.resolve(), a.to.resolve(), start=a.start, more=a.more, until=a.until)
+    except (ManifestError, check.ModelFault, NotOurs) as problem:
         sys.exit(str(problem))
 
 

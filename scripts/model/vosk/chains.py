@@ -66,10 +66,10 @@ class Chains:
     last: np.ndarray
 
 
-def stacked(chains: Sequence[Chain]) -> Chains:
-    """One batch of several utterances."""
-    n = max(len(c.units) for c in chains)
-    k = max(len(b) for c in chains for b in c.before)
+def stacked(chains: Sequence[Chain], nodes: int = 1, ways: int = 1) -> Chains:
+    """One batch of several utterances, padded to at least so many nodes and predecessors."""
+    n = max(nodes, *(len(c.units) for c in chains))
+    k = max(ways, *(len(b) for c in chains for b in c.before))
     rows = len(chains)
     unit, before = np.zeros((rows, n), np.int64), np.full((rows, n, k), n + 1, np.int64)
     price, last = np.zeros((rows, n), np.float32), np.full((rows, n), NEVER, np.float32)

@@ -14,6 +14,7 @@ RATE, FRAME, HOP, FFT = 16_000, 400, 160, 512  # Hz, samples
 DIM = 40
 FLOOR = 1.1920929e-07
 LOW_HZ, HIGH_HZ = 20.0, 7600.0
+KNEE_HZ = 5600.0  # above it a warp fades out
 CONF = f"""--use-energy=false
 --num-mel-bins={DIM}
 --num-ceps={DIM}
@@ -31,14 +32,24 @@ def window() -> np.ndarray:
     return ((0.5 - 0.5 * np.cos(2 * np.pi * n / (FRAME - 1))) ** 0.85).astype(np.float32)
 
 
-def triangles() -> np.ndarray:
-    """Weights of the power spectrum in each band: float32, shape (FFT // 2 + 1, DIM)."""
+def warped(f: np.ndarray, warp: float) -> np.ndarray:
+    """Frequencies in Hz as another length of the vocal tract would have them: times `warp` up to the knee, then
+    straight to half the rate, which stays.
+
+    Source: vocal tract length perturbation, common practice of recogniser training; the knee is ours.
+    """
+    knee, end = KNEE_HZ / max(1.0, warp), RATE / 2
+    return np.where(f <= knee, warp * f, end - (end - f) * (end - warp * knee) / (end - knee))
+
+
+def triangles(warp: float = 1.0) -> np.ndarray:
+    """Weights of the power spectrum in each band: float32, shape (FFT // 2 + 1, DIM); `warp`: see `warped`."""
 
     def mel(f: float | np.ndarray) -> np.ndarray:
         return 1127.0 * np.log(1.0 + np.asarray(f) / 700.0)
 
     step = (mel(HIGH_HZ) - mel(LOW_HZ)) / (DIM + 1)
-    f = mel(np.arange(FFT // 2) * RATE / FFT)
+    f = mel(warped(np.arange(FFT // 2) * RATE / FFT, warp))
     left = mel(LOW_HZ) + np.arange(DIM)[:, None] * step
     up, down = (f - left) / step, (left + 2 * step - f) / step
     out = np.zeros((FFT // 2 + 1, DIM), np.float32)

@@ -26,11 +26,14 @@ QUIET_S = 0.3  # before and after a clip that is aligned
 class Graphs:
     """A batch of chains as tensors."""
 
-    def __init__(self, chains: Chains, device: str) -> None:
-        self.unit = torch.from_numpy(chains.unit).to(device)
-        self.before = torch.from_numpy(chains.before).to(device)
-        self.price = torch.from_numpy(chains.price).to(device)
-        self.last = torch.from_numpy(chains.last).to(device)
+    def __init__(self, unit: torch.Tensor, before: torch.Tensor, price: torch.Tensor, last: torch.Tensor) -> None:
+        """Shapes: see `chains.Chains`."""
+        self.unit, self.before, self.price, self.last = unit, before, price, last
+
+    @classmethod
+    def on(cls, device: str, chains: Chains) -> Graphs:
+        """The arrays on a device."""
+        return cls(*(torch.from_numpy(x).to(device) for x in (chains.unit, chains.before, chains.price, chains.last)))
 
     def emissions(self, scores: torch.Tensor) -> tuple[torch.Tensor, torch.Tensor]:
         """Scores of entering and of staying in each node: rows x frames x nodes, twice."""
@@ -121,12 +124,16 @@ def align(
     bank: Bank,
     clips: Sequence[int],
     lexicon: Lexicon,
-    log_prior: torch.Tensor,
+    log_prior: torch.Tensor | None,
     device: str,
     *,
     batch: int = 32,
 ) -> list[Alignment | None]:
-    """Alignments by a network that a frame loss trained; shape and None as in `align.py`."""
+    """Alignments by a network; shape and None as in `align.py`.
+
+    Args:
+        log_prior: of each pdf, for a network that the frame loss trained; None: one that the sequence loss trained.
+    """
     out: list[Alignment | None] = [None] * len(bank.text)
     quiet, mfcc = int(QUIET_S * RATE), Mfcc().to(device)
     g = torch.Generator().manual_seed(1)
@@ -139,9 +146,10 @@ def align(
             start, length = bank.speech.start[i], bank.speech.length[i]
             x[row, quiet : quiet + length] = bank.speech.sound[start : start + length] * (2000 / UNIT)
         noisy = (torch.from_numpy(x) + 6 * torch.randn(x.shape, generator=g)).to(device)
-        scores = outputs(net, mfcc(noisy))[1].log_softmax(2) - log_prior
+        chain, frame = outputs(net, mfcc(noisy))
+        scores = chain if log_prior is None else frame.log_softmax(2) - log_prior
         chains = stacked([chain_of(bank.text[i].split(), lexicon) for i in part])
-        node, new, score = best_path(scores, Graphs(chains, device))
+        node, new, score = best_path(scores, Graphs.on(device, chains))
         for row, i in enumerate(part):
             if score[row] > NEVER / 1e10:
                 out[i] = _segments(node[row], new[row], chains.unit[row], bank.speech.length[i] / RATE)
