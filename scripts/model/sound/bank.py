@@ -23,7 +23,7 @@ RATE = 16000
 UNIT = 1500.0  # all clips are stored so that their speaking level is this many steps of 16 bits
 # Share of each source in the clips drawn (not in minutes), chosen beforehand: people first, best synthetic voices next.
 SHARE = {
-    "FSDD": 0.20,
+    "FSDD": 0.18,
     "AN4": 0.23,
     "speechocean762": 0.12,
     "speech-to-intent orders": 0.06,
@@ -32,7 +32,7 @@ SHARE = {
     "community words": 0.01,
     "LJ Speech sample": 0.005,
     "pocketsphinx test data": 0.02,
-    "kokoro": 0.15,
+    "kokoro": 0.22,
     "joe": 0.04,
     "hibari": 0.04,
     "espeak": 0.04,
@@ -201,11 +201,18 @@ def draw(bank: Bank, r: random.Random, room: float) -> int:
     return int(clips[r.randrange(k or len(clips))])
 
 
-def plan(bank: Bank, r: random.Random, seconds: float, longest: float = 6.0) -> Plan:
+def plan(
+    bank: Bank, r: random.Random, seconds: float, longest: float = 6.0, lengths: Sequence[float] | None = None
+) -> Plan:
     """A batch of about `seconds` of audio: rows of one random length; in each, one or several clips of one speaker
     with quiet at both ends.
+
+    Args:
+        lengths: the only lengths of a row that may come, in seconds and ascending; None for any eighth of a second.
     """
     t = min(max(r.gammavariate(4, 0.68), 1.2), longest)
+    if lengths is not None:
+        t = next((x for x in lengths if x >= t), lengths[-1])
     n = int(t * 8) * RATE // 8
     rows = max(2, int(seconds * RATE / n))
     pieces, clips, texts, use = [], [], [], []
