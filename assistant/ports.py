@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 import numpy.typing as npt
@@ -62,6 +62,26 @@ class Recogniser(Protocol):
 
     def hear(self, samples: Samples, grammar: Grammar) -> Reading:
         """Read the whole utterance. Never raises for odd sound (silence, clipping, noise): then no candidates."""
+
+
+@runtime_checkable
+class Follower(Recogniser, Protocol):
+    """A recogniser that can also follow an utterance while it is spoken. Its partial words tell only how long to wait
+    for the next one; nothing that is recorded or done may come of them.
+    """
+
+    def follow(self, grammar: Grammar) -> None:
+        """An utterance begins: forget what was followed before. `prepare` has made ready what this needs."""
+
+    def take(self, samples: Samples) -> None:
+        """The next piece of it. `hear` of exactly the followed sound answers the same as if nothing had been
+        followed, only sooner; it ends the following. Further sound is then ignored until `follow`.
+        """
+
+    def words_so_far(self) -> tuple[str, ...]:
+        """Words in all that was taken, the newest perhaps still missing. `[unk]` stands for what is no word of the
+        grammar; before the first word it is left out (breath, noise).
+        """
 
 
 class Activity(Protocol):

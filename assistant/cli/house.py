@@ -25,7 +25,7 @@ from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
 from assistant.devices.speaker import SilentSpeaker, WavSpeaker
 from assistant.devices.voice_activity import SileroActivity
 from assistant.devices.voice_settings import VoiceSettings, voices_for
-from assistant.devices.vosk_listener import VoskListener
+from assistant.devices.vosk_follower import VoskFollower
 from assistant.errors import BadSettings, Missing, ModelMissing
 from assistant.events import Event, WorkLaidOut
 from assistant.journal.clock import Clock, utc_now
@@ -63,7 +63,7 @@ def listener_makers(settings: Settings) -> dict[str, ListenerMaker]:
     models = paths.models_folder(settings.models)
     return {
         "constrained": lambda: ConstrainedListener(models / EAR),
-        "vosk": lambda: VoskListener(settings.vosk_model or models / "vosk"),
+        "vosk": lambda: VoskFollower(settings.vosk_model or models / "vosk"),
     }
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from assistant.events import Alternative
-from assistant.ports import Recogniser, Samples
+from assistant.ports import Follower, Recogniser, Samples
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Candidate, Heard, Ranked, Reading
 from assistant.speech.meaning import Command, Note, Value
@@ -50,6 +50,9 @@ class Hearing:
         self._workers = [(r, ThreadPoolExecutor(max_workers=1, thread_name_prefix=r.name)) for r in recognisers]
         self._combine = combine
         self._knows: dict[tuple[str, str], bool] = {}
+        self._followers = [(r, w) for r, w in self._workers if isinstance(r, Follower)]
+        self._following: tuple[Follower, ThreadPoolExecutor] | None = None
+        self._given: list[Future[None]] = []  # work of the follower that nobody has waited for yet
 
     def prepare(self, grammar: Grammar) -> None:
         """Let engines that want it build what they need for a grammar, in their own threads, without waiting."""
@@ -71,6 +74,31 @@ class Hearing:
             processor_ms=1000 * max((seconds for _, seconds in done), default=0.0),
             patience_ms=patience_ms(heard, grammar),
         )
+
+    def follow(self, grammar: Grammar) -> None:
+        """Somebody began to speak: let the first listener that can and knows the words follow, in its own thread."""
+        able = [(r, w) for r, w in self._followers if self._knows_words(r, grammar)]
+        self._following, self._given = (able[0] if able else None), []
+        if self._following is not None:
+            follower, worker = self._following
+            self._given.append(worker.submit(follower.follow, grammar))
+
+    def take(self, samples: Samples) -> None:
+        """The next piece of what is said, for the listener that follows; nobody waits for it."""
+        if self._following is not None:
+            follower, worker = self._following
+            self._given.append(worker.submit(follower.take, samples))
+
+    def words_so_far(self) -> tuple[str, ...] | None:
+        """Words in what the following listener was given; None where nobody follows. Raises what it raised."""
+        if self._following is None:
+            return None
+        follower, worker = self._following
+        words = worker.submit(follower.words_so_far).result()
+        for done in self._given:
+            done.result()
+        self._given = []
+        return words
 
     def _knows_words(self, recogniser: Recogniser, grammar: Grammar) -> bool:
         """A listener that lacks a word of a joint's own phrase would contradict it for ever: it has no say there."""
@@ -102,6 +130,10 @@ def _timed(recogniser: Recogniser, samples: Samples, grammar: Grammar) -> tuple[
 AT_ONCE_MS, FINISHED_MS, DOUBTFUL_MS, USUAL_MS, MORE_TO_COME_MS = 192, 256, 320, 608, 896
 """Silence that ends an utterance: nothing can follow; the same, but not surely understood, or a command that something
 might follow; not surely understood; nothing understood; surely unfinished."""
+HALF_HEARD_MS = 512
+"""The least where the verdict understood nothing but partial words begin a sentence. Of 21 such pauses in rehearsals at
+10 and 5 dB nothing came after 15; after words that can be the whole, noise came twice, 320 and 512 ms later.
+"""
 NUMBER_MS = {"closed": 224, "whole": 320, "open": 448, "hundreds": 512, "none": 320}
 """The same for a number that might go on, by how it ends (`speech.pauses`, which also says what was measured)."""
 HALF_SAID = frozenset({"point", "double", "triple", "and", "oh"})
@@ -115,14 +147,25 @@ def patience_ms(heard: Heard, grammar: Grammar) -> int:
         return USUAL_MS
     best = heard.ranked[0]
     words = typed_words(best.text) or ()
+    number = isinstance(best.meaning, Value) or "bolt" in words
+    return _patience_ms(words, _as_said(words, heard), grammar, number=number, sure=heard.decision == "accept")
+
+
+def first_patience_ms(words: tuple[str, ...], grammar: Grammar) -> int:
+    """The same by the partial words of one listener, who is never sure; the usual where no sentence begins so."""
+    if not words or not grammar.begins(words):
+        return USUAL_MS
+    number = isinstance(grammar.meaning(words), Value) or "bolt" in words
+    return _patience_ms(words, words, grammar, number=number, sure=False)
+
+
+def _patience_ms(words: tuple[str, ...], as_said: Sequence[str], grammar: Grammar, *, number: bool, sure: bool) -> int:
     follows = grammar.patience(words) if words else "may"
-    sure = heard.decision == "accept"
     if follows == "over":
         return AT_ONCE_MS if sure else FINISHED_MS
     if follows == "must" or (words and words[-1] in HALF_SAID):
         return MORE_TO_COME_MS
-    number = isinstance(best.meaning, Value) or "bolt" in words
-    patience = NUMBER_MS[number_end(_as_said(words, heard))] if number else FINISHED_MS
+    patience = NUMBER_MS[number_end(as_said)] if number else FINISHED_MS
     return patience if sure else max(patience, DOUBTFUL_MS)
 
 
@@ -179,4 +222,14 @@ def with_note_text(heard: Heard, text: str) -> Heard:
     return replace(heard, ranked=(kept, *heard.ranked[1:]), free_text=text or heard.free_text)
 
 
-__all__ = ["Candidate", "Combine", "Hearing", "Listened", "alternative", "patience_ms", "typed", "with_note_text"]
+__all__ = [
+    "Candidate",
+    "Combine",
+    "Hearing",
+    "Listened",
+    "alternative",
+    "first_patience_ms",
+    "patience_ms",
+    "typed",
+    "with_note_text",
+]

@@ -11,7 +11,7 @@ import time
 from collections import deque
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -34,11 +34,14 @@ from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import Effects, effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
-from assistant.session.hearing import Hearing, Listened, alternative, typed, with_note_text
+from assistant.session.ahead import ReadAhead
+from assistant.session.hearing import Hearing, alternative, typed, with_note_text
 from assistant.session.manner import Manner, Turn
+from assistant.session.uttered import FORESEEN, Kept, typed_in, uttered
 from assistant.session.waits import is_over, time_left, waited_s
 from assistant.speech.endpoint import Endpointer, EndpointEvent
 from assistant.speech.endpoint_settings import EndpointSettings
+from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Heard
 from assistant.speech.utterance import InputDead, SpeechEnded, SpeechPaused, SpeechResumed, Utterance
 from assistant.speech.vocabulary import grammar_for
@@ -46,17 +49,6 @@ from assistant.speech.vocabulary import grammar_for
 PER_MS = SAMPLE_RATE_HZ // 1000
 STEP = 20 * PER_MS
 NO_SOUND = np.zeros(0, np.int16)
-CLIPPED_SHARE = 0.02
-"""Above this share of full-scale samples an utterance counts as overdriven."""
-
-
-@dataclass(slots=True)
-class _ReadAhead:
-    """What was made of an utterance when its speaker paused."""
-
-    speech_end: int
-    listened: Listened
-    paused_at: int
 
 
 class Session:
@@ -100,8 +92,7 @@ class Session:
         self._endpointer = Endpointer(activity, endpoint)
         self._overheard = Endpointer(overhearing or activity, endpoint)  # listens for 'stop' under our own prompts
         self._meanwhile: deque[Block | Typed | Lost] = deque()  # came while a prompt sounded, still to be taken in
-        self._ahead: _ReadAhead | None = None
-        self._rounds = EndpointSettings().patience_ms if endpoint is None else endpoint.patience_ms
+        self._reading = ReadAhead(hearing, self._endpointer, self._grammar)
 
     # --------------------------------------------------------------------------------------------------- running
     def run(self, first: Sequence[Event]) -> State:
@@ -162,9 +153,10 @@ class Session:
         hidden = 0 if self.manner.headset else min(len(samples), max(0, self._closed_until - start))
         if hidden:
             self._endpointer.skip(hidden)
-            self._ahead = None
+            self._reading.drop()
         for event in self._endpointer.feed(samples[hidden:]):
             self._endpoint(event)
+        self._reading.follow()
 
     def _speak(self, text: str) -> Spoken:
         """Speak; with a headset go on listening meanwhile, so that 'stop' cuts the prompt short."""
@@ -186,7 +178,7 @@ class Session:
         """Whether 'stop' or 'pause' was just said under a prompt; the sound itself is taken in afterwards."""
         for event in self._overheard.feed(block.samples):
             if isinstance(event, SpeechPaused):
-                heard = self._listen(event.utterance).heard
+                heard = self._hearing.listen(event.utterance.samples, self._grammar()).heard
                 best = alternative(heard.ranked[0]).command if heard.ranked else None
                 if best in ("stop", "pause") and heard.decision != "reject":
                     return True
@@ -194,41 +186,33 @@ class Session:
 
     def _endpoint(self, event: EndpointEvent) -> None:
         if isinstance(event, SpeechPaused):
-            listened = self._listen(event.utterance)
-            self._ahead = _ReadAhead(event.utterance.speech_end, listened, self._now)
-            self._endpointer.patience_ms = listened.patience_ms
-            self._foresee_reply(event.utterance, listened.heard)
+            self._foresee_reply(event.utterance, self._reading.paused(event.utterance, now=self._now).heard)
         elif isinstance(event, SpeechResumed):
-            self._ahead = None
+            self._reading.resumed()
         elif isinstance(event, InputDead):
             self._pause_for("microphone silent", event.at_sample, 0)
         elif isinstance(event, SpeechEnded):
             self._ended(event.utterance)
-            self._endpointer.patience_ms = self._rounds
 
     def _foresee_reply(self, utterance: Utterance, heard: Heard) -> None:
         """While it is waited whether the speaker goes on, what would be said if not is rendered."""
-        event = self._uttered(utterance, heard, name="", digest=None)
+        event = self._uttered(utterance, heard, FORESEEN)
         told = self._time_left()
         foreseen = effects(self.state, (*told, event, *decide(fold(self.state, told), event)))
         self._speaker.prepare((foreseen.say,) if foreseen.say else ())
 
-    def _listen(self, utterance: Utterance) -> Listened:
-        return self._hearing.listen(utterance.samples, grammar_for(expecting(self.state)))
+    def _grammar(self) -> Grammar:
+        return grammar_for(expecting(self.state))
 
     # --------------------------------------------------------------------------------------------------- hearing
     def _ended(self, utterance: Utterance) -> None:
-        ahead, self._ahead = self._ahead, None
-        if ahead is not None and ahead.speech_end == utterance.speech_end:
-            ready = max(self._now, ahead.paused_at + round(ahead.listened.milliseconds * PER_MS))
-            listened = ahead.listened
-        else:
-            listened = self._listen(utterance)
-            ready = self._now + round(listened.milliseconds * PER_MS)
+        verdict = self._reading.ended(utterance, now=self._now)
+        listened = verdict.listened
+        ready = max(self._now, verdict.begun_at + round(listened.milliseconds * PER_MS))
         start = time.perf_counter()
         heard = self._free_speech(utterance, listened.heard)
         name, digest = self.recording.audio.keep(utterance.samples)
-        event = self._uttered(utterance, heard, name=name, digest=digest)
+        event = self._uttered(utterance, heard, Kept(name=name, sha256=digest))
         told = self._time_left()
         before_speech = self._settle((*told, event, *decide(fold(self.state, told), event)))
         if before_speech is not None:
@@ -239,18 +223,9 @@ class Session:
                 waited = (ready - utterance.speech_end) / PER_MS + 1000 * (said_at - start)
             self.turns.append(Turn(utterance=name, end_sample=utterance.speech_end, reply_ms=waited))
 
-    def _uttered(self, utterance: Utterance, heard: Heard, *, name: str, digest: str | None) -> UtteranceHeard:
-        return self._event(
-            heard,
-            name=name,
-            digest=digest,
-            start=utterance.speech_start,
-            end=utterance.speech_end,
-            whole=utterance.believable,
-            snr_db=utterance.snr_db,
-            clipped=utterance.clipped > CLIPPED_SHARE,
-            while_speaking=self.manner.headset and self._spoke[0] <= utterance.speech_start < self._spoke[1],
-        )
+    def _uttered(self, utterance: Utterance, heard: Heard, kept: Kept) -> UtteranceHeard:
+        under_prompt = self.manner.headset and self._spoke[0] <= utterance.speech_start < self._spoke[1]
+        return uttered(utterance, heard, kept, base=self._base, state=self.state.dialogue, while_speaking=under_prompt)
 
     def _free_speech(self, utterance: Utterance, heard: Heard) -> Heard:
         """A note, a reason or a name is written down whole, by unconstrained decoding of the same weights."""
@@ -264,8 +239,9 @@ class Session:
 
     def _typed(self, text: str) -> None:
         name, digest = self.recording.audio.keep(NO_SOUND)
-        heard = typed(text, grammar_for(expecting(self.state)))
-        event = self._event(heard, name=name, digest=digest, start=self._now, end=self._now)
+        heard = typed(text, self._grammar())
+        kept = Kept(name=name, sha256=digest)
+        event = typed_in(heard, kept, at_sample=self.at_sample, state=self.state.dialogue)
         told = self._time_left()
         self._settle((*told, event, *decide(fold(self.state, told), event)))
 
@@ -280,40 +256,6 @@ class Session:
 
     def _time_left(self) -> tuple[TimeLeft, ...]:
         return time_left(self.state, self.recording.entries, self._clock())
-
-    def _event(
-        self,
-        heard: Heard,
-        *,
-        name: str,
-        digest: str | None,
-        start: int,
-        end: int,
-        whole: bool = True,
-        snr_db: float | None = None,
-        clipped: bool = False,
-        while_speaking: bool = False,
-    ) -> UtteranceHeard:
-        decision = heard.decision
-        if not whole and decision == "accept":
-            decision = "ask"  # words may be missing: never believed without a question
-        return UtteranceHeard(
-            utterance=name,
-            start_sample=self._base + start,
-            end_sample=self._base + end,
-            audio_sha256=digest,
-            alternatives=tuple(alternative(r) for r in heard.ranked),
-            fit=heard.fit,
-            free_text=heard.free_text,
-            listeners=dict(heard.by_listener),
-            agreed=heard.agreed,
-            decision=decision,
-            accept_at=heard.accept_at,
-            state=self.state.dialogue,
-            snr_db=None if snr_db is None else round(snr_db, 1),
-            clipped=clipped,
-            while_speaking=while_speaking,
-        )
 
     def _lost(self, lost: Lost) -> None:
         for event in self._endpointer.lost(lost.samples):

@@ -8,13 +8,14 @@ from typing import Any
 
 from assistant.events import SAMPLE_RATE_HZ, Alternative
 from assistant.ports import Activity, Samples
-from assistant.session.hearing import Hearing, Listened, alternative, with_note_text
+from assistant.session.ahead import ReadAhead
+from assistant.session.hearing import Hearing, alternative, with_note_text
 from assistant.speech.endpoint import Endpointer, EndpointEvent
 from assistant.speech.endpoint_settings import EndpointSettings
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Heard
 from assistant.speech.quality import measure
-from assistant.speech.utterance import SpeechEnded, SpeechPaused, Utterance
+from assistant.speech.utterance import SpeechEnded, SpeechPaused, SpeechResumed, Utterance
 
 STEP = 320  # samples, 20 ms: as from a microphone
 TAKE_WHOLE_S = 8.0
@@ -51,18 +52,16 @@ def understand(
     """
     activity.reset()
     endpointer = Endpointer(activity, endpoint)
-    usual_ms = endpointer.patience_ms
+    reading = ReadAhead(hearing, endpointer, lambda: grammar)
     found: list[Understood] = []
-    ahead: tuple[int, Listened] | None = None
-    for event in _events(endpointer, samples):
+    for at_sample, event in _events(endpointer, reading, samples):
         if isinstance(event, SpeechPaused):
-            listened = hearing.listen(event.utterance.samples, grammar)
-            ahead = (event.utterance.speech_end, listened)
-            endpointer.patience_ms = listened.patience_ms
+            reading.paused(event.utterance, now=at_sample)
+        elif isinstance(event, SpeechResumed):
+            reading.resumed()
         elif isinstance(event, SpeechEnded):
-            known = ahead[1] if ahead is not None and ahead[0] == event.utterance.speech_end else None
-            found.append(_read(event.utterance, known, hearing, grammar))
-            endpointer.patience_ms, ahead = usual_ms, None
+            heard = reading.ended(event.utterance, now=at_sample).listened.heard
+            found.append(_read(event.utterance, heard, hearing))
     quality = measure(samples)
     if not found and not quality.silent and quality.seconds <= TAKE_WHOLE_S:
         heard = hearing.listen(samples, grammar).heard
@@ -70,14 +69,15 @@ def understand(
     return found
 
 
-def _events(endpointer: Endpointer, samples: Samples) -> Iterator[EndpointEvent]:
+def _events(endpointer: Endpointer, reading: ReadAhead, samples: Samples) -> Iterator[tuple[int, EndpointEvent]]:
     for start in range(0, len(samples), STEP):
-        yield from endpointer.feed(samples[start : start + STEP])
-    yield from endpointer.finish()
+        piece = samples[start : start + STEP]
+        yield from ((start + len(piece), event) for event in endpointer.feed(piece))
+        reading.follow()
+    yield from ((len(samples), event) for event in endpointer.finish())
 
 
-def _read(utterance: Utterance, known: Listened | None, hearing: Hearing, grammar: Grammar) -> Understood:
-    heard = (known or hearing.listen(utterance.samples, grammar)).heard
+def _read(utterance: Utterance, heard: Heard, hearing: Hearing) -> Understood:
     if heard.ranked and heard.decision != "reject" and alternative(heard.ranked[0]).kind == "note":
         heard = with_note_text(heard, hearing.transcribe(utterance.samples))
     return Understood(

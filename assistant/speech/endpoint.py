@@ -73,6 +73,16 @@ class Endpointer:
         """Whether an utterance is under way."""
         return self._speaking
 
+    def under_way(self, past: int = 0) -> Samples:
+        """Sound of the utterance under way, as the next `SpeechPaused` would hold it, without its first `past` samples;
+        empty while nobody speaks.
+        """
+        if not self._speaking:
+            return np.zeros(0, np.int16)
+        frames, into = divmod(past, self._size)
+        later = [frame.samples for frame in self._frames[self._kept_from() + frames :]]
+        return np.concatenate(later)[into:] if later else np.zeros(0, np.int16)
+
     def feed(self, samples: Samples) -> Iterator[EndpointEvent]:
         """Take a block (int16, shape (n,), any n) and give the events that it completes, in order."""
         if samples.dtype != np.int16 or samples.ndim != 1:
@@ -210,7 +220,7 @@ class Endpointer:
 
     def _utterance(self, *, cut: bool) -> Utterance:
         frame_ms = 1000 * self._size / RATE_HZ
-        first = max(0, self._first - round(self.settings.pre_roll_ms / frame_ms))
+        first = self._kept_from()
         past = len(self._frames) if cut else self._last + 1 + round(self.settings.tail_ms / frame_ms)
         return assemble(
             self._frames[first:past],
@@ -222,6 +232,10 @@ class Endpointer:
             from_gate=self._gate and self._first * frame_ms <= self.settings.gate_ms,
             over_talk=self._background.is_talk,
         )
+
+    def _kept_from(self) -> int:
+        """Index of the first frame that belongs to the utterance under way, pre-roll included."""
+        return max(0, self._first - round(self.settings.pre_roll_ms * RATE_HZ / 1000 / self._size))
 
     def _watch_input(self, samples: Samples) -> Iterator[EndpointEvent]:
         before = self._zeros

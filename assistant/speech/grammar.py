@@ -133,6 +133,13 @@ class Grammar:
                 return note
         return None
 
+    def begins(self, words: tuple[str, ...]) -> bool:
+        """Whether a sentence of this grammar begins with these words."""
+        here = set(self.closure(START))
+        for word in words:
+            here = {s for a in here for w, b in self.arcs[a] if w == word for s in self.closure(b)}
+        return bool(here)
+
     def patience(self, words: tuple[str, ...]) -> str:
         """Whether more words follow: 'must' (no sentence yet), 'may', or 'over' (only an afterthought could)."""
         after = set(self.closure(START))

@@ -63,31 +63,25 @@ class TimedSession(Session):
 
     answers: ClassVar[list[Answer]] = []
     settings: ClassVar[EndpointSettings | None] = None
-    last_listening: float = 0.0
 
     def __init__(self, **parts: Any) -> None:
         super().__init__(**parts, endpoint=self.settings)
 
     def _ended(self, utterance: Utterance) -> None:
-        ahead, now, known = self._ahead, self._now, len(self.turns)
-        read_ahead = ahead is not None and ahead.speech_end == utterance.speech_end
+        now, known = self._now, len(self.turns)
         spent = time.thread_time()
         super()._ended(utterance)
         spent = 1000 * (time.thread_time() - spent)
         if len(self.turns) == known:
             return
-        listening = self.last_listening
-        begun = ahead.paused_at if read_ahead and ahead is not None else now
-        late = max(0.0, (begun - now) / PER_MS + listening)
+        assert self._reading.latest is not None
+        verdict = self._reading.latest
+        listening = verdict.listened.processor_ms
+        late = max(0.0, (verdict.begun_at - now) / PER_MS + listening)
         wait = (now - utterance.speech_end) / PER_MS
         said = [one.end_sample for one in self._microphone.said if one.start_sample < utterance.speech_end]  # type: ignore[attr-defined]
         found = (utterance.speech_end - max(said, default=utterance.speech_end)) / PER_MS
         self.answers.append(Answer(wait, listening, late, spent, self.turns[-1].reply_ms, found))
-
-    def _listen(self, utterance: Utterance) -> hearing.Listened:
-        listened = super()._listen(utterance)
-        self.last_listening = listened.processor_ms
-        return listened
 
 
 def rehearse(joint: Path, *, snr: float, seed: int, sessions: Path) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from assistant.session.hearing import patience_ms
+from assistant.session.hearing import USUAL_MS, first_patience_ms, patience_ms
 from assistant.speech.heard import Heard, Ranked
 from assistant.speech.vocabulary import everything
 
@@ -47,3 +47,29 @@ def test_numerals_do_not_tell_how_they_were_said_but_the_other_listener_does():
     assert waits("310", constrained="310", vosk="three ten") == waits("three ten") < unknown
     assert waits("310", constrained="310", vosk="three one zero") == waits("three one zero")
     assert waits("310", constrained="310", vosk="three ten", agreed=False) == unknown
+
+
+@pytest.mark.parametrize(
+    ("partial", "as_long_as"),
+    [
+        ("stop now", "stop now"),
+        ("three ten newton metres", "three ten newton metres"),
+        ("three ten", "three ten"),
+        ("one two", "one two"),
+        ("three hundred", "three hundred"),
+        ("yes", "yes"),
+        ("bolt seven", "bolt seven"),
+    ],
+)
+def test_partial_words_wait_as_a_verdict_that_is_not_sure(partial, as_long_as):
+    assert first_patience_ms(tuple(partial.split()), everything()) == waits(as_long_as, decision="ask")
+
+
+@pytest.mark.parametrize("partial", ["three hundred and", "fifty seven point", "bolt", "double"])
+def test_partial_words_that_must_go_on_wait_longest(partial):
+    assert first_patience_ms(tuple(partial.split()), everything()) > waits("three hundred")
+
+
+@pytest.mark.parametrize("partial", ["", "three [unk]", "[unk]", "hundred and", "the note of", "stop ninety"])
+def test_partial_words_that_begin_no_sentence_tell_nothing(partial):
+    assert first_patience_ms(tuple(partial.split()), everything()) == USUAL_MS

@@ -143,6 +143,27 @@ def test_what_was_offered_at_the_pause_is_the_beginning_of_what_ends():
     np.testing.assert_array_equal(offered.samples, final.samples[: len(offered.samples)])
 
 
+@pytest.mark.parametrize("pieces", [1, 2, 7])
+def test_the_sound_of_an_utterance_can_be_had_while_it_is_under_way(pieces):
+    """Piece by piece it is the sound that the pause holds; before and after there is none."""
+    endpointer, taken = Endpointer(LevelDetector()), np.zeros(0, np.int16)
+    paused = []
+    for number, start in enumerate(range(0, len(TWO_WORDS), 320)):
+        for event in endpointer.feed(TWO_WORDS[start : start + 320]):
+            if isinstance(event, SpeechPaused):
+                paused.append(event.utterance.samples)
+                np.testing.assert_array_equal(endpointer.under_way(), paused[-1])
+                taken = np.concatenate([taken, endpointer.under_way(len(taken))])
+                np.testing.assert_array_equal(taken, paused[-1])
+        if not endpointer.in_speech:
+            assert len(endpointer.under_way()) == 0
+        elif number % pieces == 0:
+            taken = np.concatenate([taken, endpointer.under_way(len(taken))])
+            assert len(endpointer.under_way(len(taken))) == 0 and len(endpointer.under_way(len(taken) + 9_999)) == 0
+            np.testing.assert_array_equal(endpointer.under_way(700), endpointer.under_way()[700:])
+    assert len(paused) == 2
+
+
 def test_a_click_is_not_speech():
     assert events_of(sound(hush(1.0), tone(0.005), hush(1.5, 1))) == []
 

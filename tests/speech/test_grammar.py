@@ -157,3 +157,12 @@ def test_meanings_are_remembered_within_bounds(monkeypatch):
     for n in range(50):
         assert g.meaning(("red", str(n))) is None
     assert g.meaning(("red",)) == Command("red")
+
+
+def test_a_grammar_knows_how_its_sentences_begin():
+    g = small()
+    assert g.begins(()) and g.begins(("take",)) and g.begins(("red", "wine"))
+    assert not g.begins(("wine",)) and not g.begins(("red", "wine", "nonsense")) and not g.begins(("nonsense",))
+    for half in ("three hundred and", "bolt", "three ten point"):
+        assert everything().begins(tuple(half.split()))
+    assert not everything().begins(("three", "[unk]"))

@@ -1,0 +1,187 @@
+"""Following and reading ahead: what the follower is given, in which thread, and what its words may do."""
+
+from __future__ import annotations
+
+import threading
+
+import numpy as np
+import pytest
+
+from assistant.journal.recording import MemoryStore
+from assistant.ports import Spoken
+from assistant.session.ahead import ReadAhead
+from assistant.session.hearing import HALF_HEARD_MS, MORE_TO_COME_MS, USUAL_MS, Hearing, first_patience_ms, patience_ms
+from assistant.speech.endpoint import Endpointer
+from assistant.speech.endpoint_settings import EndpointSettings
+from assistant.speech.grammar import Grammar
+from assistant.speech.heard import Heard, Ranked, Reading
+from assistant.speech.utterance import SpeechEnded, SpeechPaused, SpeechResumed
+from assistant.speech.vocabulary import everything
+from tests.procedure.talk import work
+from tests.session.house import OPENED, LoudIsSpeech, events_of, session, typed
+from tests.session.test_loop import PREPARED, Script, quiet, speech
+
+
+class Follows:
+    """ports.Follower that notes what it is given and has its words laid out."""
+
+    name = "follows"
+
+    def __init__(self, *words: str) -> None:
+        self.words, self.given, self.begun, self.heard = words, np.zeros(0, np.int16), 0, []
+        self.threads: set[int] = set()
+        self.at_hearing = lambda: None
+
+    def follow(self, grammar: Grammar) -> None:
+        self.threads.add(threading.get_ident())
+        self.begun, self.given = self.begun + 1, np.zeros(0, np.int16)
+
+    def take(self, samples) -> None:
+        self.threads.add(threading.get_ident())
+        self.given = np.concatenate([self.given, samples])
+
+    def words_so_far(self) -> tuple[str, ...]:
+        self.threads.add(threading.get_ident())
+        return self.words
+
+    def hear(self, samples, grammar: Grammar) -> Reading:
+        self.threads.add(threading.get_ident())
+        self.heard.append((self.given, samples))
+        self.at_hearing()
+        return Reading(self.name, (), fit=0.0)
+
+
+def verdict(text: str = "", decision: str = "reject"):
+    def combine(_readings, _samples) -> Heard:
+        meaning = everything().parse(text)
+        ranked = () if meaning is None else (Ranked(meaning, text, 0.99),)
+        return Heard(ranked, decision, 0.0, text, {}, True)
+
+    return combine
+
+
+def read(follows: Follows, *sound: np.ndarray, combine=None, step: int = 320, on_end=lambda: None) -> Endpointer:
+    """Let the reading ahead run over made-up sound; the endpointer as it was at the last pause."""
+    endpointer = Endpointer(LoudIsSpeech(), EndpointSettings())
+    reading = ReadAhead(Hearing([follows], combine or verdict()), endpointer, everything)
+    follows.at_hearing = lambda: follows.patience.append(endpointer.patience_ms)
+    follows.patience, follows.after = [], []
+    samples = np.concatenate(sound)
+    for start in range(0, len(samples), step):
+        now = start + step
+        for event in endpointer.feed(samples[start:now]):
+            if isinstance(event, SpeechPaused):
+                reading.paused(event.utterance, now=now)
+                follows.after.append(endpointer.patience_ms)
+            elif isinstance(event, SpeechResumed):
+                reading.resumed()
+            elif isinstance(event, SpeechEnded):
+                reading.ended(event.utterance, now=now)
+        reading.follow()
+    return endpointer
+
+
+@pytest.mark.parametrize("step", [160, 320, 512, 4_000])
+def test_at_a_pause_the_follower_has_exactly_the_utterance_pre_roll_included(step):
+    follows = Follows()
+    read(follows, quiet(1.0), speech(1.0), quiet(2.0), step=step)
+    given, heard = follows.heard[0]
+    assert len(heard) > 16_000
+    assert np.array_equal(given, heard)
+
+
+def test_after_a_pause_it_is_followed_from_its_beginning_again():
+    follows = Follows("three", "hundred", "and")
+    read(follows, quiet(1.0), speech(0.6), quiet(0.3), speech(0.6), quiet(2.0))
+    assert len(follows.heard) == 2 and follows.begun == 2
+    for given, heard in follows.heard:
+        assert np.array_equal(given, heard)
+
+
+def test_all_of_a_listener_runs_in_one_thread_and_not_in_ours():
+    follows = Follows()
+    read(follows, quiet(1.0), speech(0.6), quiet(0.3), speech(0.6), quiet(2.0))
+    assert len(follows.threads) == 1 and threading.get_ident() not in follows.threads
+
+
+def test_partial_words_give_the_first_patience_before_anybody_has_heard_the_utterance():
+    for words in (("stop",), ("three", "ten"), ("three", "hundred"), ("three", "hundred", "and"), ()):
+        follows = Follows(*words)
+        read(follows, quiet(1.0), speech(1.0), quiet(2.0), combine=verdict("stop", "accept"))
+        assert follows.patience == [first_patience_ms(words, everything())]
+
+
+def test_the_verdict_refines_it():
+    for text in ("stop", "three hundred", "one two"):
+        for decision in ("accept", "ask"):
+            follows = Follows("three", "hundred", "and")
+            combine = verdict(text, decision)
+            read(follows, quiet(1.0), speech(1.0), quiet(2.0), combine=combine)
+            assert follows.after == [patience_ms(combine((), ()), everything())]
+
+
+@pytest.mark.parametrize(
+    ("words", "waits_ms"),
+    [("stop", HALF_HEARD_MS), ("three ten", HALF_HEARD_MS), ("three hundred and", MORE_TO_COME_MS), ("", USUAL_MS)],
+)
+def test_where_nothing_was_understood_partial_words_still_tell_whether_more_comes(words, waits_ms):
+    for combine in (verdict(), verdict("stop", "reject")):
+        follows = Follows(*words.split())
+        read(follows, quiet(1.0), speech(1.0), quiet(2.0), combine=combine)
+        assert follows.after == [waits_ms]
+
+
+def test_a_listener_that_lacks_a_word_does_not_follow():
+    class Lacks(Follows):
+        def unknown_words(self, grammar):
+            return ("tried",)
+
+    follows = Lacks("stop")
+    read(follows, quiet(1.0), speech(1.0), quiet(2.0))
+    assert follows.begun == 0 and len(follows.given) == 0
+    assert follows.after == [USUAL_MS]
+
+
+def test_what_goes_wrong_while_following_is_told():
+    class Breaks(Follows):
+        def take(self, samples):
+            raise RuntimeError("engine gone")
+
+    with pytest.raises(RuntimeError, match="engine gone"):
+        read(Breaks(), quiet(1.0), speech(1.0), quiet(2.0))
+
+
+def test_partial_words_enter_nothing():
+    """However clear they are: what the listeners did not understand is no reading and no command."""
+    for words in (("ninety",), ("stop",), ("ninety", "newton", "metres")):
+        store = MemoryStore()
+        typed(PREPARED, recording=store)
+        again = store.reopened()
+        before = len(again.entries)
+        follows = Follows(*words)
+        sound = Script(quiet(1.0), speech(1.0), quiet(2.0))
+        made = session(sound, recording=again, hearing=Hearing([follows], verdict()))
+        made.run(())
+        assert follows.begun == 1
+        assert made.state.dialogue == "guiding" and not any(e.reading for e in made.state.entries)
+        heard = [e for e in events_of(made)[before:] if e.kind == "utterance-heard"]
+        assert len(heard) == 1 and heard[0].alternatives == () and not heard[0].listeners
+
+
+def test_sound_under_a_prompt_is_not_followed():
+    class Long:
+        name = "long"
+
+        def prepare(self, texts):
+            pass
+
+        def say(self, text, at_sample):
+            return Spoken(at_sample, at_sample + 32_000)
+
+        def close(self):
+            pass
+
+    follows = Follows("stop")
+    made = session(Script(quiet(0.5), speech(1.0), quiet(3.0)), speaker=Long(), hearing=Hearing([follows], verdict()))
+    made.run((OPENED, work()))
+    assert follows.begun == 0 and not follows.heard
