@@ -39,6 +39,7 @@ from assistant.session.hearing import Combine, Hearing
 from assistant.session.loop import Session
 from assistant.session.manner import Manner
 from assistant.speech.calibration import Calibration
+from assistant.speech.evidence import sources
 from assistant.speech.heard import Heard, Reading
 from assistant.speech.quality import measure
 from assistant.speech.vocabulary import everything
@@ -272,7 +273,7 @@ def _vote(calibration: Calibration) -> Combine:
         heard = combine(readings, calibration, quality=measure(samples))
         if not heard.ranked:
             return heard
-        combiner = calibration.combiners["+".join(sorted(reading.listener for reading in readings))]
+        combiner = calibration.combiners[sources(readings)]
         return replace(heard, accept_at=combiner.thresholds[kind(heard.ranked)].accept)
 
     return vote

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from assistant.devices.encoder_decoder import SHORTEST_SAMPLES, Decoder, Encoder, packaged_folder
+from assistant.devices.encoder_decoder import SHORTEST_SAMPLES, Decoder, Encoder, Floats, packaged_folder
 from assistant.ports import Samples
 from assistant.speech.beam import Found, Limits, candidates, free_wording, search, unsaid_point
 from assistant.speech.grammar import Grammar
@@ -67,9 +67,8 @@ class ConstrainedListener:
         quality = measure(samples)
         if quality.silent or quality.seconds > LONGEST_S:
             return Reading(self.name, (), seconds=time.process_time() - start)
-        found = search(
-            self._decoder.decoding(self._frames(samples, quality)), self._automaton(grammar), self._limits_for(quality)
-        )
+        frames, letters = self._frames(samples, quality)
+        found = search(self._decoder.decoding(frames), self._automaton(grammar), self._limits_for(quality))
         free_text = self._decoder.table.text(found.free_tokens)
         heard = tuple(_with_text(c, free_text) for c in candidates(found, grammar))
         return Reading(
@@ -79,6 +78,7 @@ class ConstrainedListener:
             free_text=free_text,
             seconds=time.process_time() - start,
             extra=_figures(found, grammar, heard, free_text),
+            letters=letters,
         )
 
     def transcribe(self, samples: Samples) -> str:
@@ -89,12 +89,12 @@ class ConstrainedListener:
             quality = measure(piece)
             if quality.silent:
                 continue
-            frames = self._frames(piece, quality)
+            frames, _ = self._frames(piece, quality)
             ids, _ = free_wording(self._decoder.decoding(frames), longest=8 + int(TOKENS_PER_S * quality.seconds))
             texts.append(self._decoder.table.text(ids))
         return " ".join(filter(None, [*texts, "..." if len(samples) > longest else ""]))
 
-    def _frames(self, samples: Samples, quality: Quality) -> npt.NDArray[np.float32]:
+    def _frames(self, samples: Samples, quality: Quality) -> tuple[Floats, Floats | None]:
         return self._encoder.frames(padded(samples, quality))
 
     def _limits_for(self, quality: Quality) -> Limits:

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from assistant.errors import ModelMissing
 from assistant.speech.beam import Integers, Logits
+from assistant.speech.letters import COUNT
 from assistant.speech.tokens import TokenTable
 
 WIDTH, HEADS, HEAD_WIDTH = 288, 8, 36
@@ -54,28 +55,31 @@ class Encoder:
             raise _damaged(path, f"its inputs are {sorted(names)}, not those of an encoder")
         self._ours = names == {"audio"}
         try:
-            trial = self.frames(np.zeros(SHORTEST_SAMPLES, np.float32))
+            trial, letters = self.frames(np.zeros(SHORTEST_SAMPLES, np.float32))
         except Exception as error:  # whatever onnxruntime raises for weights that do not fit together
             raise _damaged(path, str(error)) from error
         if trial.ndim != 3 or trial.shape[2] != WIDTH or not np.isfinite(trial).all():
             raise _damaged(path, f"it answers with shape {trial.shape}")
+        if letters is not None and (letters.shape != (trial.shape[1], COUNT) or not np.isfinite(letters).all()):
+            raise _damaged(path, f"its letters have shape {letters.shape}")
 
-    def frames(self, sound: Floats) -> Floats:
-        """Frames of one utterance.
+    def frames(self, sound: Floats) -> tuple[Floats, Floats | None]:
+        """Frames of one utterance, and the letters in each of them.
 
         Args:
             sound: float32 (n,), mono 16 kHz, -1..1, n >= SHORTEST_SAMPLES.
 
         Returns:
-            float32 (1, frames, 288), one frame every 24 ms.
+            float32 (1, frames, 288), one frame every 24 ms; float32 (frames, COUNT), log-probabilities, or None where
+            the encoder writes none (the packaged one).
         """
         batch = np.ascontiguousarray(sound, np.float32)[None]
         if self._ours:
             feed: dict[str, Any] = {"audio": batch}
         else:
             feed = {"input_values": batch, "attention_mask": np.ones(batch.shape, np.int64)}
-        frames: Floats = self._session.run(None, feed)[0]
-        return frames
+        answer = self._session.run(None, feed)
+        return answer[0], answer[1][0] if self._ours and len(answer) > 1 else None
 
 
 class Decoder:

@@ -9,7 +9,9 @@ from typing import Any
 
 from assistant.errors import ModelMissing
 
-VERSION = 2
+VERSION = 3
+SOURCES = ("constrained", "vosk", "constrained+vosk", "constrained+letters", "constrained+letters+vosk")
+"""What may speak together: each has its own combiner. Letters come from our ear only, never without it."""
 KINDS = ("value", "confusable value", "teen or ten", "short value", "command", "short command", "phrase", "note")
 """What has its own thresholds. A confusable value has a near rival that is easily heard instead of it; a teen or ten
 has one whether a listener named it or not."""
@@ -49,7 +51,7 @@ class Calibration:
     """All combiners, and where they come from.
 
     Args:
-        combiners: names of the listeners, sorted and joined by '+' -> combiner.
+        combiners: one for each of `SOURCES` (`evidence.sources`).
         weights_sha256: file -> SHA-256 of the recognisers' weights that were calibrated.
         source: data, script, counts, errors, for people.
     """
@@ -74,7 +76,7 @@ def parse_calibration(text: str) -> Calibration:
         if told["version"] != VERSION:
             raise ValueError(f"version is {told['version']}, this program reads {VERSION}")
         combiners = {name: _combiner(part) for name, part in told["combiners"].items()}
-        if set(combiners) != {"constrained", "vosk", "constrained+vosk"}:
+        if set(combiners) != set(SOURCES):
             raise ValueError(f"combiners are {sorted(combiners)}")
         return Calibration(combiners, dict(told["weights_sha256"]), dict(told["source"]))
     except (ValueError, KeyError, TypeError, AttributeError) as error:

@@ -12,10 +12,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from assistant.speech.heard import Reading
+from assistant.speech.lettered import Lettered, lettered
 from assistant.speech.meaning import Command, Meaning, Note, Value
 from assistant.speech.quality import Quality
 
-EAR, VOSK = "constrained", "vosk"
+EAR, LETTERS, VOSK = "constrained", "letters", "vosk"
 FLOOR = -10.0  # nats; where a listener did not find a meaning at all, or found it hopeless
 MISSED = -15.0  # nats; the ear's own log-probability of a meaning that it did not find
 SYLLABLE_S = 0.17  # a syllable of brisk speech (common practice, no source); only ratios to it count
@@ -68,6 +69,7 @@ def weigh(readings: Sequence[Reading], quality: Quality) -> Evidence:
         for candidate in by_name[name].candidates if name in by_name else ():
             meanings.setdefault(bare(candidate.meaning), candidate.text)
     noise = _noise(quality)
+    spoken = _spoken(readings, meanings)
     figures = []
     for meaning, text in meanings.items():
         own = _form(meaning, text, quality)
@@ -80,6 +82,8 @@ def weigh(readings: Sequence[Reading], quality: Quality) -> Evidence:
                 own |= _with_noise(f"{name} missing", float(meaning not in candidates), noise)
         all_first = len(best) == len(by_name) and all(b == meaning for b in best.values())
         own |= _with_noise("all first", float(all_first), noise)
+        if spoken is not None:
+            own |= _spelt(meaning, spoken, own, noise)
         if EAR in own and VOSK in own:
             own["both"] = own[EAR] * own[VOSK] / 10
         if EAR in by_name:
@@ -88,8 +92,41 @@ def weigh(readings: Sequence[Reading], quality: Quality) -> Evidence:
             own["ear for its length"] = max(heard / (1 + syllables(text)), -4.0)
         figures.append(own)
     return Evidence(
-        tuple(meanings), tuple(meanings.values()), tuple(figures), _otherwise(by_name, meanings, quality), best
+        tuple(meanings), tuple(meanings.values()), tuple(figures), _otherwise(by_name, meanings, quality, spoken), best
     )
+
+
+def sources(readings: Sequence[Reading]) -> str:
+    """Which combiner these readings need: names of what speaks in them, sorted and joined by '+'."""
+    names = {r.listener for r in readings} | {LETTERS for r in readings if r.letters is not None}
+    return "+".join(sorted(names))
+
+
+def _spoken(readings: Sequence[Reading], meanings: Mapping[Meaning, str]) -> Lettered | None:
+    """Every meaning, in all wordings in which it was found, held against the letters; None without letters."""
+    letters = next((r.letters for r in readings if r.letters is not None), None)
+    if letters is None:
+        return None
+    texts = {m: tuple(c.text for r in readings for c in r.candidates if bare(c.meaning) == m) for m in meanings}
+    return lettered(letters, texts)
+
+
+def _spelt(meaning: Meaning, spoken: Lettered, own: Figures, noise: float) -> Figures:
+    """What the letters say of one meaning; `own`: what the listeners say of it."""
+    score = spoken.scores[meaning]
+    gap = FLOOR if score is None else max(score - spoken.top, FLOOR)
+    figures = {LETTERS: gap, f"{LETTERS} in noise": gap * noise, f"{LETTERS} squared": gap * gap / 10}
+    figures |= _with_noise(f"{LETTERS} first", float(spoken.best == meaning), noise)
+    size = max(1, spoken.sizes[meaning])
+    figures[f"{LETTERS} for its length"] = -4.0 if score is None else max(10 * score / size, -20.0) / 5
+    figures[f"{LETTERS} against free"] = FLOOR if score is None else max(score - spoken.free, FLOOR)
+    figures[f"{LETTERS} unspelt"] = float(score is None)
+    for name in (EAR, VOSK):
+        if name in own:
+            figures[f"{LETTERS} and {name}"] = own[name] * gap / 10
+            first = own[f"{name} first"] * float(spoken.best == meaning)
+            figures |= _with_noise(f"{LETTERS} first with {name}", first, noise)
+    return figures
 
 
 def _noise(quality: Quality) -> float:
@@ -137,7 +174,9 @@ def _form(meaning: Meaning, text: str, quality: Quality) -> Figures:
     }
 
 
-def _otherwise(by_name: Mapping[str, Reading], meanings: Mapping[Meaning, str], quality: Quality) -> Figures:
+def _otherwise(
+    by_name: Mapping[str, Reading], meanings: Mapping[Meaning, str], quality: Quality, spoken: Lettered | None
+) -> Figures:
     noise = _noise(quality)
     figures = {"any": 1.0, "noise": noise, "noise squared": noise * noise, "clipped": min(quality.clipped * 20, 1.0)}
     ear, vosk = by_name.get(EAR), by_name.get(VOSK)
@@ -163,6 +202,22 @@ def _otherwise(by_name: Mapping[str, Reading], meanings: Mapping[Meaning, str], 
             "vosk nothing": float(not vosk.candidates),
             "vosk unsure word": 1.0 - vosk.extra.get("confidence", 0.0),
         }
+    if spoken is not None:
+        bad = min(max(spoken.free - spoken.top, 0.0), 15.0)
+        best = spoken.best
+        size = spoken.sizes[best] if best is not None else 0
+        figures |= {
+            f"{LETTERS} fit bad": bad,
+            f"{LETTERS} fit bad in noise": bad * noise,
+            f"{LETTERS} fit very bad": max(bad - 4.0, 0.0),
+            f"{LETTERS} low for their number": min(-10 * spoken.top / max(1, size), 20.0) / 5,
+            f"{LETTERS} free low": min(-10 * spoken.free / max(1, spoken.free_size), 20.0) / 5,
+            f"{LETTERS} more than said": min(max(spoken.free_size - size, 0) / 4, 5.0),
+            f"{LETTERS} fewer than said": min(max(size - spoken.free_size, 0) / 4, 5.0),
+            f"{LETTERS} nothing": float(spoken.free_size == 0),
+        }
+        if ear is not None and ear.candidates and best is not None:
+            figures[f"{LETTERS} against ear"] = float(bare(ear.candidates[0].meaning) != best)
     if len(by_name) == 2 and ear is not None and vosk is not None and ear.candidates and vosk.candidates:
         figures["disagreement"] = float(bare(ear.candidates[0].meaning) != bare(vosk.candidates[0].meaning))
     if not meanings:

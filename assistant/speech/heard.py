@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from assistant.speech.letters import Scores
 from assistant.speech.meaning import Meaning
 
 
@@ -27,6 +28,7 @@ class Reading:
             no such figure.
         free_text: the free wording, "" where the engine has none.
         seconds: processor time it took.
+        letters: log-probabilities of the letters in each frame (`speech.letters`), None where the engine has none.
     """
 
     listener: str
@@ -35,6 +37,7 @@ class Reading:
     free_text: str = ""
     seconds: float = 0.0
     extra: dict[str, float] = field(default_factory=dict)  # figures for the combiner (word confidences ...)
+    letters: Scores | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

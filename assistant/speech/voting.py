@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from assistant.speech.calibration import Calibration, Combiner
 from assistant.speech.commands import CHOICES, COMMANDS
 from assistant.speech.confusable import confusable, teen_or_ten
-from assistant.speech.evidence import EAR, VOSK, Evidence, Figures, bare, weigh
+from assistant.speech.evidence import EAR, VOSK, Evidence, Figures, bare, sources, weigh
 from assistant.speech.heard import Heard, Ranked, Reading
 from assistant.speech.meaning import Command, Meaning, Note, Value
 from assistant.speech.quality import Quality
@@ -43,7 +43,7 @@ def combine(readings: Sequence[Reading], calibration: Calibration, *, quality: Q
     fit, free_text = (ear.fit, ear.free_text) if ear is not None else (None, "")
     if not known or quality.silent:
         return Heard((), "reject", fit, free_text, by_listener, False)
-    combiner = calibration.combiners["+".join(sorted(r.listener for r in known))]
+    combiner = calibration.combiners[sources(known)]
     evidence = weigh(known, quality)
     ranked = rank(evidence, combiner)
     agreed = len(evidence.best) == len(known) and len(set(evidence.best.values())) == 1
@@ -110,8 +110,12 @@ def _decision(ranked: Sequence[Ranked], combiner: Combiner, readings: Sequence[R
     threshold = combiner.thresholds[kind(ranked)]
     if ranked[0].probability < threshold.ask:
         return "reject"
-    doubtful = _point_unsaid(ranked[0].meaning, readings) or _unheard_by_the_ear(ranked[0].meaning, readings)
-    return "ask" if ranked[0].probability < threshold.accept or doubtful else "accept"
+    return "ask" if ranked[0].probability < threshold.accept or doubtful(ranked[0].meaning, readings) else "accept"
+
+
+def doubtful(best: Meaning, readings: Sequence[Reading]) -> bool:
+    """Whether the best meaning is asked however likely it is: a decimal without 'point', a value unheard by the ear."""
+    return _point_unsaid(best, readings) or _unheard_by_the_ear(best, readings)
 
 
 def _unheard_by_the_ear(best: Meaning, readings: Sequence[Reading]) -> bool:

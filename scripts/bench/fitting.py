@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -13,7 +13,7 @@ from assistant.speech.evidence import Evidence, weigh
 from assistant.speech.heard import Reading
 from assistant.speech.meaning import Command, Meaning
 from assistant.speech.quality import Quality
-from assistant.speech.voting import kind, rank
+from assistant.speech.voting import doubtful, kind, rank
 
 Floats = npt.NDArray[np.float64]
 RIDGE = 0.5  # weight of the pull of all weights to nought, in utterances
@@ -23,6 +23,7 @@ WRONG_SHARE = {kind: VALUES_WRONG if kind in VALUES else COMMANDS_WRONG for kind
 """Of the accepted ones, so many may be wrong on voices not learnt from, before the window and the tool are looked at.
 A wrong command takes back or repeats; a wrong value that is accepted stays."""
 LOWEST, FEWEST = 0.9, 40
+FOLDS = 5
 HEARD = 0.5  # below it more is wrong than right: the curve has to fit where accepting begins, not in the noise
 HARDER = [(name, "value") for name in VALUES[1:]] + [("short command", "command"), ("phrase", "command")]
 """(harder, easier) kinds: the harder one is never accepted sooner."""
@@ -37,11 +38,12 @@ class Case:
     truth: Meaning | None
     weight: float
     speaker: str
+    readings: tuple[Reading, ...]
 
 
 def case(readings: Sequence[Reading], quality: Quality, truth: Meaning | None, *, weight: float, speaker: str) -> Case:
     """Collect the evidence of one utterance."""
-    return Case(weigh(readings, quality), truth, weight, speaker)
+    return Case(weigh(readings, quality), truth, weight, speaker, tuple(readings))
 
 
 def learn(cases: Sequence[Case]) -> Combiner:
@@ -74,13 +76,18 @@ def learn(cases: Sequence[Case]) -> Combiner:
 
 @dataclass(frozen=True)
 class Verdict:
-    """The best meaning of one utterance, by the combiner: its kind and probability, and whether it was right."""
+    """The best meaning of one utterance, by the combiner: its kind and probability, and whether it was right.
+
+    Args:
+        doubtful: it is asked however likely it is.
+        place: of the case in the list that was judged.
+    """
 
     kind: str
     probability: float
     right: bool
-    speaker: str
-    weight: float
+    doubtful: bool = False
+    place: int = 0
 
 
 def verdicts(cases: Sequence[Case], combiner: Combiner) -> list[Verdict]:
@@ -88,24 +95,31 @@ def verdicts(cases: Sequence[Case], combiner: Combiner) -> list[Verdict]:
     dialogue obeys it when it is but likely, so that one heard wrongly says nothing of the other short commands.
     """
     made = []
-    for c in cases:
+    for place, c in enumerate(cases):
         ranked = rank(c.evidence, combiner)
         if ranked:
             best = ranked[0]
             name = "stop" if best.meaning == Command("stop") else kind(ranked)
-            made.append(Verdict(name, best.probability, best.meaning == c.truth, c.speaker, c.weight))
+            sure = not doubtful(best.meaning, c.readings)
+            made.append(Verdict(name, best.probability, best.meaning == c.truth, not sure, place))
     return made
 
 
-def cross_checked(cases: Sequence[Case], folds: int = 5) -> list[Verdict]:
+def cross_checked(cases: Sequence[Case], folds: int = FOLDS) -> list[Verdict]:
     """Verdicts on speakers that the combiner has not learnt from, all speakers in turn."""
-    speakers = sorted({c.speaker for c in cases})
-    place = {s: i % folds for i, s in enumerate(speakers)}
+    fold_of = folded(cases, folds)
     made: list[Verdict] = []
     for fold in range(folds):
-        combiner = learn([c for c in cases if place[c.speaker] != fold])
-        made += verdicts([c for c in cases if place[c.speaker] == fold], combiner)
+        combiner = learn([c for c, f in zip(cases, fold_of, strict=True) if f != fold])
+        out = [i for i, f in enumerate(fold_of) if f == fold]
+        made += [replace(v, place=out[v.place]) for v in verdicts([cases[i] for i in out], combiner)]
     return made
+
+
+def folded(cases: Sequence[Case], folds: int = FOLDS) -> list[int]:
+    """In which fold each case is left out: all of one speaker in the same."""
+    place = {s: i % folds for i, s in enumerate(sorted({c.speaker for c in cases}))}
+    return [place[c.speaker] for c in cases]
 
 
 def thresholds(found: Sequence[Verdict], *, ask_share: float) -> dict[str, Threshold]:
@@ -119,10 +133,11 @@ def thresholds(found: Sequence[Verdict], *, ask_share: float) -> dict[str, Thres
     without data takes the threshold of 'command'.
 
     Args:
-        found: verdicts on voices not learnt from.
+        found: verdicts on voices not learnt from; those that are asked anyway do not count.
         ask_share: a question is worth while from this probability on.
     """
-    own = {name: sorted((v for v in found if v.kind == name), key=lambda v: -v.probability) for name in KINDS}
+    sure = [v for v in found if not v.doubtful]
+    own = {name: sorted((v for v in sure if v.kind == name), key=lambda v: -v.probability) for name in KINDS}
     accept = {name: _modelled(own[name], WRONG_SHARE[name]) for name in KINDS if own[name]}
     usual = accept.get("command", 0.99)
     accept = {name: max(accept.get(name, usual), LOWEST) for name in KINDS}

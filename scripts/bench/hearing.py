@@ -7,6 +7,7 @@ that listens and of the grammar, so that nothing stale is ever read.
 from __future__ import annotations
 
 import ast
+import base64
 import hashlib
 import json
 import sys
@@ -17,12 +18,15 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from assistant.devices.constrained_listener import ConstrainedListener
 from assistant.devices.encoder_decoder import packaged_folder
 from assistant.devices.vosk_listener import VoskListener
 from assistant.ports import Recogniser
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Candidate, Reading
+from assistant.speech.letters import COUNT, Scores
 from assistant.speech.meaning import Command, Meaning, Note, Value
 from assistant.speech.quality import Quality, measure
 from scripts.bench.mixes import Mix
@@ -126,12 +130,23 @@ def _told(reading: Reading) -> dict[str, Any]:
         "free_text": reading.free_text,
         "seconds": reading.seconds,
         "extra": reading.extra,
+        "letters": None if reading.letters is None else _packed(reading.letters),
     }
 
 
 def _reading(told: dict[str, Any]) -> Reading:
     candidates = tuple(Candidate(_meaning(m), text, score) for m, text, score in told.pop("candidates"))
-    return Reading(candidates=candidates, **told)
+    letters = told.pop("letters", None)
+    return Reading(candidates=candidates, letters=None if letters is None else _unpacked(letters), **told)
+
+
+def _packed(letters: Scores) -> str:
+    """16 bits a number, as text."""
+    return base64.b64encode(letters.astype(np.float16).tobytes()).decode()
+
+
+def _unpacked(text: str) -> Scores:
+    return np.frombuffer(base64.b64decode(text), np.float16).astype(np.float32).reshape(-1, COUNT)
 
 
 def _meaning_told(meaning: Meaning) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from assistant.speech.calibration import Calibration
 from assistant.speech.evidence import bare
@@ -22,6 +22,7 @@ SYSTEMS = {
     "packaged in the grammar": ("packaged",),
     "our ear in the grammar": ("ear",),
     "vosk alone": ("vosk",),
+    "the pair without letters": ("ear", "vosk"),
     "the pair": ("ear", "vosk"),
 }
 CONTESTED = 0.95
@@ -74,6 +75,8 @@ def judge(system: str, mix: Mix, listened: Listened, grammar: Grammar, calibrati
         margin = candidates[0].log_probability - candidates[1].log_probability if len(candidates) > 1 else math.inf
         sure = margin >= SIMPLE_MARGIN and (readings[0].fit or 0.0) >= SIMPLE_FIT
         return Outcome(mix, true, bare(candidates[0].meaning), "accept" if sure else "reject")
+    if system.endswith("without letters"):
+        readings = [replace(r, letters=None) for r in readings]
     heard = combine(readings, calibration, quality=listened.quality)
     best = bare(heard.ranked[0].meaning) if heard.ranked else None
     return Outcome(mix, true, best, heard.decision, heard.ranked[0].probability if heard.ranked else None)

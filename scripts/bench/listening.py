@@ -178,7 +178,7 @@ def _confusions(outcomes: Sequence[Outcome]) -> list[list[Any]]:
 
 def _reliability(outcomes: Sequence[Outcome], folder: Path | None) -> dict[str, Any]:
     """How far the probability of the best meaning can be taken at its word."""
-    found = [Verdict("", o.probability, o.right, "", 1.0) for o in outcomes if o.probability is not None]
+    found = [Verdict("", o.probability, o.right) for o in outcomes if o.probability is not None]
     rows, error = reliability(found)
     print(f"\nThe pair's probabilities, {len(found)} utterances: expected calibration error {100 * error:.1f} %")
     print("  probability  mean   right  count")

@@ -90,8 +90,8 @@ def training(source: Source, grammar: Grammar, *, size: float = 1.0, split: str 
 
 
 def judging(source: Source, grammar: Grammar, *, limit: int | None = None, split: str = "dev") -> Iterator[Mix]:
-    """Utterances to judge by, of speakers, voices and noises not learnt from: every value at every SNR of SNRS_DB (the
-    synthetic ones at three of them in turn), commands and talk at one each, noise alone.
+    """Utterances to judge by, of speakers, voices and noises not learnt from: every value at every SNR of SNRS_DB,
+    those of people in two noises each, so that more than 3,000 are noisy; commands and talk at one each; noise alone.
 
     Args:
         source: see `Source`.
@@ -109,7 +109,8 @@ def judging(source: Source, grammar: Grammar, *, limit: int | None = None, split
     others += spoken.recordings(source.corpus, split, "commands") + spoken.recordings(source.corpus, split, "talk")
     groups = [
         [mixer.mix(s, snr, seed="judge") for s in people for snr in SNRS_DB],
-        [mixer.mix(s, SNRS_DB[(i + k) % 5], seed="judge") for i, s in enumerate(values) for k in (0, 2, 4)],
+        [mixer.mix(s, snr, seed="judge again") for s in people for snr in SNRS_DB if snr < CLEAN],
+        [mixer.mix(s, snr, seed="judge") for s in values for snr in SNRS_DB],
         [mixer.mix(s, SNRS_DB[i % 5], seed="judge") for i, s in enumerate(others)],
         [mixer.mix(None, 0.0, seed=f"alone{i}", seconds=3.0, kind=KINDS[i % len(KINDS)]) for i in range(ALONE)],
     ]

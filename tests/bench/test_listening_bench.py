@@ -59,7 +59,7 @@ def test_wilson_interval():
 
 
 def verdict(probability: float, right: bool, kind: str = "value") -> Verdict:
-    return Verdict(kind, probability, right, "nobody", 1.0)
+    return Verdict(kind, probability, right)
 
 
 def test_the_threshold_lies_where_wrong_readings_are_rare_enough():

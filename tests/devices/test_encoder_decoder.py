@@ -7,6 +7,7 @@ import pytest
 
 from assistant.devices.encoder_decoder import SHORTEST_SAMPLES, WIDTH, Decoder, Encoder, packaged_folder
 from assistant.errors import ModelMissing
+from assistant.speech.letters import COUNT
 from assistant.speech.tokens import BEGIN
 from tests.devices.clips import MODELS
 
@@ -35,13 +36,17 @@ def frames(seconds: float = 1.0, seed: int = 0):
 def test_both_encoders_give_one_frame_every_24_ms(path):
     encoder = Encoder(path)
     for seconds in (0.1, 1.0, 3.3):
-        found = encoder.frames(
+        found, letters = encoder.frames(
             np.random.default_rng(0).standard_normal(int(seconds * 16_000)).astype(np.float32) * 0.01
         )
         assert found.shape[0] == 1 and found.shape[2] == WIDTH
         assert abs(found.shape[1] * 0.024 - seconds) < 0.1
         assert np.isfinite(found).all()
-    assert encoder.frames(np.zeros(SHORTEST_SAMPLES, np.float32)).shape[1] >= 1
+        assert (letters is None) == (path != EAR)
+        if letters is not None:
+            assert letters.shape == (found.shape[1], COUNT)
+            assert np.exp(letters).sum(axis=1) == pytest.approx(1.0, abs=1e-3)
+    assert encoder.frames(np.zeros(SHORTEST_SAMPLES, np.float32))[0].shape[1] >= 1
 
 
 def test_each_row_goes_on_from_its_own_parent(decoder):

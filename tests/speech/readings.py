@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from assistant.speech.calibration import KINDS, Calibration, Combiner, Threshold
+import numpy as np
+
+from assistant.speech.calibration import KINDS, SOURCES, Calibration, Combiner, Threshold
 from assistant.speech.heard import Candidate, Reading
+from assistant.speech.letters import BLANK, COUNT, Scores, spelt
 from assistant.speech.meaning import Command, Meaning, Note, Value
 from assistant.speech.quality import Quality
 
@@ -46,7 +49,15 @@ def plain_calibration(**accept: float) -> Calibration:
     combiner = Combiner(
         {"constrained": 1.0, "vosk": 1.0}, {"any": -4.0, "fit bad": 1.0, "fit too good": 1.0}, thresholds
     )
-    return Calibration(dict.fromkeys(("constrained", "vosk", "constrained+vosk"), combiner), {}, {})
+    return Calibration(dict.fromkeys(SOURCES, combiner), {}, {})
 
 
-__all__ = ["GOOD", "Command", "Note", "ear", "plain_calibration", "value", "vosk"]
+def saying(words: str) -> Scores:
+    """Letters that are all but certain: two frames each, a blank behind, some before and after."""
+    ids = [BLANK] * 4 + [i for letter in spelt(words) for i in (letter, letter, BLANK)] + [BLANK] * 4
+    table = np.full((len(ids), COUNT), -15.0, np.float32)
+    table[np.arange(len(ids)), ids] = 0.0
+    return table
+
+
+__all__ = ["GOOD", "Command", "Note", "ear", "plain_calibration", "saying", "value", "vosk"]

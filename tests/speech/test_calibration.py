@@ -5,19 +5,18 @@ import json
 import pytest
 
 from assistant.errors import ModelMissing
-from assistant.speech.calibration import KINDS, parse_calibration
+from assistant.speech.calibration import KINDS, SOURCES, VERSION, parse_calibration
 from tests.speech.readings import plain_calibration
 
 
 def told() -> dict:
     thresholds = {k: {"accept": 0.99, "ask": 0.4} for k in KINDS}
     combiner = {"weights": {"constrained": 1.0}, "otherwise": {"any": -2.0}, "thresholds": thresholds}
-    names = ("constrained", "vosk", "constrained+vosk")
     return {
-        "version": 2,
+        "version": VERSION,
         "source": {"script": "x"},
         "weights_sha256": {"a": "b"},
-        "combiners": dict.fromkeys(names, combiner),
+        "combiners": dict.fromkeys(SOURCES, combiner),
     }
 
 

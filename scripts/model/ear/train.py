@@ -5,8 +5,8 @@ usage: python -m scripts.model.ear.train WEIGHTS.npz SPEECH OUT.pt --steps 2000 
 
 The first is stage 1 (frames alone), the second stage 2 (the decoder in the loop). Stage 1 needs no transcripts: the
 pupil's frames for the noisy audio shall be the packaged encoder's for the clean audio. Stage 2 adds, for clips with
-trusted texts, what the frozen decoder makes of the frames (`losses.py`). Writes the running mean of the weights (16
-bits) to OUT.pt every minute and at the end.
+trusted texts, what the frozen decoder makes of the frames, and the letters (`losses.py`). Writes the running mean of
+the weights (16 bits) to OUT.pt every minute and at the end.
 
 The run ends after --steps, or after --seconds if those are up first (`schedule.py`). Seeds fix the data and its order:
 on a CPU the same steps give the same file, unless the clock was ahead; a GPU's sums are not repeatable to the bit.
@@ -24,7 +24,7 @@ import torch
 
 from scripts.model.ear import encoder, spelling
 from scripts.model.ear.decoder import Decoder
-from scripts.model.ear.losses import difference, heard, speech_weight
+from scripts.model.ear.losses import difference, heard, speech_weight, spelled
 from scripts.model.ear.stream import Check, Stream
 from scripts.model.schedule import Schedule
 from scripts.model.sound import bank as banks
@@ -58,6 +58,8 @@ def options() -> argparse.Namespace:
     p.add_argument("--opinion", type=float, default=0.3)
     p.add_argument("--truth", type=float, default=0.03)
     p.add_argument("--contrast", type=float, default=0.3)
+    p.add_argument("--letters", type=float, default=0.15)
+    p.add_argument("--apart", type=int, default=0, help="steps in which the letters' losses do not reach the encoder")
     p.add_argument("--wrongs", type=int, default=6)
     p.add_argument("--ways", type=int, default=3)
     p.add_argument("--most", type=int, default=48, help="rows of a batch whose texts are used")
@@ -79,7 +81,7 @@ class Run:
         self.pupil = copy.deepcopy(self.teacher).requires_grad_(True).train()
         if a.init:
             kept = torch.load(a.init, map_location="cpu")["weights"]
-            self.pupil.load_state_dict({k: v.float() for k, v in kept.items()})
+            encoder.fill(self.pupil, kept)
         self.mean = copy.deepcopy(self.pupil).requires_grad_(False)
         self.decoder, self.rows = None, None
         if a.decoder:
@@ -110,18 +112,23 @@ class Run:
         Raises:
             FloatingPointError: that happened too often.
         """
-        a, (plan, at, exact, tokens) = self.a, batch
+        a, (plan, texts) = self.a, batch
         clean, noisy, _ = self.mixer.mix(plan)
         with torch.no_grad():
-            target = self.teacher(clean)
-        hidden = self.pupil(noisy)
+            target = self.teacher.frames(clean)
+        layers = self.pupil.layered(noisy)
+        hidden = layers[-1]
         loss = difference(hidden, target, speech_weight(clean)).mean()
         parts = [loss.detach()]
         if self.decoder is not None:
-            at, exact, tokens = (torch.as_tensor(x).to(a.device) for x in (at, exact, tokens))
-            opinion, truth, contrast, right = heard(self.decoder, hidden[at], target[at], tokens, exact, a.ways)
+            opinion, truth, contrast, right = heard(self.decoder, hidden, target, texts, a.ways)
             loss = loss + a.opinion * opinion + a.truth * truth + a.contrast * contrast
             parts += [opinion.detach(), truth.detach(), contrast.detach(), right]
+            apart = step < a.apart  # what is still random must not teach the encoder
+            letters = self.pupil.letters([y.detach() for y in layers] if apart else layers)
+            truth, contrast, right = spelled(letters, texts)
+            loss = loss + a.letters * (truth + contrast)
+            parts += [truth.detach(), contrast.detach(), right]
         for group in self.opt.param_groups:
             group["lr"] = rate
         self.opt.zero_grad(set_to_none=True)

@@ -23,22 +23,23 @@ RATE = 16000
 UNIT = 1500.0  # all clips are stored so that their speaking level is this many steps of 16 bits
 # Share of each source in the clips drawn (not in minutes), chosen beforehand: people first, best synthetic voices next.
 SHARE = {
-    "FSDD": 0.18,
-    "AN4": 0.23,
-    "speechocean762": 0.12,
+    "FSDD": 0.17,
+    "AN4": 0.21,
+    "speechocean762": 0.11,
     "speech-to-intent orders": 0.06,
     "telephone prompts": 0.06,
     "wake-word recordings": 0.01,
     "community words": 0.01,
     "LJ Speech sample": 0.005,
     "pocketsphinx test data": 0.02,
-    "kokoro": 0.22,
+    "kokoro": 0.21,
     "joe": 0.04,
     "hibari": 0.04,
     "espeak": 0.04,
     "flite": 0.02,
     "festival": 0.01,
 }
+TRIMMED = 0.2  # pieces cut to the very beginning and end of their voice, as a hasty microphone does
 EMPTY = 0.03  # rows with nobody speaking: noise shall sound to the pupil as quiet does to the teacher
 EXACT = {
     "FSDD",
@@ -74,6 +75,7 @@ class Bank:
     speaker: list[str]
     doubt: np.ndarray  # of the text, 0..1; 0 where nothing is said about it
     share: dict[str, float] = field(default_factory=lambda: dict(SHARE))  # how often each source is drawn
+    quiet: np.ndarray | None = None  # samples before and behind the voice of each clip, int64 (clips, 2)
     friends: dict[str, np.ndarray] = field(default_factory=dict)  # speaker -> all clips of the same one
     by_source: dict[str, np.ndarray] = field(default_factory=dict)  # source -> clips to be drawn, by length
 
@@ -109,6 +111,16 @@ def looped(x: np.ndarray, n: int) -> np.ndarray:
     body = x.copy()
     body[:fade] = body[:fade] * w + x[-fade:] * (1 - w)
     return np.tile(body[:-fade], n // (len(x) - fade) + 2)[: n + fade]
+
+
+def quiet_ends(x: np.ndarray, *, frame: int = 160, below_db: float = 28.0) -> tuple[int, int]:
+    """Samples before and behind the frames that are within `below_db` of the loud ones; (0, 0) for too short sound."""
+    n = len(x) // frame
+    if n < 8:
+        return 0, 0
+    level = 10 * np.log10((x[: n * frame].astype(np.float32).reshape(n, frame) ** 2).mean(1) + 1e-9)
+    loud = np.flatnonzero(level > np.percentile(level, 95) - below_db)
+    return int(loud[0]) * frame, len(x) - (int(loud[-1]) + 1) * frame
 
 
 def usefulness(row: Row) -> int:
@@ -169,6 +181,7 @@ def load(speech: Path, split: str, more: Sequence[Path] = (), *, threads: int = 
         [r.source for r in kept],
         [f"{r.source} {r.speaker}" for r in kept],
         np.array([r.doubt or 0.0 for r in kept]),
+        quiet=np.array([quiet_ends(x) for x in voices], np.int64),
     )
     for who in sorted(set(bank.speaker)):
         bank.friends[who] = np.array([i for i, w in enumerate(bank.speaker) if w == who])
@@ -229,12 +242,13 @@ def plan(
         several = bank.speech.length[i] < 0.9 * RATE or r.random() < 0.2
         for k in range(6):
             left = n - at - int(r.uniform(0.15, 0.45) * RATE)
-            size = bank.speech.length[i] / speed
+            lead, tail = bank.quiet[i] if bank.quiet is not None and r.random() < TRIMMED else (0, 0)
+            size = (bank.speech.length[i] - lead - tail) / speed
             if left < 0.2 * RATE or (k and size > left):
                 break
-            first = 0.0
+            first = float(lead)
             if size > left:
-                first = r.uniform(0, size - left) * speed if r.random() < 0.5 else 0.0
+                first += r.uniform(0, size - left) * speed if r.random() < 0.5 else 0.0
                 size, cut = left, True
             gain = 10 ** (r.uniform(-2, 2) / 20)
             pieces.append((row, bank.speech.start[i] + first, size * speed, at, speed, gain))

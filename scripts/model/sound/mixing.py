@@ -92,6 +92,14 @@ class Mixer:
         db = db - chance(g, 0.4, b, 1) * 6 * torch.log2(1 + (uniform(g, 60, 350, b, 1) / f) ** 4)
         return filtered(x, db - chance(g, 0.35, b, 1) * 6 * torch.log2(1 + (f / uniform(g, 3000, 7500, b, 1)) ** 8))
 
+    def telephone(self, x: torch.Tensor) -> torch.Tensor:
+        """The narrow band of a telephone or of an old radio: nothing above 4 kHz, little below 300 Hz."""
+        g, b = self.g, len(x)
+        f = frequencies(x.shape[1], g.device).clamp(min=20)
+        low, high = uniform(g, 80, 350, b, 1), uniform(g, 3000, 3950, b, 1)
+        db = -6 * torch.log2(1 + (low / f) ** 6) - 6 * torch.log2(1 + (f / high) ** 40)
+        return filtered(x, db.clamp(min=-80))
+
     def raised(self, x: torch.Tensor) -> torch.Tensor:
         """The spectrum of a raised voice: up to 10 dB more between 1 and 4 kHz (common experience, no source)."""
         f = frequencies(x.shape[1], self.g.device).clamp(min=20)
@@ -136,6 +144,7 @@ class Mixer:
         clean = x * gain + normal(g, b, n) * 1e-4
         clean = clean / (clean.abs().amax(1, keepdim=True) / 0.99).clamp(min=1)
         y = self.some(self.some(self.some(x, 0.15, self.raised), 0.35, self.room), 0.4, self.microphone)
+        y = self.some(y, 0.2, self.telephone)
         y = at_ratio(y, self.backgrounds(b, n), snr[:, None], torch)
         y = y * gain * 10 ** (uniform(g, -10, 8, b, 1) * chance(g, 0.5, b, 1) / 20)
         y = y + normal(g, b, n) * 1e-5  # never digital silence
