@@ -39,11 +39,10 @@ from assistant.session.hearing import Combine, Hearing
 from assistant.session.loop import Session
 from assistant.session.manner import Manner
 from assistant.speech.calibration import Calibration
-from assistant.speech.evidence import sources
 from assistant.speech.heard import Heard, Reading
 from assistant.speech.quality import measure
 from assistant.speech.vocabulary import everything
-from assistant.speech.voting import combine, kind
+from assistant.speech.voting import combine, judged, kind
 
 EAR = "ear/encoder.onnx"
 
@@ -270,10 +269,11 @@ class Parts:
 
 def _vote(calibration: Calibration) -> Combine:
     def vote(readings: Sequence[Reading], samples: Samples) -> Heard:
-        heard = combine(readings, calibration, quality=measure(samples))
+        quality = measure(samples)
+        heard = combine(readings, calibration, quality=quality)
         if not heard.ranked:
             return heard
-        combiner = calibration.combiners[sources(readings)]
+        _, combiner = judged(readings, calibration, quality)
         return replace(heard, accept_at=combiner.thresholds[kind(heard.ranked)].accept)
 
     return vote

@@ -43,7 +43,7 @@ CONFIRMED = 0.98
 LISTEN_AGAIN = 0.3
 """A rejected utterance whose best meaning is at least this likely was probably meant for us: it counts as a miss."""
 BOTH_HEARD = 0.85
-"""Probability from which a report whose mistake costs little is taken, if both listeners made it out."""
+"""Probability from which a report whose mistake costs little, or 'resume', is taken if both listeners made it out."""
 MOVES_ON = frozenset(
     "question-answered bolt-snugged reading-accepted reading-kept clicked-at-setting bolt-held bolt-moved "
     "entry-taken-back bolt-skipped stepped-back stepped-on resumed note-kept session-resumed work-laid-out "
@@ -130,10 +130,13 @@ def _decision(state: State, best: Alternative, heard: UtteranceHeard, *, denied:
     """The decision by the thresholds, stricter or easier by what a mistake would cost."""
     if denied or _one_heard_movement(best, heard):
         return "ask"
-    both = heard.agreed and len(heard.listeners) > 1 and best.probability >= BOTH_HEARD
-    if heard.decision == "ask" and both and _harmless_report(state, best):
+    if heard.decision == "ask" and _both_heard(heard, best) and _harmless_report(state, best):
         return "accept"
     return heard.decision
+
+
+def _both_heard(heard: UtteranceHeard, best: Alternative) -> bool:
+    return heard.agreed and len(heard.listeners) > 1 and best.probability >= BOTH_HEARD
 
 
 def _harmless_report(state: State, best: Alternative) -> bool:
@@ -241,7 +244,7 @@ def _standing(state: State, heard: UtteranceHeard, name: str | None) -> tuple[Ev
     To what would change the work resume is asked for first; all else is talk to others and ignored.
     """
     if name == "resume":
-        if heard.decision == "accept":
+        if heard.decision == "accept" or _both_heard(heard, heard.alternatives[0]):
             return (Resumed(utterance=heard.utterance),)
         return (Told(what="say-resume", utterance=heard.utterance),)
     if name == "stop" and state.dialogue == "paused":

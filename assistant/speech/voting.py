@@ -3,6 +3,9 @@
 Numbers, commands, hold-point phrases and notes have thresholds of their own; one-word answers, teens and tens, and
 values with a near rival that is easily heard instead of them (nine and five, a lost figure) need more. A decimal that
 was only ever written with a full stop, never heard with the word 'point', is asked, not accepted.
+
+The letters have learnt figures above all, and spell the words of commands and phrases badly in noise: what is no value
+is judged without them, by what the other sources together say.
 """
 
 from __future__ import annotations
@@ -10,6 +13,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from assistant.speech.calibration import Calibration, Combiner
 from assistant.speech.commands import CHOICES, COMMANDS
@@ -43,13 +47,29 @@ def combine(readings: Sequence[Reading], calibration: Calibration, *, quality: Q
     fit, free_text = (ear.fit, ear.free_text) if ear is not None else (None, "")
     if not known or quality.silent:
         return Heard((), "reject", fit, free_text, by_listener, False)
-    combiner = calibration.combiners[sources(known)]
-    evidence = weigh(known, quality)
+    evidence, combiner = judged(known, calibration, quality)
     ranked = rank(evidence, combiner)
     agreed = len(evidence.best) == len(known) and len(set(evidence.best.values())) == 1
     decision = _decision(ranked, combiner, known)
     told = tuple(Ranked(_whole(r.meaning, known), r.text, r.probability) for r in ranked[:MOST_RANKED])
     return Heard(told, decision, fit, free_text, by_listener, agreed)
+
+
+def judged(readings: Sequence[Reading], calibration: Calibration, quality: Quality) -> tuple[Evidence, Combiner]:
+    """The evidence by which these readings are judged and the combiner for it; without letters where no value is best.
+
+    Args:
+        readings: of EAR and VOSK, one of them at least.
+    """
+    evidence, combiner = weigh(readings, quality), calibration.combiners[sources(readings)]
+    if all(r.letters is None for r in readings):
+        return evidence, combiner
+    plain = tuple(replace(r, letters=None) for r in readings)
+    other, plainer = weigh(plain, quality), calibration.combiners[sources(plain)]
+    bests = [
+        ranked[0].meaning for e, c in ((evidence, combiner), (other, plainer)) for ranked in [rank(e, c)] if ranked
+    ]
+    return (evidence, combiner) if any(isinstance(best, Value) for best in bests) else (other, plainer)
 
 
 def rank(evidence: Evidence, combiner: Combiner) -> tuple[Ranked, ...]:

@@ -22,6 +22,7 @@ from assistant.speech.grammar import Grammar
 from assistant.speech.vocabulary import everything
 from scripts.bench.corpus import read_corpus
 from scripts.bench.fitting import (
+    VALUES,
     WRONG_SHARE,
     Case,
     case,
@@ -125,13 +126,13 @@ def _calibrate(
 
     Args:
         known: whose voices the ears have learnt from: there they are surer than they will be.
-        strange: whose voices taught them nothing; the thresholds go by these, left out in turn.
+        strange: whose voices taught them nothing; the thresholds of values go by these, left out in turn.
         mixes: the utterances of `strange`.
     """
     cases = [*known, *(replace(c, weight=c.weight * STRANGE_WEIGHT) for c in strange)]
     checked = cross_checked(cases)
     ours = [v for v in checked if v.place >= len(known)]
-    combiner = replace(learn(cases), thresholds=thresholds(ours, ask_share=ASK_SHARE))
+    combiner = replace(learn(cases), thresholds=thresholds(ours, ask_share=ASK_SHARE, others=checked))
     report: dict[str, Any] = {}
     for title, ones in (("train split", [v for v in checked if v.place < len(known)]), ("dev split", ours)):
         rows, error = reliability(ones)
@@ -152,11 +153,12 @@ def _calibrate(
 
 
 def _not_easier(name: str, combiners: Mapping[str, Combiner]) -> Combiner:
-    """The combiner of some sources is never believed sooner than that of more."""
+    """The combiner of some sources never believes a value sooner than that of more."""
     made, own = combiners[name], set(name.split("+"))
     for other in SOURCES:
         if own < set(other.split("+")):
-            kinds = {k: stricter_of(t, combiners[other].thresholds[k]) for k, t in made.thresholds.items()}
+            more = combiners[other].thresholds
+            kinds = {k: stricter_of(t, more[k]) if k in VALUES else t for k, t in made.thresholds.items()}
             made = replace(made, thresholds=kinds)
     return made
 

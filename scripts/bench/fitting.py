@@ -122,7 +122,9 @@ def folded(cases: Sequence[Case], folds: int = FOLDS) -> list[int]:
     return [place[c.speaker] for c in cases]
 
 
-def thresholds(found: Sequence[Verdict], *, ask_share: float) -> dict[str, Threshold]:
+def thresholds(
+    found: Sequence[Verdict], *, ask_share: float, others: Sequence[Verdict] | None = None
+) -> dict[str, Threshold]:
     """For each kind the accepting threshold, and the asking threshold.
 
     A kind accepts from where the doubts of its verdicts together are within `WRONG_SHARE` of their number; doubt is a
@@ -134,9 +136,12 @@ def thresholds(found: Sequence[Verdict], *, ask_share: float) -> dict[str, Thres
 
     Args:
         found: verdicts on voices not learnt from; those that are asked anyway do not count.
+        others: the same for kinds that are no value, where commands are few; None for `found`.
         ask_share: a question is worth while from this probability on.
     """
-    sure = [v for v in found if not v.doubtful]
+    wider = found if others is None else others
+    sure = [v for kinds, ones in ((True, found), (False, wider)) for v in ones if (v.kind in VALUES) == kinds]
+    sure = [v for v in sure if not v.doubtful]
     own = {name: sorted((v for v in sure if v.kind == name), key=lambda v: -v.probability) for name in KINDS}
     accept = {name: _modelled(own[name], WRONG_SHARE[name]) for name in KINDS if own[name]}
     usual = accept.get("command", 0.99)

@@ -272,6 +272,20 @@ def test_stop_needs_no_certainty_and_resume_does():
     assert talk.said == "Going on. Pass one. To ninety newton metres. Bolt one. Torque ninety."
 
 
+def test_resume_that_both_listeners_made_out_needs_no_certainty() -> None:
+    both = {"constrained": "resume", "vosk": "resume"}
+    for probability, listeners, agreed, kinds in (
+        (0.9, both, True, ["resumed"]),
+        (0.8, both, True, ["told"]),
+        (0.9, both, False, ["told"]),
+        (0.9, {"constrained": "resume"}, True, ["told"]),
+    ):
+        talk = Talk.at_pass(1)
+        talk.hear(command("stop"))
+        heard = talk.hear(command("resume", probability), decision="ask", listeners=listeners, agreed=agreed)
+        assert talk.kinds(heard)[:1] == kinds
+
+
 def test_a_stop_on_which_the_listeners_differ_is_asked_and_nothing_advances():
     talk = Talk.at_pass(1)
     assert talk.kinds(talk.hear(command("stop", 0.6), decision="ask", agreed=False)) == ["reading-doubted"]

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,7 +12,7 @@ from assistant.speech.heard import Candidate, Reading
 from assistant.speech.meaning import Command, Note
 from assistant.speech.quality import Quality
 from assistant.speech.voting import combine, kind, rank
-from tests.speech.readings import GOOD, ear, plain_calibration, value, vosk
+from tests.speech.readings import GOOD, ear, plain_calibration, saying, value, vosk
 
 PLAIN = plain_calibration()
 
@@ -133,6 +135,20 @@ def test_one_listener_alone_uses_its_own_combiner():
     for reading in (ear((value("310"), 0.0)), vosk((value("310"), 0.0))):
         heard = vote(reading)
         assert heard.ranked[0].meaning == value("310") and heard.agreed
+
+
+def test_only_values_are_judged_by_the_letters():
+    """Letters that contradict speak against a value, not against a command, whose words they have hardly learnt."""
+    trusting = plain_calibration().combiners["constrained+vosk"]
+    weights = {**trusting.weights, "letters": 1.0}
+    wary = Combiner(weights, {**trusting.otherwise, "letters fit bad": 1.0}, trusting.thresholds)
+    calibration = Calibration({**plain_calibration().combiners, "constrained+letters+vosk": wary}, {}, {})
+    for meaning, decision in ((Command("resume"), "accept"), (value("310"), "reject")):
+        heard = replace(ear((meaning, -0.1)), letters=saying("kettle"))
+        assert vote(heard, vosk((meaning, 0.0)), calibration=calibration).decision == decision
+    between = replace(ear((value("9"), -0.1), (Command("no"), -0.3)), letters=saying("number nine"))
+    second = vosk((Command("no"), 0.0), (value("9"), -3.0))
+    assert vote(between, second, calibration=calibration).ranked[0].meaning == value("9")
 
 
 def test_a_stricter_calibration_asks_where_the_usual_one_accepts():
