@@ -124,7 +124,7 @@ def test_outside_the_window_is_never_recorded_by_itself():
     talk = Talk.at_pass(2)
     entries = talk.state.entries
     assert talk.kinds(talk.hear(value("150"))) == ["reading-outside"]
-    assert talk.said == "One shows one, fife, zero. Low by twenty one. Tighten again, or say keep."
+    assert talk.said == "One shows one fifty. Tighten again, or say keep. Low by twenty one."
     assert talk.state.entries == entries
     talk.hear(value("180"))
     assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("180")
@@ -133,7 +133,7 @@ def test_outside_the_window_is_never_recorded_by_itself():
 def test_above_the_window_nothing_is_backed_off():
     talk = Talk.at_pass(2)
     talk.hear(value("210"))
-    assert talk.said == "One shows two ten. High by twenty one. Don't back off. Read again, or say keep."
+    assert talk.said == "One shows two ten. Don't back off. Read again, or say keep. High by twenty one."
 
 
 def test_keeping_a_reading_needs_a_reason_in_words():

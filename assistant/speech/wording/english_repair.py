@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from assistant.speech.confusable import teen_or_ten
 from assistant.speech.wording.english_numbers import EnglishNumbers
 
 TOLD = {
@@ -92,17 +91,14 @@ class EnglishRepair(EnglishNumbers):
         return f"Yes or no? It would take back {entry}."
 
     def low(self, bolt: int, value: Decimal, by: Decimal) -> str:
-        """Below the window."""
-        return f"{self._bolt(bolt)} shows {self._safely(value)}. Low by {self.number(by)}. Tighten again, or say keep."
+        """Below the window. By how much comes last: before the other sentences seven was heard as seven thousand."""
+        said = f"{self._bolt(bolt)} shows {self.number(value)}."
+        return f"{said} Tighten again, or say keep. Low by {self.number(by)}."
 
     def high(self, bolt: int, value: Decimal, by: Decimal) -> str:
         """Above the window: nothing is backed off without the lead (common practice, no source)."""
-        said = f"{self._bolt(bolt)} shows {self._safely(value)}. High by {self.number(by)}."
-        return f"{said} Don't back off. Read again, or say keep."
-
-    def _safely(self, value: Decimal) -> str:
-        """Figure by figure where a teen may be taken for a ten: 'twenty two shows sixteen' was heard as sixty."""
-        return self.figures(value) if teen_or_ten(value) else self.number(value)
+        said = f"{self._bolt(bolt)} shows {self.number(value)}."
+        return f"{said} Don't back off. Read again, or say keep. High by {self.number(by)}."
 
     def last_pass_setting(self, value: Decimal) -> str:
         """The reading is the setting of the pass before."""
