@@ -153,12 +153,15 @@ def _calibrate(
 
 
 def _not_easier(name: str, combiners: Mapping[str, Combiner]) -> Combiner:
-    """The combiner of some sources never believes a value sooner than that of more."""
+    """The combiner of some sources never believes anything sooner than that of more; by the letters only values are
+    judged.
+    """
     made, own = combiners[name], set(name.split("+"))
     for other in SOURCES:
         if own < set(other.split("+")):
             more = combiners[other].thresholds
-            kinds = {k: stricter_of(t, more[k]) if k in VALUES else t for k, t in made.thresholds.items()}
+            judged = VALUES if "letters" in other else tuple(more)
+            kinds = {k: stricter_of(t, more[k]) if k in judged else t for k, t in made.thresholds.items()}
             made = replace(made, thresholds=kinds)
     return made
 

@@ -45,6 +45,9 @@ def test_one_listener_alone_needs_more_than_the_pair():
         for harder in ("confusable value", "teen or ten", "short value"):
             assert combiner.thresholds[harder].accept >= combiner.thresholds["value"].accept
         assert combiner.thresholds["short command"].accept >= combiner.thresholds["command"].accept
+    for alone in ("constrained", "vosk"):
+        for kind, threshold in combiners["constrained+vosk"].thresholds.items():
+            assert combiners[alone].thresholds[kind].accept >= threshold.accept
 
 
 @pytest.mark.parametrize("change", ["missing", "no json", "version", "combiner", "threshold", "weight"])
