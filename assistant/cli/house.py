@@ -198,7 +198,8 @@ class Parts:
     def hearing(self, *, typed: bool = False) -> Hearing:
         """All listeners that are there; none for typed words.
 
-        A missing listener is said in `start_lines`, and the other goes on with stricter thresholds.
+        A missing listener is said in `start_lines`, and what is left goes on with stricter thresholds: the packaged
+        encoder instead of our ear, or one listener alone.
 
         Raises:
             ModelMissing: no listener is there.
@@ -220,17 +221,23 @@ class Parts:
         hearing = Hearing(recognisers, _vote(calibration))
         self._undo.callback(hearing.close)
         for error in missing:
-            self._notes.append(f"One listener is missing, so more will be asked: {error.message}\n  {error.remedy}")
+            kept = (
+                "Our ear is not there, the packaged one listens" if len(recognisers) == 2 else "One listener is missing"
+            )
+            self._notes.append(f"{kept}, so more will be asked: {error.message}\n  {error.remedy}")
         return hearing
 
     def _recognisers(self) -> tuple[list[Recogniser], list[Missing]]:
         found: list[Recogniser] = []
         missing: list[Missing] = []
-        for make in listener_makers(self.settings).values():
+        for name, make in listener_makers(self.settings).items():
             try:
                 found.append(make())
             except ModelMissing as error:
                 missing.append(error)
+                if name == ConstrainedListener.name:
+                    with contextlib.suppress(ModelMissing):
+                        found.append(ConstrainedListener(None))
         if not found:
             raise ModelMissing("; ".join(e.message for e in missing), remedy="; ".join(e.remedy for e in missing))
         return found, missing

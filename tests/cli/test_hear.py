@@ -46,6 +46,18 @@ def test_a_reading_is_understood(reading, capsys):
     assert each["start_s"] + 0.4 > 0.5 and each["end_s"] <= told["seconds"]
 
 
+def test_without_our_ear_the_packaged_one_listens_and_says_so(reading, tmp_path, monkeypatch, capsys):
+    for name in ("vosk", "calibration.json"):
+        (tmp_path / name).symlink_to(ROOT / "models" / name)
+    monkeypatch.setenv("ASSISTANT_MODELS", str(tmp_path))
+    assert main(["hear", "--json", str(reading)]) == 0
+    out = capsys.readouterr()
+    (each,) = json.loads(out.out)[0]["utterances"]
+    assert set(each["listeners"]) == {"constrained", "vosk"}
+    assert (each["kind"], each["value"]) == ("value", 180)
+    assert "the packaged one listens" in out.err and "encoder.onnx" in out.err
+
+
 @pytest.mark.parametrize(
     ("name", "rate", "channels", "subtype"),
     [
