@@ -6,7 +6,6 @@ import contextlib
 import datetime
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Protocol
 
@@ -42,7 +41,7 @@ from assistant.speech.calibration import Calibration
 from assistant.speech.heard import Heard, Reading
 from assistant.speech.quality import measure
 from assistant.speech.vocabulary import everything
-from assistant.speech.voting import combine, judged, kind
+from assistant.speech.voting import combine
 
 EAR = "ear/encoder.onnx"
 
@@ -276,12 +275,7 @@ class Parts:
 
 def _vote(calibration: Calibration) -> Combine:
     def vote(readings: Sequence[Reading], samples: Samples) -> Heard:
-        quality = measure(samples)
-        heard = combine(readings, calibration, quality=quality)
-        if not heard.ranked:
-            return heard
-        _, combiner = judged(readings, calibration, quality)
-        return replace(heard, accept_at=combiner.thresholds[kind(heard.ranked)].accept)
+        return combine(readings, calibration, quality=measure(samples))
 
     return vote
 

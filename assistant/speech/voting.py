@@ -52,7 +52,8 @@ def combine(readings: Sequence[Reading], calibration: Calibration, *, quality: Q
     agreed = len(evidence.best) == len(known) and len(set(evidence.best.values())) == 1
     decision = _decision(ranked, combiner, known)
     told = tuple(Ranked(_whole(r.meaning, known), r.text, r.probability) for r in ranked[:MOST_RANKED])
-    return Heard(told, decision, fit, free_text, by_listener, agreed)
+    accept_at = combiner.thresholds[kind(ranked)].accept if ranked else 1.0
+    return Heard(told, decision, fit, free_text, by_listener, agreed, accept_at)
 
 
 def judged(readings: Sequence[Reading], calibration: Calibration, quality: Quality) -> tuple[Evidence, Combiner]:

@@ -12,7 +12,7 @@ from assistant.devices.speaker import SilentSpeaker
 from assistant.events import Event, SessionOpened, WorkLaidOut
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.recording import MemoryStore, Recording
-from assistant.ports import Microphone, Samples, Speaker
+from assistant.ports import Microphone, Samples, Speaker, Spoken
 from assistant.procedure.state import State
 from assistant.replay.rebuild import rebuild_state
 from assistant.session.hearing import Combine, Hearing
@@ -29,6 +29,24 @@ OPENED = SessionOpened(
     listeners=("typed",),
     speaker="silent",
 )
+
+
+class LongVoice:
+    """ports.Speaker whose every prompt lasts so many samples."""
+
+    name = "long"
+
+    def __init__(self, samples: int) -> None:
+        self.samples = samples
+
+    def prepare(self, texts: Sequence[str]) -> None:
+        pass
+
+    def say(self, text: str, at_sample: int) -> Spoken:
+        return Spoken(at_sample, at_sample + self.samples)
+
+    def close(self) -> None:
+        pass
 
 
 class LoudIsSpeech:

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from assistant.journal.recording import MemoryStore
-from assistant.ports import Spoken
 from assistant.session.ahead import ReadAhead
 from assistant.session.hearing import HALF_HEARD_MS, MORE_TO_COME_MS, USUAL_MS, Hearing, first_patience_ms, patience_ms
 from assistant.speech.endpoint import Endpointer
@@ -18,7 +17,7 @@ from assistant.speech.heard import Heard, Ranked, Reading
 from assistant.speech.utterance import SpeechEnded, SpeechPaused, SpeechResumed
 from assistant.speech.vocabulary import everything
 from tests.procedure.talk import work
-from tests.session.house import OPENED, LoudIsSpeech, events_of, session, typed
+from tests.session.house import OPENED, LongVoice, LoudIsSpeech, events_of, session, typed
 from tests.session.test_loop import PREPARED, Script, quiet, speech
 
 
@@ -169,19 +168,9 @@ def test_partial_words_enter_nothing():
 
 
 def test_sound_under_a_prompt_is_not_followed():
-    class Long:
-        name = "long"
-
-        def prepare(self, texts):
-            pass
-
-        def say(self, text, at_sample):
-            return Spoken(at_sample, at_sample + 32_000)
-
-        def close(self):
-            pass
-
     follows = Follows("stop")
-    made = session(Script(quiet(0.5), speech(1.0), quiet(3.0)), speaker=Long(), hearing=Hearing([follows], verdict()))
+    made = session(
+        Script(quiet(0.5), speech(1.0), quiet(3.0)), speaker=LongVoice(32_000), hearing=Hearing([follows], verdict())
+    )
     made.run((OPENED, work()))
     assert follows.begun == 0 and not follows.heard

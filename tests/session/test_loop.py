@@ -18,7 +18,7 @@ from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Candidate, Heard, Ranked, Reading
 from assistant.speech.meaning import Command, Value
 from tests.procedure.talk import work
-from tests.session.house import OPENED, events_of, session, typed
+from tests.session.house import OPENED, LongVoice, events_of, session, typed
 
 PREPARED = ["locked out and tried", "anti seize", *["snug"] * 4]
 ALL = [*PREPARED, *["90"] * 4, *["180"] * 4, *["did not move"] * 4, "close the joint"]
@@ -141,21 +141,9 @@ def sure(readings, _samples) -> Heard:
 
 
 def test_sound_under_the_assistants_own_voice_is_not_heard():
-    class Long:
-        name = "long"
-
-        def prepare(self, texts):
-            pass
-
-        def say(self, text, at_sample):
-            return Spoken(at_sample, at_sample + 32_000)
-
-        def close(self):
-            pass
-
     hears = Hears(Command("locked out and tried"))
     microphone = Script(quiet(0.5), speech(1.0), quiet(3.0))
-    made = session(microphone, speaker=Long(), hearing=Hearing([hears], sure))
+    made = session(microphone, speaker=LongVoice(32_000), hearing=Hearing([hears], sure))
     made.run((OPENED, work()))
     assert hears.calls == 0 and made.state.stage == 1
 
@@ -214,18 +202,6 @@ def test_a_microphone_that_goes_away_pauses_the_guiding():
 
 
 def test_with_a_headset_stop_counts_while_the_assistant_speaks_and_a_value_does_not():
-    class Long:
-        name = "long"
-
-        def prepare(self, texts):
-            pass
-
-        def say(self, text, at_sample):
-            return Spoken(at_sample, at_sample + 48_000)
-
-        def close(self):
-            pass
-
     for meaning, dialogue in ((Command("stop"), "stopped"), (Value(Decimal("90")), "guiding")):
         store = MemoryStore()
         typed(PREPARED, recording=store)
@@ -233,7 +209,7 @@ def test_with_a_headset_stop_counts_while_the_assistant_speaks_and_a_value_does_
         made = session(
             Script(quiet(0.5), speech(1.0), quiet(1.2)),
             recording=store.reopened(),
-            speaker=Long(),
+            speaker=LongVoice(48_000),
             hearing=Hearing([Hears(meaning)], sure),
             manner=Manner(headset=True, real_time=False),
         )

@@ -26,6 +26,8 @@ def test_two_listeners_that_agree_are_believed():
     assert heard.decision == "accept" and heard.agreed
     assert heard.ranked[0].meaning == value("310") and heard.ranked[0].probability > 0.95
     assert heard.by_listener == {"constrained": "number 310", "vosk": "number 310"}
+    assert heard.accept_at == PLAIN.combiners["constrained+vosk"].thresholds["value"].accept
+    assert vote(ear()).accept_at == 1.0
 
 
 def test_two_listeners_that_contradict_each_other_are_not():
