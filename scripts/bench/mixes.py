@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from scripts.bench.corpus import RATE_HZ, Clip, Sound
+from scripts.bench.corpus import RATE_HZ, Clip, Sound, active_level
+from scripts.bench.imitated import MANNERS
 from scripts.bench.noises import KINDS, coloured, noise
 from scripts.bench.spoken import Spoken
 
@@ -45,14 +46,14 @@ class Mixer:
     """Makes mixes from noise recordings and talkers of one split."""
 
     def __init__(self, recorded: Sequence[Clip], talkers: Sequence[Clip], *, plain: bool = False) -> None:
-        """`plain` leaves out rooms, other microphones and clipping."""
+        """`plain` leaves out other manners of speaking, rooms, other microphones and clipping."""
         self.recorded, self.talkers, self.plain = recorded, talkers, plain
 
     def mix(
         self, spoken: Spoken | None, snr_db: float, *, seed: str, seconds: float = 3.0, kind: str | None = None
     ) -> Mix:
         """One utterance with 0.2 to 0.5 s before and behind what is said; `seconds` is the length of noise alone."""
-        key = f"{seed}-{'noise' if spoken is None else spoken.key}-{snr_db:.1f}-{'plain' if self.plain else 'varied'}"
+        key = f"{seed}-{'noise' if spoken is None else spoken.key}-{snr_db:.1f}-{'plain' if self.plain else 'manifold'}"
         r = np.random.default_rng(int.from_bytes(hashlib.sha256(key.encode()).digest()[:8], "little"))
         speech = np.zeros(int(seconds * RATE_HZ), np.float32)
         if spoken is not None:
@@ -73,9 +74,12 @@ class Mixer:
         return Mix(key, spoken, snr_db, kind, np.rint(total * 32767).astype(np.int16))
 
     def _voiced(self, x: Sound, r: np.random.Generator) -> Sound:
-        """Now and then through a room or another microphone."""
+        """Now and then in another manner, through a room or another microphone."""
         if self.plain:
             return x
+        if r.random() < 0.15:
+            x = MANNERS[sorted(MANNERS)[int(r.integers(len(MANNERS)))]](x, r)
+            x = (x / max(active_level(x), 1e-4)).astype(np.float32)
         if r.random() < 0.25:
             x = _room(x, r)
         if r.random() < 0.3:

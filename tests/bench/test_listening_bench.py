@@ -145,7 +145,7 @@ def test_where_two_numbers_differ():
 
 
 def test_bench_scripts_say_so_when_there_is_no_corpus(tmp_path):
-    for script in ("listening", "calibrate", "srt"):
+    for script in ("listening", "calibrate", "srt", "manners"):
         answer = subprocess.run(
             [ROOT / "scripts/bench" / script, tmp_path], capture_output=True, text=True, check=False
         )

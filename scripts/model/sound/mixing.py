@@ -1,7 +1,8 @@
 """Plans -> (clean, noisy) audio on the device: what the teacher hears and what the pupil hears.
 
-Clean: the clips at a random level with a trace of noise. Noisy: another room, microphone, raised voice, backgrounds at
-a signal-to-noise ratio, level, overload. The ratio is that of `ratio.py`.
+Clean: the clips at a random level with a trace of noise. Noisy: another manner of speaking (raised, whispered, dull and
+fading), room, microphone, hand radio, backgrounds at a signal-to-noise ratio, level, overload. The ratio is that of
+`ratio.py`.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from scripts.model.sound.noises import chance, filtered, frequencies, humps, nor
 from scripts.model.sound.ratio import at_ratio, evened
 
 TAPS = 8  # of the interpolation that changes speed and pitch
+WINDOW, HOP = 512, 128  # of the short spectra of whispering, samples
+ENVELOPE = 30  # cepstral numbers that make the shape of the vocal tract
 
 
 @dataclass(frozen=True)
@@ -105,6 +108,31 @@ class Mixer:
         f = frequencies(x.shape[1], self.g.device).clamp(min=20)
         return filtered(x, uniform(self.g, 2, 10, len(x), 1) * torch.sigmoid((f / 900).log2() * 2.5))
 
+    def whispered(self, x: torch.Tensor) -> torch.Tensor:
+        """Noise in place of the voice behind the same vocal tract, low notes weak; as loud as before."""
+        window = torch.hann_window(WINDOW, device=x.device)
+        s = torch.stft(x, WINDOW, HOP, window=window, return_complex=True).transpose(1, 2)
+        cepstra = torch.fft.irfft((s.abs() + 1e-5).log(), WINDOW)
+        cepstra[..., ENVELOPE : WINDOW - ENVELOPE] = 0
+        shape = torch.fft.rfft(cepstra, WINDOW).real.exp()
+        f = frequencies(WINDOW, x.device).clamp(min=30)
+        noise = torch.complex(normal(self.g, *s.shape), normal(self.g, *s.shape))
+        s = noise * shape / (1 + (uniform(self.g, 200, 700, len(x), 1, 1) / f) ** 2)
+        y = torch.istft(s.transpose(1, 2), WINDOW, HOP, window=window, length=x.shape[1])
+        return y * (x.pow(2).mean(1, keepdim=True) / (y.pow(2).mean(1, keepdim=True) + 1e-9)).sqrt()
+
+    def mumbled(self, x: torch.Tensor) -> torch.Tensor:
+        """Dull from somewhere between 1 and 3 kHz on, and fading to a third at the most."""
+        g, (b, n) = self.g, x.shape
+        f = frequencies(n, g.device).clamp(min=20)
+        y = filtered(x, -6 * torch.log2(1 + (f / uniform(g, 1000, 3000, b, 1)) ** 2))
+        return y * (1 - uniform(g, 0, 0.7, b, 1) * torch.linspace(0, 1, n, device=g.device))
+
+    def clipped(self, x: torch.Tensor) -> torch.Tensor:
+        """Cut off near the speaking level, as a hand radio with its automatic gain does."""
+        top = uniform(self.g, 0.8, 2.5, len(x), 1)
+        return torch.minimum(torch.maximum(x, -top), top)
+
     def some(self, x: torch.Tensor, share: float, change) -> torch.Tensor:
         """`change` for a share of the rows."""
         at = chance(self.g, share, len(x)).nonzero()[:, 0]
@@ -143,7 +171,8 @@ class Mixer:
         gain = 10 ** (uniform(g, -32, -17, b, 1) / 20)
         clean = x * gain + normal(g, b, n) * 1e-4
         clean = clean / (clean.abs().amax(1, keepdim=True) / 0.99).clamp(min=1)
-        y = self.some(self.some(self.some(x, 0.15, self.raised), 0.35, self.room), 0.4, self.microphone)
+        y = self.some(self.some(self.some(x, 0.15, self.raised), 0.06, self.whispered), 0.1, self.mumbled)
+        y = self.some(self.some(self.some(y, 0.35, self.room), 0.4, self.microphone), 0.06, self.clipped)
         y = self.some(y, 0.2, self.telephone)
         y = at_ratio(y, self.backgrounds(b, n), snr[:, None], torch)
         y = y * gain * 10 ** (uniform(g, -10, 8, b, 1) * chance(g, 0.5, b, 1) / 20)
