@@ -105,8 +105,10 @@ def _cut(clip: Clip, words: Sequence[Placed], first: int, behind: int) -> Cut:
 def _quietest(clip: Clip, about_s: float, reach_s: float = 0.05) -> float:
     x = load(clip.path)
     a, b = max(0, int((about_s - reach_s) * RATE_HZ)), min(len(x), int((about_s + reach_s) * RATE_HZ))
+    if b - a < 80:  # at or behind the end of the recording
+        return about_s
     frames = x[a : a + (b - a) // 80 * 80].reshape(-1, 80)
-    return about_s if not len(frames) else (a + int((frames**2).mean(axis=1).argmin()) * 80 + 40) / RATE_HZ
+    return (a + int((frames**2).mean(axis=1).argmin()) * 80 + 40) / RATE_HZ
 
 
 def _places(clips: Sequence[Clip], model: Path, memory: Path) -> dict[str, list[Placed]]:

@@ -2,8 +2,8 @@
 
 Engines side by side on the same utterances: free wording of the packaged and of our encoder, both in the grammar, Vosk,
 the pair; by SNR; right accepted / asked / rejected / WRONG accepted, with 95 % intervals; real people apart from
-synthetic voices; by speaker; figures taken for others; what would survive the read-back; how reliable the probabilities
-are; false entries an hour in noise and talk; processor time and memory.
+synthetic voices; by background, form of the number and speaker; figures taken for others; what would survive the
+read-back; how reliable the probabilities are; false entries an hour in noise and talk; processor time and memory.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from assistant.devices.calibration_file import other_weights, read_calibration
 from assistant.speech.meaning import Value
 from assistant.speech.vocabulary import everything
 from scripts.bench import figures
+from scripts.bench.breakdown import breakdowns
 from scripts.bench.corpus import read_corpus
 from scripts.bench.fitting import Verdict, reliability
 from scripts.bench.footprint import measured
@@ -64,6 +65,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     for title, groups in GROUPS.items():
         told["values"][title] = _values(title, outcomes, groups)
     told["ratio"] = _ratio(outcomes)
+    told["breakdowns"] = breakdowns(outcomes)
     told["speakers"] = _speakers(outcomes["the pair"])
     told["false"] = _false_entries(outcomes)
     told["confusions"] = _confusions(outcomes["the pair"])

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from scripts.bench.breakdown import form_of
 from scripts.bench.corpus import Clip, active_level
 from scripts.bench.figures import aligned, counted, table
 from scripts.bench.fitting import Verdict, reliability, thresholds
@@ -151,6 +152,22 @@ def test_bench_scripts_say_so_when_there_is_no_corpus(tmp_path):
         )
         assert answer.returncode == 2
         assert "manifest.tsv is missing" in answer.stderr and "Traceback" not in answer.stderr
+
+
+@pytest.mark.parametrize(
+    ("text", "form"),
+    [
+        ("bolt five one eighty newton metres", "with bolt"),
+        ("two seventy point five foot pounds", "decimal"),
+        ("three hundred foot pounds", "with unit"),
+        ("ninety", "one word"),
+        ("one two oh", "figure by figure"),
+        ("one hundred and twenty", "hundred or thousand"),
+        ("three ten", "in groups"),
+    ],
+)
+def test_the_form_of_a_number(text, form):
+    assert form_of(text) == form
 
 
 def test_clips_know_their_split():

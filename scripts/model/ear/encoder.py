@@ -1,8 +1,7 @@
 """The packaged encoder rebuilt in PyTorch: audio at 16 kHz -> frames of 288 numbers, 24 ms apart.
 
 Three convolutions (strides 64, 3, 2) and six pre-norm transformer layers with rotary positions on 32 of 36 numbers a
-head. Parameter names follow the packaged file, so the arrays of `weights.expand` fit `load_state_dict`. What writes the
-letters is ours and stands beside: layers of the same kind on top of all others.
+head. Parameter names follow the packaged file, so the arrays of `weights.expand` fit `load_state_dict`.
 """
 
 from __future__ import annotations
@@ -16,7 +15,6 @@ from assistant.speech.letters import COUNT
 from scripts.model.ear import weights
 
 NARROW = 224  # of the letters' own layers
-TOWER = 4  # transformer layers of the letters' own; the decoder's frames do not pass through them
 WIDTH, HEADS, HEAD, ROTARY, LAYERS = 288, 8, 36, 32, 6
 
 
@@ -42,13 +40,6 @@ def turn(x, cos, sin):
     a, b = pair[..., 0], pair[..., 1]
     r = torch.stack((a * cos - b * sin, b * cos + a * sin), -1).flatten(-2)
     return torch.cat((r, rest), -1)
-
-
-def turns(x):
-    """(cos, sin) of the angles by which the heads of frames x (batch x frames x 288) are turned."""
-    speed = 10000.0 ** (-torch.arange(0, ROTARY, 2, device=x.device, dtype=torch.float32) / ROTARY)
-    angle = torch.arange(x.shape[1], device=x.device, dtype=torch.float32)[:, None] * speed
-    return angle.cos().to(x.dtype), angle.sin().to(x.dtype)
 
 
 class Feed(nn.Module):
@@ -82,11 +73,6 @@ class Letters(nn.Module):
     def __init__(self):
         super().__init__()
         self.share = nn.Parameter(torch.zeros(LAYERS + 1))
-        self.tower = nn.ModuleList(Layer() for _ in range(TOWER))
-        for layer in self.tower:  # begins as if it were not there
-            nn.init.zeros_(layer.self_attn.o_proj.weight)
-            nn.init.zeros_(layer.mlp.fc2.weight)
-            nn.init.zeros_(layer.mlp.fc2.bias)
         self.norm = nn.LayerNorm(WIDTH)
         self.near = nn.Conv1d(WIDTH, NARROW, 5, padding=2)
         self.wide = nn.Conv1d(NARROW, NARROW, 5, padding=2)
@@ -95,11 +81,7 @@ class Letters(nn.Module):
     def forward(self, layers):
         """layers: of the encoder, batch x frames x 288 each, one more than LAYERS."""
         share = self.share.softmax(0)
-        x = sum(w * y for w, y in zip(share.unbind(), layers, strict=True))
-        cos, sin = turns(x)
-        for layer in self.tower:
-            x = layer(x, cos, sin)
-        x = self.norm(x).transpose(1, 2)
+        x = self.norm(sum(w * y for w, y in zip(share.unbind(), layers, strict=True))).transpose(1, 2)
         x = F.gelu(self.near(x))
         x = x + F.gelu(self.wide(x))
         return self.last(x.transpose(1, 2)).float().log_softmax(2)
@@ -116,6 +98,7 @@ class Encoder(nn.Module):
         self.conv3 = nn.Conv1d(2 * WIDTH, WIDTH, 3, 2)
         self.layers = nn.ModuleList(Layer() for _ in range(LAYERS))
         self.layer_norm = nn.LayerNorm(WIDTH, bias=False)
+        self.register_buffer("speed", 10000.0 ** (-torch.arange(0, ROTARY, 2) / ROTARY), persistent=False)
         self.letters = Letters()
 
     def layered(self, audio):
@@ -125,7 +108,8 @@ class Encoder(nn.Module):
         x = torch.tanh(self.conv1(audio[:, None]))
         x = self.groupnorm(x)
         x = F.gelu(self.conv3(F.gelu(self.conv2(x)))).transpose(1, 2)
-        cos, sin = turns(x)
+        angle = torch.arange(x.shape[1], device=x.device, dtype=torch.float32)[:, None] * self.speed
+        cos, sin = angle.cos().to(x.dtype), angle.sin().to(x.dtype)
         out = []
         for layer in self.layers:
             x = layer(x, cos, sin)
