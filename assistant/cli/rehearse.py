@@ -34,8 +34,9 @@ from assistant.session.manner import Turn
 from assistant.session.pace import RealPace
 from assistant.session.practice import SLIPS as PRACTICE_SLIPS
 from assistant.session.rehearsal import Reckoning, conversation, reckon
+from assistant.session.rehearsal_speaker import RehearsalSpeaker
 from assistant.session.slips import SLIPS
-from assistant.session.technician import RehearsalSpeaker, Technician
+from assistant.session.technician import Technician
 from assistant.speech.wording import LANGUAGES
 
 NOISE_S = 60

@@ -8,8 +8,8 @@ tries out is the assistant's hearing and the procedure, not the technician's.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from decimal import Decimal
 
 import numpy as np
@@ -312,35 +312,3 @@ class Technician:
         self._sound[start] = sound
         self.said.append(Said(text=text, start_sample=start, end_sample=start + len(sound), reading=reading))
         self._due = start + len(sound) + round(PATIENCE_S * SAMPLE_RATE_HZ)
-
-
-@dataclass(slots=True)
-class RehearsalSpeaker:
-    """ports.Speaker on the technician's clock: prompts last as long as they sound, and the technician hears them.
-
-    Args:
-        sound: the prompt as sound, rendered by the real voice.
-        ahead: renders prompts ahead.
-        technician: hears them.
-    """
-
-    sound: Callable[[str], Samples]
-    ahead: Callable[[list[str]], None]
-    technician: Technician
-    prompts: list[tuple[int, Samples]] = field(default_factory=list)
-    name: str = "rehearsal"
-
-    def prepare(self, texts: Sequence[str]) -> None:
-        """Render ahead."""
-        self.ahead(list(texts))
-
-    def say(self, text: str, at_sample: int) -> Spoken:
-        """Sounds at once on the technician's clock."""
-        samples = self.sound(text)
-        spoken = Spoken(at_sample, at_sample + len(samples))
-        self.prompts.append((self.technician.origin + at_sample, samples))
-        self.technician.hears(spoken)
-        return spoken
-
-    def close(self) -> None:
-        """Nothing to let go of."""

@@ -1,0 +1,98 @@
+"""What is not understood: when it counts, and how the way of asking changes after failures in a row."""
+
+from __future__ import annotations
+
+from assistant.events import (
+    Alternative,
+    ChoiceOffered,
+    ConfirmationDoubted,
+    Event,
+    FiguresAsked,
+    HelperAsked,
+    NotUnderstood,
+    Question,
+    ReadingDoubted,
+    UtteranceHeard,
+)
+from assistant.procedure import answers, commands
+from assistant.procedure.answers import Answer
+from assistant.procedure.evolve_steps import REPAIRING
+from assistant.procedure.state import State
+
+LISTEN_AGAIN = 0.3
+"""A rejected utterance whose best meaning is at least this likely was probably meant for us: it counts as a miss."""
+ASK_FIGURES, OFFER_CHOICE, ASK_HELPER = REPAIRING, 4, 5
+"""Failures in a row after which the way of asking changes."""
+ASK_HELPER_MOVED = 8
+"""The same where no figures are asked for: whether a nut moved."""
+
+
+def missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tuple[Event, ...]:
+    """Noise and talk stay unanswered; what was probably meant for us counts, and from the second time is asked for.
+
+    Args:
+        state: before the utterance.
+        heard: an utterance that was rejected, or in which nothing was found.
+        best: its likeliest meaning, None where there is none.
+    """
+    if best is None or heard.clipped:
+        return ()
+    if state.dialogue == "asking" and best.command == "yes" and best.probability >= LISTEN_AGAIN:
+        return (ConfirmationDoubted(heard=best, utterance=heard.utterance),)
+    question = state.question
+    meant_as_answer = question is not None and best.command in (question.phrase, *question.refused)
+    alike = heard.agreed and len(heard.listeners) > 1  # two ears made the same of it: seldom noise
+    if alike and state.misses > 0 and best.value is None and best.kind != "note":
+        return commands.ask_first(state, Answer(heard=best, other=None, decision="ask", utterance=heard.utterance))
+    if best.probability < LISTEN_AGAIN and not meant_as_answer and not alike:
+        return ()
+    aloud = state.misses > 0 or state.dialogue != "guiding" or alike
+    return (NotUnderstood(utterance=heard.utterance, aloud=aloud),)
+
+
+def escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> tuple[Event, ...]:
+    """After repeated failures the way of asking changes: figures, then two choices, then a helper.
+
+    Args:
+        after: the state after `events`.
+        events: what the utterance led to so far.
+        heard: the utterance.
+    """
+    failed = {"reading-impossible", "not-understood", "reading-taken-back", "reading-doubted"}
+    if after.question is not None and any(e.kind in failed for e in events):
+        return _escalate_question(after, after.question, heard)
+    if after.measurement is not None and any(e.kind in failed for e in events):
+        return _escalate_measurement(after, heard)
+    if not any(e.kind in failed for e in events) or after.current_pass is None or after.current_pass.kind == "snug":
+        return ()
+    if after.current_pass.goes_round and not any(a.value is not None for a in heard.alternatives[:1]):
+        enough = after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper"
+        return (HelperAsked(utterance=heard.utterance),) if enough else ()  # figures are no help for 'it moved'
+    if after.misses >= ASK_HELPER and after.dialogue != "helper":
+        return (HelperAsked(utterance=heard.utterance),)
+    if after.misses == OFFER_CHOICE:
+        readings = tuple(a for a in heard.alternatives if answers.possible(after, a))[:2]
+        if len(readings) == 2:
+            return (ChoiceOffered(choices=readings, utterance=heard.utterance),)
+    if after.misses == ASK_FIGURES:
+        return (FiguresAsked(utterance=heard.utterance),)
+    return ()
+
+
+def _escalate_measurement(after: State, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """A measured figure that is not understood: figure by figure, then a helper."""
+    if after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper":
+        return (HelperAsked(utterance=heard.utterance),)
+    if after.misses >= ASK_FIGURES and after.dialogue == "guiding":
+        return (FiguresAsked(utterance=heard.utterance),)
+    return ()
+
+
+def _escalate_question(after: State, question: Question, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """A phrase that is not understood: a check may be answered by yes to its own words, a hold point may not."""
+    if after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper":
+        return (HelperAsked(utterance=heard.utterance),)
+    if after.misses >= ASK_FIGURES and after.dialogue == "guiding" and not question.hold:
+        asked = Alternative(kind="command", text=question.phrase, command=question.phrase, probability=0.5)
+        return (ReadingDoubted(bolt=None, heard=asked, other=None, utterance=heard.utterance),)
+    return ()
