@@ -6,9 +6,15 @@ import shutil
 import numpy as np
 import pytest
 
+from assistant.bolting.plan import plan
+from assistant.config.joint_file import read_joint
+from assistant.config.procedure_file import kinds, procedure_for, usual_procedure
 from assistant.devices.vosk_listener import FILES, Hypothesis, VoskListener, read_answer, word_confidences
 from assistant.errors import ModelMissing
+from assistant.events import Question
+from assistant.procedure.work import lay_out
 from assistant.speech.vocabulary import Expecting, everything, grammar_for
+from tests.bolting.joint_samples import DEMOS, TODAY
 from tests.devices.clips import MODELS, clip
 from tests.devices.listener_contract import ListenerContract
 from tests.speech.test_tokens import grammar_of
@@ -129,3 +135,32 @@ def test_samples_of_any_layout_are_taken(listener):
     x = clip("ninety-five")
     strided = np.stack([x, x], axis=1)[:, 0]
     assert str(listener.hear(strided, everything()).candidates[0].meaning.number) == "95"
+
+
+def agreed_phrases() -> list[tuple[str, str]]:
+    """(where it stands, phrase) of all that is asked for by the procedures and by the demo joints."""
+    found = []
+    for kind in kinds():
+        for step in usual_procedure(kind).steps:
+            said = [step.answer, step.phrase, *step.refused]
+            if step.ask_back is not None:
+                said += [step.ask_back.answer, *step.ask_back.others]
+            found += [(kind, phrase) for phrase in said if phrase]
+    for path in sorted(DEMOS.glob("*.toml")):
+        joint = read_joint(path, today=TODAY)
+        work = lay_out(plan(joint, today=TODAY), procedure_for(joint, near=path.parent))
+        asked = [item for item in work.items if isinstance(item, Question)]
+        found += [(path.name, phrase) for q in asked for phrase in (q.phrase, *q.refused)]
+    return found
+
+
+def test_every_agreed_phrase_is_of_words_that_the_model_knows(listener):
+    """One with a strange word is left to the ear alone, whose stricter thresholds then ask nearly always."""
+    phrases = agreed_phrases()
+    assert len(phrases) > 40
+    strange = {
+        (where, phrase)
+        for where, phrase in phrases
+        if listener.unknown_words(grammar_for(Expecting(values=False, yes_no=False, phrases=(phrase,))))
+    }
+    assert not strange
