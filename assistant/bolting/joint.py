@@ -15,7 +15,7 @@ from pydantic import Field, StrictInt, field_validator, model_validator
 from assistant.bolting import friction, nuts, passes, ring_orders, strength, threads, units
 from assistant.bolting.joint_fields import Finding, Length, Part, Text, checked, refuse, refuse_all
 from assistant.bolting.joint_parts import Clamped, Flange, Gasket, Instruction, NutFactor, Target, Tightening
-from assistant.bolting.joint_people import Check, HoldPoint, Person, Recheck, Settings
+from assistant.bolting.joint_people import Check, HoldPoint, Person, Recheck, Release, Settings
 from assistant.bolting.joint_tools import Extension, Multiplier, TorqueUnit, Wrench
 from assistant.errors import AssistantError
 
@@ -134,6 +134,8 @@ class Joint(Part):
     hold_points: Annotated[tuple[HoldPoint, ...], Field(min_length=1)]
     checks: tuple[Check, ...] = ()
     rechecks: tuple[Recheck, ...] = ()
+    releases: tuple[Release, ...] = ()
+    """Stops of the plan that were settled before the work began."""
     people: Annotated[tuple[Person, ...], Field(min_length=1)]
     settings: Settings = Settings()
 
@@ -175,6 +177,7 @@ def _twice(joint: Joint) -> Iterator[Finding]:
     for table in ("groups", "wrenches", "multipliers", "extensions", "hold_points", "checks"):
         yield from _repeated(table, "name", [each.name for each in getattr(joint, table)])
     yield from _repeated("people", "role", [each.role for each in joint.people])
+    yield from _repeated("releases", "stop", [each.stop for each in joint.releases])
     phrases = [each.phrase for each in joint.hold_points]
     yield from _repeated("hold_points", "phrase", phrases)
     for at, check in enumerate(joint.checks, start=1):
@@ -205,6 +208,11 @@ def _references(joint: Joint) -> Iterator[Finding]:
         if hold.released_by not in roles:
             field = f"hold_points[{at}].released_by"
             yield Finding(field, repr(hold.released_by), "no such role", f"one of the people: {', '.join(roles)}")
+    known = [*roles, *(each.name for each in joint.people if each.name is not None)]
+    for at, release in enumerate(joint.releases, start=1):
+        if release.by not in known:
+            field = f"releases[{at}].by"
+            yield Finding(field, repr(release.by), "nobody of that role or name", f"one of: {', '.join(known)}")
 
 
 def _questions(joint: Joint) -> Iterator[Finding]:

@@ -103,6 +103,17 @@ class Recheck(Part):
         return self
 
 
+class Release(Part):
+    """A stop of the plan that the lead has settled beforehand."""
+
+    stop: Text
+    """The stop's name as `assistant plan` prints it, e.g. nut too weak."""
+    by: Text
+    """Who released it: a role or a name that stands in `people`."""
+    reason: Text
+    """Why the work may go on all the same; kept in the record."""
+
+
 class Person(Part):
     """Somebody with a part in this joint."""
 

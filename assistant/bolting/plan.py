@@ -5,7 +5,7 @@ A pure function of the joint file and the day of the job. Every number that is s
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -16,7 +16,8 @@ from assistant.bolting.joint_parts import Tightening
 from assistant.bolting.limits import refusals
 from assistant.bolting.pass_figures import PassFigures, pass_figures
 from assistant.bolting.plan_reasons import Reason, reasons
-from assistant.bolting.plan_remarks import Remark, group_remarks, joint_remarks
+from assistant.bolting.plan_remarks import group_remarks, joint_remarks
+from assistant.bolting.remark import Caution, Remark, Stop, gravest_first
 from assistant.bolting.units import Quantity, magnitude, rounded, show
 from assistant.errors import UnsafeJoint
 
@@ -102,6 +103,45 @@ class Plan:
     remarks: tuple[Remark, ...]
     safety: tuple[str, ...] = SAFETY
 
+    @property
+    def stops(self) -> tuple[Stop, ...]:
+        """Remarks of grade stop as hold points, with who released each beforehand; the joint's own come first."""
+        released = {each.stop.casefold(): each for each in self.joint.releases}
+        found = []
+        for name, (group, text, source) in _told(self, "stop").items():
+            release = released.get(name.casefold())
+            by, reason = (None, None) if release is None else (release.by, release.reason)
+            found.append(Stop(name=name, group=group, text=text, source=source, released_by=by, reason=reason))
+        return tuple(found)
+
+    @property
+    def open_stops(self) -> tuple[Stop, ...]:
+        """Stops that nobody has released yet: nothing is tightened before they are."""
+        return tuple(each for each in self.stops if each.stands)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """Remarks of grade caution, to be told once before work starts."""
+        return tuple(
+            Caution(name=name, group=group, text=text, source=source)
+            for name, (group, text, source) in _told(self, "caution").items()
+        )
+
+
+def _told(plan: Plan, grade: str) -> dict[str, tuple[str, str, str]]:
+    """Remarks of one grade by their name in the plan: group, text and source; those of one name are told together."""
+    lists = [("", plan.remarks), *((each.name, each.remarks) for each in plan.groups)]
+    found: dict[str, tuple[str, str, str]] = {}
+    for group, remarks in lists:
+        for each in remarks:
+            if each.grade != grade:
+                continue
+            name = f"{group}: {each.name}" if group and len(plan.groups) > 1 else each.name
+            _, text, source = found.get(name, ("", "", each.source))
+            source = source if each.source in source else f"{source}; {each.source}"
+            found[name] = (group, f"{text} {each.text}".strip(), source)
+    return found
+
 
 def plan(joint: Joint, *, today: date) -> Plan:
     """Lay out a joint.
@@ -117,12 +157,25 @@ def plan(joint: Joint, *, today: date) -> Plan:
     if unsafe:
         told = "; ".join(f"{each.field} is {each.value}: {each.why}" for each in unsafe)
         raise UnsafeJoint(f"{joint.name}: {told}", remedy="; ".join(each.allowed for each in unsafe))
-    return Plan(
+    made = Plan(
         joint=joint,
         day=today,
         groups=tuple(_group(joint, group, today) for group in joint.groups),
         remarks=joint_remarks(joint, today=today),
     )
+    return replace(made, remarks=gravest_first((*made.remarks, *_idle_releases(made))))
+
+
+def _idle_releases(made: Plan) -> list[Remark]:
+    """Releases in the joint file of stops that this plan does not have."""
+    names = {each.name.casefold() for each in made.stops}
+    return [
+        Remark(
+            "caution", "release of no stop", f"The joint file releases '{each.stop}', a stop that this plan has not."
+        )
+        for each in made.joint.releases
+        if each.stop.casefold() not in names
+    ]
 
 
 def _group(joint: Joint, group: BoltGroup, today: date) -> GroupPlan:
@@ -190,6 +243,8 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "day": plan.day.isoformat(),
         "groups": [_group_document(each) for each in plan.groups],
         "remarks": [_remark_document(each) for each in plan.remarks],
+        "stops": [asdict(each) for each in plan.stops],
+        "cautions": [asdict(each) for each in plan.cautions],
         "hold_points": [each.model_dump() for each in joint.hold_points],
         "checks": [{**each.model_dump(), "refused": list(each.refused)} for each in joint.checks],
         "safety": list(plan.safety),
@@ -234,7 +289,7 @@ def _step_document(step: Step) -> dict[str, Any]:
 
 
 def _remark_document(remark: Remark) -> dict[str, str]:
-    return {"grade": remark.grade, "text": remark.text, "source": remark.source}
+    return {"grade": remark.grade, "name": remark.name, "text": remark.text, "source": remark.source}
 
 
 def _number(value: Quantity, unit: str) -> float:

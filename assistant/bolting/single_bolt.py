@@ -9,9 +9,9 @@ from assistant.bolting import torque as torques
 from assistant.bolting.condition import DISAGREEMENT, convert
 from assistant.bolting.friction import ThreadCondition
 from assistant.bolting.group_figures import usual_band
-from assistant.bolting.plan_remarks import Remark
 from assistant.bolting.preload_band import PreloadBand
 from assistant.bolting.reason import Reason, Term
+from assistant.bolting.remark import Remark
 from assistant.bolting.strength import Strength
 from assistant.bolting.threads import Thread
 from assistant.bolting.tool_accuracy import permissible_deviation
@@ -111,7 +111,9 @@ def from_published(
         source=f"{found.rule}; {_SHORT_FORM}",
     )
     grade = "stop" if found.disagreement > DISAGREEMENT else "caution"
-    remarks = tuple(Remark(grade, f"{text[0].upper()}{text[1:]}.") for text in found.warnings)
+    remarks = tuple(
+        Remark(grade, "conversion of the torque", f"{text[0].upper()}{text[1:]}.") for text in found.warnings
+    )
     return _figures(
         found.torque, thread, strength, condition, unit=unit, rule=found.rule, reasons=(reason,), remarks=remarks
     )
@@ -169,7 +171,10 @@ def _figures(
         source="75 % for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31, 8-32 (read)",
     )
     if percent > _USUAL_PERCENT:
-        remarks = (*remarks, Remark("caution", f"{percent:.0f} % of proof is more than the usual 75 %."))
+        remarks = (
+            *remarks,
+            Remark("caution", "high bolt load", f"{percent:.0f} % of proof is more than the usual 75 %."),
+        )
     return SingleBolt(
         thread=thread,
         strength=strength,
@@ -181,5 +186,5 @@ def _figures(
         percent_of_proof=percent,
         rule=rule,
         reasons=(*reasons, bolt, load),
-        remarks=(*remarks, *(Remark("note", f"{strength.grade}: {note}.") for note in strength.notes)),
+        remarks=(*remarks, *(Remark("note", "grade", f"{strength.grade}: {note}.") for note in strength.notes)),
     )

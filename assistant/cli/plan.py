@@ -32,7 +32,10 @@ examples:
   assistant plan --schema > joint.schema.json
   assistant plan --procedure-schema > procedure.schema.json
 
-exit codes: 0 done, 2 bad input
+A remark of grade stop has a name. The lead settles it before the first bolt: by voice in `guide`, or beforehand in the
+joint file, where [[releases]] names the stop, by whom and the reason.
+
+exit codes: 0 done, 1 a stop stands that nobody has released, 2 bad input
 """
 
 
@@ -61,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
     """Print or write the plan.
 
     Returns:
-        0. Bad files and settings are raised.
+        0, or 1 while the plan holds a stop that nobody has released. Bad files and settings are raised.
     """
     if args.schema or args.procedure_schema:
         print(json.dumps(joint_schema() if args.schema else procedure_schema(), indent=2))
@@ -86,7 +89,10 @@ def run(args: argparse.Namespace) -> int:
         print(procedure_text(work), end="")
     else:
         print(plan_text(made) + procedure_text(work), end="")
-    return 0
+    if made.open_stops and not args.json:
+        named = "; ".join(each.name for each in made.open_stops)
+        print(f"plan: to be released by the lead before the first bolt: {named}", file=sys.stderr)
+    return 1 if made.open_stops else 0
 
 
 def _day(text: str) -> date:

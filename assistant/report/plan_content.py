@@ -8,12 +8,13 @@ from assistant.bolting.joint import BoltGroup, Joint
 from assistant.bolting.joint_fields import as_written
 from assistant.bolting.pass_figures import PassFigures
 from assistant.bolting.plan import GroupPlan, Plan, window_text
-from assistant.bolting.plan_remarks import Remark
 from assistant.bolting.reason import Reason
+from assistant.bolting.remark import Remark, Stop
 from assistant.bolting.units import show
 from assistant.events import PHASES
 
 PASS_HEADINGS = ("Pass", "Kind", "Share", "Bolt target", "Accepted at bolt", "Set wrench", "Accept reading")
+_CHAIN = 60  # letters of an order that stand together on a line
 KIND_WORDS = {"pattern": "pattern", "four points": "four points", "circular": "circular"}
 
 
@@ -32,11 +33,12 @@ class GroupContent:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanContent:
-    """A whole sheet: heading lines, safety lines, groups, questions as (name, text), remarks on the joint."""
+    """A whole sheet: heading lines, safety lines, stops, groups, questions as (name, text), remarks on the joint."""
 
     title: str
     facts: tuple[tuple[str, str], ...]
     safety: tuple[str, ...]
+    stops: tuple[tuple[str, str], ...]
     groups: tuple[GroupContent, ...]
     questions: tuple[tuple[str, str], ...]
     remarks: tuple[Remark, ...]
@@ -60,10 +62,17 @@ def plan_content(plan: Plan) -> PlanContent:
         title=joint.name,
         facts=tuple((name, text) for name, text in facts if text),
         safety=plan.safety,
+        stops=tuple((f"Stop: {each.name}", _stop_text(each)) for each in plan.stops),
         groups=tuple(_group(joint, group, each) for group, each in zip(joint.groups, plan.groups, strict=True)),
         questions=_questions(joint),
         remarks=plan.remarks,
     )
+
+
+def _stop_text(stop: Stop) -> str:
+    if stop.released_by is None:
+        return f"{stop.text} Not released: the lead settles it before the first bolt."
+    return f"{stop.text} Released by {stop.released_by}: {stop.reason}"
 
 
 def _flange(joint: Joint) -> str:
@@ -138,13 +147,23 @@ def _orders(plan: GroupPlan) -> tuple[tuple[str, str], ...]:
     """Passes that share an order, and the bolts in that order."""
     found: dict[str, list[int]] = {}
     for each in plan.passes:
-        text = "-".join("+".join(map(str, step)) for step in each.steps)
+        text = _chain(["+".join(map(str, step)) for step in each.steps])
         if each.kind == "circular":
             text += f", until no nut moves, {plan.last_round} rounds at most"
         found.setdefault(text, []).append(each.number)
     return tuple(
         (f"Pass{'es' if len(numbers) > 1 else ''} {_numbers(numbers)}", text) for text, numbers in found.items()
     )
+
+
+def _chain(steps: list[str]) -> str:
+    """Steps joined by dashes, with a blank to break the line at in time."""
+    lines = [""]
+    for step in steps:
+        if len(lines[-1]) + len(step) >= _CHAIN:
+            lines.append("")
+        lines[-1] += f"{step}-"
+    return " ".join(lines).removesuffix("-")
 
 
 def _numbers(numbers: list[int]) -> str:

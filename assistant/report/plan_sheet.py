@@ -12,8 +12,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from assistant.bolting.picture_svg import svg_picture
 from assistant.bolting.plan import GroupPlan, Plan
-from assistant.bolting.plan_remarks import Remark
 from assistant.bolting.reason import Reason
+from assistant.bolting.remark import Remark
 from assistant.report.plan_content import PASS_HEADINGS, GroupContent, PlanContent, plan_content
 
 SET_COLUMN = PASS_HEADINGS.index("Set wrench")
@@ -43,6 +43,9 @@ def plan_pdf(plan: Plan) -> bytes:
     pdf.heading(f"Tightening plan: {sheet.title}", size=16)
     pdf.facts(sheet.facts)
     pdf.boxed(sheet.safety)
+    if sheet.stops:
+        pdf.heading("Stops before the first bolt")
+        pdf.facts(sheet.stops, names_mm=62)
     for group in sheet.groups:
         _pdf_group(pdf, group)
     pdf.heading("Asked by voice")

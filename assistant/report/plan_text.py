@@ -11,8 +11,8 @@ from rich.text import Text
 
 from assistant.bolting.picture import text_picture
 from assistant.bolting.plan import Plan
-from assistant.bolting.plan_remarks import Remark
 from assistant.bolting.reason import Reason
+from assistant.bolting.remark import Remark
 from assistant.report.plan_content import PASS_HEADINGS, GroupContent, plan_content
 
 WIDTH = 100
@@ -35,6 +35,9 @@ def print_plan(plan: Plan, console: Console) -> None:
     _heading(console, "Safety")
     for line in content.safety:
         console.print(Padding(Text(line), (0, 0, 0, 2)))
+    if content.stops:
+        _heading(console, "Stops before the first bolt")
+        _facts(console, content.stops, stacked=True)
     for group in content.groups:
         _group(console, group)
     _heading(console, "Asked by voice")
@@ -61,7 +64,7 @@ def _facts(console: Console, facts: tuple[tuple[str, str], ...], *, stacked: boo
         return
     table = Table.grid(padding=(0, 2, 0, 0))
     table.add_column(no_wrap=True)
-    table.add_column()
+    table.add_column(overflow="fold")
     for name, text in facts:
         table.add_row(Text(f"  {name}"), Text(text))
     console.print(table)

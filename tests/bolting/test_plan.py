@@ -2,12 +2,14 @@
 
 import json
 import math
+import re
 from datetime import date
 from decimal import Decimal
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from assistant.bolting.plan import plan, plan_document
 from assistant.bolting.units import magnitude, of
@@ -189,7 +191,7 @@ def test_a_pass_is_cut_where_the_wrench_is_set_anew():
         ({"wrenches__0__calibration_due": "2026-12-01"}, "note", "calibration ends in 6 days"),
         ({"wrenches__0__calibration_due": "2036-12-01"}, "note", "more than 12 months"),
         ({"tightening__dwell": "4 h"}, "note", "wait 4 h"),
-        ({"groups__0__condition": "stainless dry", "groups__0__target": {"preload": "40 kN"}}, "caution", "gall"),
+        ({"groups__0__condition": "stainless dry", "groups__0__target": {"preload": "40 kN"}}, "stop", "gall"),
         ({"groups__0__thread": "M20x1.5"}, "note", "Fine thread"),
         (
             {
@@ -356,3 +358,39 @@ def test_a_preload_given_is_the_preload_predicted():
     assert group.passes[-1].target.magnitude == pytest.approx(0.2 * 0.020 * 75_000)
     assert "F = 75 kN" in reason(group, "Predicted preload").result
     assert group.wrench_high == of(1000, "N*m")
+
+
+RELEASE = {"stop": "nut too weak", "by": "lead", "reason": "load is a third of the nut's proof load"}
+
+
+def test_a_stop_is_a_hold_point_with_a_stable_name_until_the_lead_has_released_it():
+    (stop,) = plan(joint(groups__0__nut="5"), today=TODAY).stops
+    assert (stop.name, stop.group, stop.released_by, stop.stands) == ("nut too weak", "bolts", None, True)
+    made = plan(joint(groups__0__nut="5", releases=[RELEASE]), today=TODAY)
+    assert [(each.released_by, each.reason) for each in made.stops] == [("lead", RELEASE["reason"])]
+    assert made.open_stops == ()
+    (document,) = plan_document(made)["stops"]
+    assert document["name"] == "nut too weak" and document["released_by"] == "lead"
+
+
+def test_a_release_lets_only_its_own_stop_go():
+    made = plan(joint(groups__0__nut="5", groups__0__condition="unknown", releases=[RELEASE]), today=TODAY)
+    assert "thread condition unknown" in {each.name for each in made.open_stops}
+    assert "nut too weak" not in {each.name for each in made.open_stops}
+
+
+def test_a_release_of_a_stop_that_is_not_there_is_told():
+    made = plan(joint(releases=[RELEASE]), today=TODAY)
+    assert made.stops == () and "release of no stop" in {each.name for each in made.cautions}
+
+
+def test_with_several_groups_a_stop_names_its_group():
+    one = joint(groups__0__nut="5").groups[0].model_dump(exclude_none=True)
+    made = plan(joint(groups=[one, {**one, "name": "others"}]), today=TODAY)
+    assert [each.name for each in made.stops] == ["bolts: nut too weak", "others: nut too weak"]
+
+
+@pytest.mark.parametrize(("change", "field"), [({"by": "passer-by"}, "releases[1].by"), ({"reason": ""}, "reason")])
+def test_a_release_names_somebody_of_the_joint_and_a_reason(change, field):
+    with pytest.raises(ValidationError, match=re.escape(field)):
+        joint(groups__0__nut="5", releases=[{**RELEASE, **change}])

@@ -120,3 +120,16 @@ def test_help_shows_an_example(capsys):
         call(capsys, "--help")
     assert caught.value.code == 0
     assert "assistant plan demo_joints/north-sluice-dn150-flange.toml" in capsys.readouterr().out
+
+
+def test_a_plan_with_a_stop_exits_1_until_the_joint_file_releases_it(capsys, tmp_path):
+    path = tmp_path / "joint.toml"
+    text = FLANGE.read_text("utf-8").replace('nut = "8"', 'nut = "5"')
+    path.write_text(text, "utf-8")
+    status, out, err = call(capsys, path, "--date", "2026-11-25")
+    assert status == 1 and "Stop: nut too weak" in out and "nut too weak" in err
+    status, out, err = call(capsys, path, "--json", "--date", "2026-11-25")
+    assert (status, err, json.loads(out)["stops"][0]["released_by"]) == (1, "", None)
+    path.write_text(text + '[[releases]]\nstop = "nut too weak"\nby = "lead"\nreason = "marked wrongly"\n', "utf-8")
+    status, out, err = call(capsys, path, "--date", "2026-11-25")
+    assert (status, err) == (0, "") and "Released by lead: marked wrongly" in " ".join(out.split())

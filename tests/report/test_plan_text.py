@@ -6,7 +6,7 @@ import pytest
 from rich.console import Console
 
 from assistant.bolting.plan import plan
-from assistant.bolting.plan_remarks import Remark
+from assistant.bolting.remark import Remark
 from assistant.config.joint_file import read_joint
 from assistant.report.plan_content import plan_content
 from assistant.report.plan_text import WIDTH, plan_text, print_plan
@@ -77,3 +77,20 @@ def test_the_gravest_remark_comes_first():
     grades = [remark.grade for remark in whole.groups[0].remarks]
     assert grades == sorted(grades, key=["stop", "caution", "note"].index) and len(set(grades)) > 1
     assert isinstance(whole.groups[0].remarks[0], Remark)
+
+
+@pytest.mark.parametrize("bolts", [36, 40, 96])
+def test_every_bolt_of_a_large_joint_stands_in_its_order(bolts):
+    whole = plan(joint(groups__0__count=bolts), today=TODAY)
+    text = plan_text(whole)
+    order = text.split("Passes 1 to 3")[1].split("Pass 4")[0]
+    assert "…" not in text
+    assert tuple(int(bolt) for bolt in "".join(order.split()).split("-")) == whole.groups[0].order
+
+
+def test_a_stop_stands_on_the_sheet_with_its_name_and_what_became_of_it():
+    text = plan_text(plan(joint(groups__0__nut="5"), today=TODAY))
+    assert "STOPS BEFORE THE FIRST BOLT" in text and "Stop: nut too weak" in text and "Not released" in text
+    released = {"stop": "nut too weak", "by": "lead", "reason": "nuts of class 8 marked wrongly on the list"}
+    text = " ".join(plan_text(plan(joint(groups__0__nut="5", releases=[released]), today=TODAY)).split())
+    assert "Released by lead: nuts of class 8 marked wrongly on the list" in text and "Not released" not in text
