@@ -1,19 +1,15 @@
-"""The public keys that count as this installation's own."""
+"""What this machine has to judge by: its keys. One place for all commands, so that all give the same answer."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
-
 from assistant.config.paths import key_folder
-from assistant.errors import AssistantError
-from assistant.journal.seal import KEY_NAME, installation_key, public_key_of
+from assistant.journal.keyring import Basis, read_basis
 
 
-def own_keys() -> Collection[str]:
-    """Public key (hex) of this installation, where it has one already; none is made, and a damaged one knows nobody."""
-    if not (key_folder() / KEY_NAME).is_file():
-        return ()
-    try:
-        return (public_key_of(installation_key(key_folder())),)
-    except AssistantError:
-        return ()
+def own_basis() -> Basis:
+    """The keys that this machine trusts; nothing is made.
+
+    Raises:
+        BadSettings: the list of trusted keys cannot be read.
+    """
+    return read_basis(key_folder())

@@ -37,6 +37,7 @@ COMMANDS = (
     "compare",
     "relisten",
     "verify",
+    "key",
     "torque",
     "devices",
 )

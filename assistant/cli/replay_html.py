@@ -11,6 +11,7 @@ from pathlib import Path
 
 from assistant.bolting import pattern
 from assistant.bolting.joint import Joint
+from assistant.cli.keys import own_basis
 from assistant.config import paths
 from assistant.config.joint_file import parse_joint
 from assistant.config.settings import read_settings
@@ -18,7 +19,6 @@ from assistant.errors import AssistantError, BadSettings
 from assistant.events import SessionOpened, WorkLaidOut
 from assistant.journal.disk import read_regular
 from assistant.journal.findings import Report
-from assistant.journal.seal import KEY_NAME, installation_key, public_key_of
 from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME
 from assistant.journal.verify import verify
 from assistant.replay.rebuild import rebuild_state
@@ -51,7 +51,7 @@ def write_page(session: Path, file: Path, *, beside: bool = False, prompts: bool
         BadSettings: the file cannot be written there, or lies in a session folder.
     """
     _refuse_inside(session, file)
-    report = verify(session, rebuild=rebuild_state, known_keys=own_keys())
+    report = verify(session, rebuild=rebuild_state, basis=own_basis())
     found = salvage(session)
     story = tell(found.entries, unread=found.unread, report=report)
     folder = file.with_name(f"{file.stem}-sound")
@@ -75,15 +75,6 @@ def write_page(session: Path, file: Path, *, beside: bool = False, prompts: bool
     )
     _write(file, page.encode("utf-8"))
     return report
-
-
-def own_keys() -> tuple[str, ...]:
-    """The public key of this installation, where it has one that can be read."""
-    if not (paths.key_folder() / KEY_NAME).is_file():
-        return ()
-    with contextlib.suppress(AssistantError):
-        return (public_key_of(installation_key(paths.key_folder())),)
-    return ()
 
 
 def joint_of(session: Path, found: Salvaged) -> Joint | None:

@@ -8,7 +8,7 @@ from typing import Any
 
 from assistant import __version__
 from assistant.bolting.joint import Joint
-from assistant.cli.keys import own_keys
+from assistant.cli.keys import own_basis
 from assistant.config.joint_file import parse_joint
 from assistant.errors import BadJointFile, BadSession
 from assistant.events import UtteranceHeard
@@ -64,7 +64,7 @@ def sources_of(folder: Path) -> Sources:
         review_seal=_seal(
             folder / REVIEW_SEAL_NAME, missing, [e.sha256 for e in review.entries] if review else [], REVIEW_PURPOSE
         ),
-        report=verify(folder, rebuild=rebuild_state, known_keys=own_keys()),
+        report=verify(folder, rebuild=rebuild_state, basis=own_basis()),
         others=others_beside(folder),
         missing=tuple(missing),
     )

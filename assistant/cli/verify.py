@@ -5,13 +5,13 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
-from assistant.cli.keys import own_keys
+from assistant.cli.keys import own_basis
 from assistant.errors import BadSession
 from assistant.journal.findings import Report
+from assistant.journal.keyring import Basis
 from assistant.journal.verify import Rebuild, verify
 from assistant.replay.rebuild import rebuild_state
 
@@ -42,25 +42,23 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.set_defaults(run=run)
 
 
-def run(
-    args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, known_keys: Collection[str] | None = None
-) -> int:
+def run(args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, basis: Basis | None = None) -> int:
     """Verify each session and print what was found.
 
     Args:
         args: `sessions` (paths) and `json`.
         rebuild: folds events into the state; None leaves that check out.
-        known_keys: public keys (hex) of this installation; None looks them up.
+        basis: the keys that this machine knows; None looks them up.
 
     Returns:
         0 all good, 1 something was found, 2 one of them is not a session (the others are still looked at).
     """
-    known_keys = own_keys() if known_keys is None else known_keys
+    basis = own_basis() if basis is None else basis
     status = 0
     documents: list[dict[str, Any]] = []
     for folder in args.sessions:
         try:
-            report = verify(folder, rebuild=rebuild, known_keys=known_keys)
+            report = verify(folder, rebuild=rebuild, basis=basis)
         except BadSession as bad:
             status = 2
             documents.append({"session": str(folder), "good": False, "error": _as_json(bad)})
@@ -84,7 +82,7 @@ def _show(report: Report) -> None:
     for finding in report.findings:
         sign = f" [{finding.sign}]" if finding.severity != "note" and finding.sign != "none" else ""
         print(_printable(f"  {finding.severity:8}{finding.where}: {finding.message}{sign}"))
-    answer = "good" if report.good else "NOT as recorded"
+    answer = "good" if report.good else "interrupted" if report.trust.trusted else "CANNOT BE TRUSTED"
     print(f"  {answer}: {report.lines} lines, {report.utterances} recordings, {report.status}{_signs(report)}")
 
 

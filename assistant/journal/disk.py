@@ -90,6 +90,24 @@ def write_new_file(disk: Disk, path: Path, data: bytes) -> None:
     sync_folder(disk, path.parent)
 
 
+def replace_file(disk: Disk, path: Path, data: bytes) -> None:
+    """Write a whole file under a passing name, sync, compare, then give it its name in one step.
+
+    Raises:
+        OSError: any step failed; the file is as it was before.
+    """
+    part = path.with_name(path.name + ".part")
+    descriptor = disk.open(part, os.O_RDWR | os.O_CREAT | os.O_TRUNC)
+    try:
+        write_all(disk, descriptor, data, 0)
+        if os.pread(descriptor, len(data) + 1, 0) != data:
+            raise OSError(errno.EIO, "the disk gave back other bytes than were written", str(part))
+    finally:
+        os.close(descriptor)
+    disk.rename(part, path)
+    sync_folder(disk, path.parent)
+
+
 def make_folders(disk: Disk, folder: Path) -> None:
     """Make a folder and those above it that are missing, and make them last."""
     if not folder.is_dir():

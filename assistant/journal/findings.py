@@ -32,6 +32,30 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Trust:
+    """Whether a session can be trusted on this machine: the one answer that every verdict builds on.
+
+    Args:
+        trusted: nothing contradicts what was signed, and who signed is known here. A stop alone (a torn line, a seal
+            still to be made) is no reason for mistrust; whether the joint is complete is another question.
+        reasons: why not, gravest first, one or two sentences each; empty when trusted.
+        signer: name of the key that signed the session's end so far, as this machine knows it; the fingerprint of one
+            that it does not know; "" when nobody has signed.
+        remarks: what a reader should know all the same: lines that nobody had signed when the machine stopped, a
+            review signed by the machine that recorded, a clock that was set.
+    """
+
+    trusted: bool
+    reasons: tuple[str, ...] = ()
+    signer: str = ""
+    remarks: tuple[str, ...] = ()
+
+
+REMARKS = frozenset({"unprotected", "not-checkpointed", "review-same-key", "clock-set", "future", "sound-erased"})
+"""Codes of the notes that go into `Trust.remarks`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
     """All that verification found in one session folder.
 
@@ -42,6 +66,7 @@ class Report:
         status: "empty", "unfinished", "closed" or "sealed".
         sealed_by: fingerprint of the key when the signature fits, else "".
         findings: in the order of the journal, then files.
+        signer: as in `Trust`.
     """
 
     folder: str
@@ -50,6 +75,20 @@ class Report:
     status: str
     sealed_by: str
     findings: tuple[Finding, ...]
+    signer: str = ""
+
+    @property
+    def trust(self) -> Trust:
+        """Whether the session can be trusted here, and if not, why."""
+        faults = [each for each in self.findings if each.severity != "note" and each.sign != "crash"]
+        faults.sort(key=lambda each: each.severity == "warning")
+        remarks = tuple(each.message for each in self.findings if each.severity == "note" and each.code in REMARKS)
+        return Trust(
+            trusted=not faults,
+            reasons=tuple(f"{each.where}: {each.message}" for each in faults),
+            signer=self.signer,
+            remarks=remarks,
+        )
 
     @property
     def good(self) -> bool:
@@ -73,6 +112,7 @@ class Report:
             "utterances": self.utterances,
             "sealed_by": self.sealed_by,
             "signs": list(self.signs),
+            "trust": asdict(self.trust),
             "findings": [asdict(finding) for finding in self.findings],
         }
 

@@ -6,7 +6,6 @@ the two is a review whose last lines are not signed yet, which `verify` says and
 
 from __future__ import annotations
 
-import errno
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,7 +18,7 @@ from assistant.events import Event
 from assistant.events.review import REVIEW_CLASSES
 from assistant.journal.chain import START, make_line
 from assistant.journal.clock import Clock, utc_now
-from assistant.journal.disk import Disk, not_writable, read_regular, sync_folder, write_all
+from assistant.journal.disk import Disk, not_writable, read_regular, replace_file
 from assistant.journal.encoding import EventFormat
 from assistant.journal.lock import FolderLock
 from assistant.journal.reading import Entry, Loaded, load_journal
@@ -98,8 +97,8 @@ def append_review(
             key, count=link.seq, last_hash=link.sha256, product=product, utc=clock(), purpose=REVIEW_PURPOSE
         )
         try:
-            _replace(disk, folder / REVIEW_NAME, raw)
-            _replace(disk, folder / REVIEW_SEAL_NAME, seal_bytes(seal))
+            replace_file(disk, folder / REVIEW_NAME, raw)
+            replace_file(disk, folder / REVIEW_SEAL_NAME, seal_bytes(seal))
         except OSError as error:
             raise not_writable(folder / REVIEW_NAME, error) from None
     finally:
@@ -130,20 +129,6 @@ def _seal(folder: Path, loaded: Loaded) -> Seal | None:
     if not fits or loaded.entries[seal.count - 1].sha256 != seal.last_hash:
         raise BadSession(f"{path} is not the seal of the review beside it", remedy=_SEE)
     return seal
-
-
-def _replace(disk: Disk, path: Path, data: bytes) -> None:
-    """Write a whole file under a passing name, sync, compare, then give it its name in one step."""
-    part = path.with_name(path.name + ".part")
-    descriptor = disk.open(part, os.O_RDWR | os.O_CREAT | os.O_TRUNC)
-    try:
-        write_all(disk, descriptor, data, 0)
-        if os.pread(descriptor, len(data) + 1, 0) != data:
-            raise OSError(errno.EIO, "the disk gave back other bytes than were written", str(part))
-    finally:
-        os.close(descriptor)
-    disk.rename(part, path)
-    sync_folder(disk, path.parent)
 
 
 _SEE = "nothing was changed; `assistant verify` says what is wrong, and a copy of the folder may still be whole"

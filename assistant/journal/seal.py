@@ -55,7 +55,12 @@ class Seal:
     @property
     def fingerprint(self) -> str:
         """The first 16 figures of the public key, in fours, for comparing by eye."""
-        return " ".join(self.public_key[n : n + 4] for n in range(0, 16, 4))
+        return fingerprint_of(self.public_key)
+
+
+def fingerprint_of(public_key: str) -> str:
+    """The first 16 figures of a public key (hex), in fours."""
+    return " ".join(public_key[n : n + 4] for n in range(0, 16, 4))
 
 
 def installation_key(folder: Path, disk: Disk | None = None) -> Ed25519PrivateKey:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from assistant.errors import BadSession
@@ -11,24 +11,25 @@ from assistant.events import Event
 from assistant.journal.disk import read_regular
 from assistant.journal.encoding import EVENT_FORMAT
 from assistant.journal.findings import Finding, Report, error, note
+from assistant.journal.keyring import NOTHING_KNOWN, Basis
 from assistant.journal.lock import in_use
 from assistant.journal.sessions import JOINT_NAME, SEAL_NAME, status_of
 from assistant.journal.tape import JOURNAL_NAME, torn_files
 from assistant.journal.verify_files import examine_audio, examine_files, named_audio
 from assistant.journal.verify_lines import Lines, examine_lines, torn_findings
 from assistant.journal.verify_review import examine_review
-from assistant.journal.verify_seal import examine_seal
+from assistant.journal.verify_seal import examine_seal, signer_of
 
 Rebuild = Callable[[Sequence[Event]], object]  # folds events into a state; equal states compare equal
 
 
-def verify(folder: Path, *, rebuild: Rebuild | None = None, known_keys: Collection[str] = ()) -> Report:
+def verify(folder: Path, *, rebuild: Rebuild | None = None, basis: Basis = NOTHING_KNOWN) -> Report:
     """Check chain, sequence, seal, audio, joint file, plan, stray files, clock, review, and that the state rebuilds.
 
     Args:
         folder: a session folder.
         rebuild: folds the events into the state; None leaves that check out (a note says so).
-        known_keys: public keys (hex) that are this installation's own.
+        basis: the keys that this machine knows; without any, nothing that is sealed can be trusted.
 
     Raises:
         BadSession: it is no session folder at all, or cannot be read.
@@ -36,19 +37,19 @@ def verify(folder: Path, *, rebuild: Rebuild | None = None, known_keys: Collecti
     if not folder.is_dir():
         raise BadSession(f"{folder} is not a folder", remedy="name a session folder that `assistant guide` made")
     try:
-        return _verify(folder, rebuild, known_keys)
+        return _verify(folder, rebuild, basis)
     except OSError as refused:
         raise BadSession(f"{folder} cannot be read ({refused.strerror})", remedy="see that you may read it") from None
 
 
-def _verify(folder: Path, rebuild: Rebuild | None, known_keys: Collection[str]) -> Report:
+def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis) -> Report:
     if not os.path.lexists(folder / JOURNAL_NAME):
         return _no_journal(folder)
     busy = in_use(folder)
     found = examine_lines(read_regular(folder / JOURNAL_NAME))
     findings = list(found.findings)
     has_seal = os.path.lexists(folder / SEAL_NAME)
-    seal, about_seal = examine_seal(_seal_bytes(folder) if has_seal else None, found, known_keys=known_keys)
+    seal, about_seal = examine_seal(_seal_bytes(folder) if has_seal else None, found, basis=basis)
     set_aside = sum(path.stat().st_size for path in torn_files(folder).values())
     findings += torn_findings(found, set_aside_bytes=set_aside, sealed=has_seal, in_use=busy)
     findings += about_seal
@@ -56,7 +57,7 @@ def _verify(folder: Path, rebuild: Rebuild | None, known_keys: Collection[str]) 
         findings.append(note("in-use", JOURNAL_NAME, "The session is being written by a running assistant."))
     findings += examine_files(folder, found)
     findings += examine_audio(folder, found, sealed=has_seal)
-    findings += examine_review(folder, found, known_keys=known_keys)
+    findings += examine_review(folder, found, basis=basis)
     findings += _rebuilding(found, rebuild)
     return Report(
         folder=str(folder),
@@ -65,6 +66,7 @@ def _verify(folder: Path, rebuild: Rebuild | None, known_keys: Collection[str]) 
         status=status_of(folder),
         sealed_by=seal.fingerprint if seal else "",
         findings=tuple(findings),
+        signer=signer_of(seal.public_key, basis) if seal else "",
     )
 
 

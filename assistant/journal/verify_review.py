@@ -3,26 +3,28 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 from assistant.errors import BadSession
 from assistant.events.review import ReviewBegun
 from assistant.journal.disk import read_regular
-from assistant.journal.findings import Finding, error, note, warning
+from assistant.journal.findings import Finding, error, warning
+from assistant.journal.keyring import Basis
 from assistant.journal.review import REVIEW_FORMAT, REVIEW_NAME, REVIEW_SEAL_NAME
 from assistant.journal.seal import REVIEW_PURPOSE, Seal, read_seal, signature_fits
 from assistant.journal.tape import JOURNAL_NAME
 from assistant.journal.verify_lines import Lines, examine_lines
+from assistant.journal.verify_seal import about_key
 
 
-def examine_review(folder: Path, session: Lines, *, known_keys: Collection[str]) -> Iterator[Finding]:
+def examine_review(folder: Path, session: Lines, *, basis: Basis) -> Iterator[Finding]:
     """What there is to say about the review; nothing where there is none.
 
     Args:
         session: the lines of the session's journal.
-        known_keys: public keys (hex) of this installation.
+        basis: the keys that this machine knows.
     """
     there = {name for name in (REVIEW_NAME, REVIEW_SEAL_NAME) if os.path.lexists(folder / name)}
     if REVIEW_NAME not in there:
@@ -36,7 +38,7 @@ def examine_review(folder: Path, session: Lines, *, known_keys: Collection[str])
         return
     yield from _lines(found)
     yield from _made_of_this(found, session)
-    yield from _seal(folder, found, there=REVIEW_SEAL_NAME in there, known_keys=known_keys)
+    yield from _seal(folder, found, there=REVIEW_SEAL_NAME in there, basis=basis)
 
 
 def _lines(found: Lines) -> Iterator[Finding]:
@@ -60,7 +62,7 @@ def _made_of_this(found: Lines, session: Lines) -> Iterator[Finding]:
                 yield error("review-of-another", f"{REVIEW_NAME} line {number}", message, sign)  # type: ignore[arg-type]
 
 
-def _seal(folder: Path, found: Lines, *, there: bool, known_keys: Collection[str]) -> Iterator[Finding]:
+def _seal(folder: Path, found: Lines, *, there: bool, basis: Basis) -> Iterator[Finding]:
     unsigned = "Nobody has signed these lines: the machine stopped before that, or the seal was removed. "
     unsigned += "The next `assistant review` signs them."
     if not there:
@@ -76,9 +78,8 @@ def _seal(folder: Path, found: Lines, *, there: bool, known_keys: Collection[str
         yield error("review-seal-signature", REVIEW_SEAL_NAME, message, "tampering")
         return
     yield from _against(seal, found, unsigned)
-    by = f"Review signed {seal.utc} by {seal.product}, key {seal.fingerprint}"
-    here = ": this installation's own key." if seal.public_key in known_keys else ". Compare the key with the lead's."
-    yield note("review-sealed", REVIEW_SEAL_NAME, by + here)
+    made = f"Review signed {seal.utc} by {seal.product}"
+    yield from about_key(seal.public_key, basis, made=made, where=REVIEW_SEAL_NAME, code="review-")
 
 
 def _against(seal: Seal, found: Lines, unsigned: str) -> Iterator[Finding]:

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 
 from assistant.errors import BadSession
 from assistant.journal.findings import Finding, error, note, warning
-from assistant.journal.seal import Seal, read_seal, signature_fits
+from assistant.journal.keyring import Basis
+from assistant.journal.seal import Seal, fingerprint_of, read_seal, signature_fits
 from assistant.journal.sessions import SEAL_NAME
 from assistant.journal.tape import JOURNAL_NAME
 from assistant.journal.verify_lines import Lines
 
 
-def examine_seal(raw: bytes | None, found: Lines, *, known_keys: Collection[str]) -> tuple[Seal | None, list[Finding]]:
+def examine_seal(raw: bytes | None, found: Lines, *, basis: Basis) -> tuple[Seal | None, list[Finding]]:
     """The seal when its signature fits, and what is to be said about it.
 
     Args:
         raw: content of `seal.json`; None when there is none.
         found: the lines of the journal.
-        known_keys: public keys (hex) of this installation.
+        basis: the keys that this machine knows.
     """
     if raw is None:
         return None, list(_no_seal(len(found.hashes), closed=found.closed))
@@ -29,7 +30,8 @@ def examine_seal(raw: bytes | None, found: Lines, *, known_keys: Collection[str]
     if not signature_fits(seal):
         message = "The signature does not fit: the seal was changed, or was not made with the key that it names."
         return None, [error("seal-signature", SEAL_NAME, message, "tampering")]
-    return seal, [*_against_lines(seal, found), _key(seal, known_keys)]
+    made = f"Sealed {seal.utc} by {seal.product}"
+    return seal, [*_against_lines(seal, found), *about_key(seal.public_key, basis, made=made, where=SEAL_NAME)]
 
 
 def _no_seal(lines: int, *, closed: bool) -> Iterator[Finding]:
@@ -74,8 +76,33 @@ def _against_lines(seal: Seal, found: Lines) -> Iterator[Finding]:
         yield error("content-after-seal", JOURNAL_NAME, message, "tampering")
 
 
-def _key(seal: Seal, known_keys: Collection[str]) -> Finding:
-    made = f"Sealed {seal.utc} by {seal.product}, key {seal.fingerprint}"
-    if seal.public_key in known_keys:
-        return note("sealed-here", SEAL_NAME, made + ": this installation's own key.")
-    return note("sealed-elsewhere", SEAL_NAME, made + ". Compare the key with the one of the installation that sealed.")
+def about_key(public_key: str, basis: Basis, *, made: str, where: str, code: str = "") -> Iterator[Finding]:
+    """Whose key it is, as far as this machine knows.
+
+    Args:
+        made: what was signed with it, as the beginning of a sentence.
+        where: the file with the signature.
+        code: before the finding's own code, as "review-".
+    """
+    known, print_ = basis.key(public_key), fingerprint_of(public_key)
+    if known is None:
+        message = (
+            f"{made}, with a key that this machine does not know ({print_}). Anybody can make a key and sign with it. "
+            "Compare these figures with those on the machine that signed (`assistant key show`), then "
+            "`assistant key add`."
+        )
+        yield error(f"{code}key-unknown", where, message, "none")
+    elif known.revoked:
+        message = f"{made}, with the key {print_} of {known.name}, which was revoked on {known.revoked_utc[:10]}"
+        message += f" by {known.revoked_by or 'somebody'}" + (f": {known.reason}." if known.reason else ".")
+        yield error(f"{code}key-revoked", where, message, "none")
+    elif known.own:
+        yield note(f"{code}sealed-here", where, f"{made}, key {print_}: this machine's own key.")
+    else:
+        yield note(f"{code}sealed-by-known", where, f"{made}, key {print_}: {known.name}, trusted here.")
+
+
+def signer_of(public_key: str, basis: Basis) -> str:
+    """The name of a key's holder; its fingerprint where it is not known."""
+    known = basis.key(public_key)
+    return known.name if known is not None else fingerprint_of(public_key)

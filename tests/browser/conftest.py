@@ -13,15 +13,14 @@ import pytest
 
 from assistant.cli.replay_html import joint_of, shapes_of
 from assistant.journal.disk import read_regular
-from assistant.journal.verify import verify
 from assistant.replay.moments import Moment
-from assistant.replay.rebuild import rebuild_state
 from assistant.replay.salvage import salvage
 from assistant.replay.story import tell
 from assistant.report.page_sound import collect
 from assistant.report.replay_page import replay_page
 from tests.report.sessions_made import (
     apprentice_session,
+    checked,
     clicking_session,
     finished_session,
     hostile_session,
@@ -68,7 +67,7 @@ def hum(text: str) -> tuple[np.ndarray, int]:
 def write(folder: Path, file: Path, *, beside: bool = False) -> Path:
     """The page of a session, with hummed prompts."""
     found = salvage(folder)
-    story = tell(found.entries, unread=found.unread, report=verify(folder, rebuild=rebuild_state))
+    story = tell(found.entries, unread=found.unread, report=checked(folder))
     out = file.with_name(f"{file.stem}-sound")
 
     def keep(name: str, data: bytes) -> None:

@@ -8,15 +8,21 @@ import pytest
 
 from assistant.cli import replay_html
 from assistant.cli.main import main
-from assistant.journal.verify import verify
-from assistant.replay.rebuild import rebuild_state
-from tests.report.sessions_made import finished_session, unfinished_session
+from assistant.config.paths import key_folder
+from assistant.journal.keyring import own_public_key, trust_key
+from tests.report.sessions_made import checked, finished_session, unfinished_session
 
 
 @pytest.fixture(scope="module")
 def finished(tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp("finished")
     return finished_session(made / "sessions", made / "keys")
+
+
+@pytest.fixture(autouse=True)
+def _their_key_is_trusted(finished: Path, own_home: Path):
+    key = own_public_key(finished.parent.parent / "keys")
+    trust_key(key_folder(), key, name="the tests", by="the tests")
 
 
 def test_without_a_page_the_text_is_printed_as_ever(finished: Path, capsys: pytest.CaptureFixture[str]):
@@ -37,7 +43,7 @@ def test_a_page_is_written_and_named_and_the_record_is_untouched(
     assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
     assert not (tmp_path / "page-sound").exists()
     assert {path: path.read_bytes() for path in finished.rglob("*") if path.is_file()} == before
-    assert verify(finished, rebuild=rebuild_state).good
+    assert checked(finished).good
 
 
 @pytest.mark.parametrize("option", ["--audio-beside", "--open-audio-beside"])

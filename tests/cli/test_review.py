@@ -11,6 +11,7 @@ import pytest
 
 from assistant.cli.main import main
 from assistant.cli.session_sources import record_of
+from assistant.config.paths import key_folder
 from assistant.journal.reading import read_session
 from assistant.journal.review import read_review
 from assistant.procedure.follow_up import follow_up
@@ -108,7 +109,7 @@ def test_accepting_over_a_kept_reading_needs_a_reason(capsys, tmp_path):
             low = state.current_pass is not None and state.current_pass.number == 3 and state.bolt == 7
             return "150" if low and state.current_pass.kind == "pattern" else super().__call__(state)
 
-    kept = Worked(tmp_path / "s").finish(Low()).seal(tmp_path / "k")
+    kept = Worked(tmp_path / "s").finish(Low()).seal(key_folder())
     status, _, err = review(capsys, kept, "--by", "lead", "--accept")
     assert status == 1 and "kept outside their window" in err
     assert review(capsys, kept, "--by", "lead", "--accept", "--comment", "nut replaced at the next stop")[0] == 0

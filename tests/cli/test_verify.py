@@ -2,11 +2,13 @@
 
 import argparse
 import json
+from pathlib import Path
 
 import pytest
 
 from assistant.cli.verify import register, run
-from tests.journal.short_record import sealed_session, unsealed_session
+from assistant.journal.keyring import NOTHING_KNOWN
+from tests.journal.short_record import basis_beside, sealed_session, unsealed_session
 
 
 def parser():
@@ -17,6 +19,8 @@ def parser():
 
 def verify(capsys, *arguments, **more):
     args = parser().parse_args(["verify", *map(str, arguments)])
+    keys = [basis_beside(folder) for folder in arguments if isinstance(folder, Path)]
+    more = {"basis": next((each for each in keys if each.keys), NOTHING_KNOWN)} | more
     assert args.run is run
     status = run(args, **more)
     return status, *capsys.readouterr()
@@ -40,7 +44,7 @@ def test_a_changed_session_exits_1_and_says_where_and_what_it_looks_like(capsys,
     status, out, err = verify(capsys, sealed)
     assert (status, err) == (1, "")
     assert "error   journal.jsonl line 5: The line contradicts itself" in out and "[damage]" in out
-    assert out.splitlines()[-1] == "  NOT as recorded: 6 lines, 2 recordings, sealed; signs of damage"
+    assert out.splitlines()[-1] == "  CANNOT BE TRUSTED: 6 lines, 2 recordings, sealed; signs of damage"
 
 
 def test_what_is_no_session_exits_2_and_the_others_are_still_looked_at(capsys, sealed, tmp_path):

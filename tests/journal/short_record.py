@@ -21,9 +21,12 @@ from assistant.events import (
     UtteranceHeard,
 )
 from assistant.journal.disk import Disk
+from assistant.journal.findings import Report
+from assistant.journal.keyring import Basis, basis_of, own_public_key
 from assistant.journal.recording import Recording
 from assistant.journal.seal import installation_key
 from assistant.journal.store import JournalStore
+from assistant.journal.verify import verify
 
 START = datetime(2026, 11, 25, 10, 15, tzinfo=timezone.utc)
 JOINT = b'name = "North Sluice DN150 flange"\n'
@@ -171,3 +174,14 @@ def sealed_session(sessions: Path, keys: Path) -> Path:
         store.append([SessionClosed(utterance="0002")], 5000)
         store.seal(installation_key(keys), "assistant 0.1.0")
     return folder
+
+
+def basis_beside(folder: Path, *also: str) -> Basis:
+    """The keys of `keys` beside the sessions (or beside their folder), and these, as a machine's own."""
+    keys = [own_public_key(place / "keys") for place in (folder.parent, folder.parent.parent)]
+    return basis_of([key for key in (*keys, *also) if key])
+
+
+def verify_here(folder: Path, **arguments) -> Report:
+    """Verify where the key that these tests seal with is the machine's own, unless something else is said."""
+    return verify(folder, **{"basis": basis_beside(folder)} | arguments)

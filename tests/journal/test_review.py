@@ -25,7 +25,6 @@ from assistant.journal.reading import read_session
 from assistant.journal.review import REVIEW_NAME, REVIEW_SEAL_NAME, append_review, read_review
 from assistant.journal.seal import REVIEW_PURPOSE, make_seal, public_key_of, read_seal, seal_bytes, signature_fits
 from assistant.journal.store import JournalStore
-from assistant.journal.verify import verify
 from assistant.journal.verify_files import examine_audio
 from assistant.journal.verify_lines import examine_lines
 from assistant.journal.verify_seal import examine_seal
@@ -33,15 +32,21 @@ from tests.journal.short_record import (
     START,
     FailingDisk,
     Ticking,
+    basis_beside,
     new_store,
     opened,
     resumed,
     say,
     sealed_session,
     unsealed_session,
+    verify_here,
 )
 
 KEY = Ed25519PrivateKey.from_private_bytes(b"\1" * 32)
+
+
+def verify(folder, **arguments):
+    return verify_here(folder, **{"basis": basis_beside(folder, public_key_of(KEY))} | arguments)
 
 
 def begun(folder, **changes):
@@ -88,8 +93,9 @@ def test_a_review_is_appended_signed_and_read_back_and_the_session_stays_as_it_w
     assert review.seal.count == 6 and review.seal.public_key == public_key_of(KEY)
     assert {name: (sealed / name).read_bytes() for name in before} == before
     assert faults(sealed) == []
-    notes = {f.code for f in verify(sealed, known_keys=[public_key_of(KEY)]).findings}
-    assert {"review-sealed", "sealed-elsewhere"} <= notes
+    assert "review-sealed-here" in {f.code for f in verify(sealed).findings}
+    unknown = verify(sealed, basis=basis_beside(sealed))
+    assert not unknown.trust.trusted and "review-key-unknown" in {f.code for f in unknown.findings}
 
 
 def test_no_review_is_nothing_to_say(sealed):
@@ -205,7 +211,7 @@ def test_two_thousand_single_byte_changes_of_journal_and_audio_are_all_found(sea
     chance = random.Random(7)
     files = [sealed / "journal.jsonl", *sorted((sealed / "audio").iterdir())]
     contents = {path: path.read_bytes() for path in files}
-    seal = (sealed / "seal.json").read_bytes()
+    seal, basis = (sealed / "seal.json").read_bytes(), basis_beside(sealed)
     places = [(path, at) for path, raw in contents.items() for at in range(len(raw))]
     assert len(places) > 2000 and verify(sealed).good
     for number, (path, at) in enumerate(chance.sample(places, 2000)):
@@ -213,7 +219,11 @@ def test_two_thousand_single_byte_changes_of_journal_and_audio_are_all_found(sea
         other = (raw[at] + chance.randrange(1, 256)) % 256
         path.write_bytes(raw[:at] + bytes([other]) + raw[at + 1 :])
         lines = examine_lines(files[0].read_bytes())
-        parts = [lines.findings, examine_seal(seal, lines, known_keys=())[1], examine_audio(sealed, lines, sealed=True)]
+        parts = [
+            lines.findings,
+            examine_seal(seal, lines, basis=basis)[1],
+            examine_audio(sealed, lines, sealed=True),
+        ]
         assert any(f.severity == "error" for part in parts for f in part), (path.name, at, raw[at], other)
         assert number % 20 or not verify(sealed).good  # the parts together, for every twentieth
         path.write_bytes(raw)

@@ -16,10 +16,19 @@ from assistant.journal.reading import load_journal
 from assistant.journal.seal import installation_key
 from assistant.journal.sessions import status_of
 from assistant.journal.store import JournalStore
-from assistant.journal.verify import verify
 from assistant.journal.verify_lines import examine_lines
 from assistant.journal.verify_seal import examine_seal
-from tests.journal.short_record import FailingDisk, new_store, opened, resumed, say, sealed_session, unsealed_session
+from tests.journal.short_record import (
+    FailingDisk,
+    basis_beside,
+    new_store,
+    opened,
+    resumed,
+    say,
+    sealed_session,
+    unsealed_session,
+)
+from tests.journal.short_record import verify_here as verify
 
 
 def a_whole_session(sessions, disk, key, acknowledged):
@@ -160,10 +169,11 @@ def test_every_flipped_byte_of_an_unsealed_journal_is_found(tmp_path):
 def test_every_flipped_byte_of_a_sealed_journal_is_found_and_looks_like_damage(tmp_path):
     folder = sealed_session(tmp_path, tmp_path / "keys")
     raw, seal = (folder / "journal.jsonl").read_bytes(), (folder / "seal.json").read_bytes()
-    assert all(f.severity == "note" for f in examine_seal(seal, examine_lines(raw), known_keys=())[1])
+    basis = basis_beside(folder)
+    assert all(f.severity == "note" for f in examine_seal(seal, examine_lines(raw), basis=basis)[1])
     for at in range(len(raw)):
         found = examine_lines(flipped(raw, at, at % 8))
-        faults = [*found.findings, *examine_seal(seal, found, known_keys=())[1]]
+        faults = [*found.findings, *examine_seal(seal, found, basis=basis)[1]]
         faults = [finding for finding in faults if finding.severity != "note"]
         assert faults and {finding.sign for finding in faults} == {"damage"}, (at, faults)
 
@@ -171,9 +181,10 @@ def test_every_flipped_byte_of_a_sealed_journal_is_found_and_looks_like_damage(t
 def test_every_flipped_byte_of_a_seal_is_found(tmp_path):
     folder = sealed_session(tmp_path, tmp_path / "keys")
     found, seal = examine_lines((folder / "journal.jsonl").read_bytes()), (folder / "seal.json").read_bytes()
+    basis = basis_beside(folder)
     for at in range(len(seal)):
         for bit in range(8):
-            assert any(f.severity == "error" for f in examine_seal(flipped(seal, at, bit), found, known_keys=())[1])
+            assert any(f.severity == "error" for f in examine_seal(flipped(seal, at, bit), found, basis=basis)[1])
 
 
 @pytest.mark.parametrize("make", ["sealed", "unsealed"])

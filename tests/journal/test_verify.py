@@ -15,10 +15,10 @@ from assistant.events import Paused, SessionClosed
 from assistant.journal.audio import encode_flac
 from assistant.journal.chain import START as CHAIN_START
 from assistant.journal.chain import make_line, read_line
+from assistant.journal.keyring import basis_of
 from assistant.journal.seal import installation_key, make_seal, public_key_of, seal_bytes
 from assistant.journal.store import JournalStore
 from assistant.journal.strict_json import canonical
-from assistant.journal.verify import verify
 from tests.journal.short_record import (
     START,
     Ticking,
@@ -32,6 +32,7 @@ from tests.journal.short_record import (
     sound,
     unsealed_session,
 )
+from tests.journal.short_record import verify_here as verify
 
 
 @pytest.fixture
@@ -74,12 +75,12 @@ def rewritten(line, after=None, **changes):
 
 def test_a_sealed_session_is_good_and_says_who_sealed(sealed, tmp_path):
     key = installation_key(tmp_path / "keys")
-    report = verify(sealed, rebuild=list, known_keys=[public_key_of(key)])
+    report = verify(sealed, rebuild=list, basis=basis_of([public_key_of(key)]))
     assert report.good and report.status == "sealed"
     assert (report.lines, report.utterances) == (6, 2)
     assert [f.code for f in report.findings] == ["sealed-here"]
     assert report.sealed_by.replace(" ", "") == public_key_of(key)[:16]
-    assert notes(sealed) == {"sealed-elsewhere", "rebuild-not-checked"}
+    assert report.trust.trusted and report.trust.signer == "this machine" and report.trust.reasons == ()
 
 
 def test_verification_changes_nothing(sealed):
@@ -179,7 +180,8 @@ def test_sealing_anew_with_another_key_shows_another_key(sealed, tmp_path):
         utc=START,
     )
     (sealed / "seal.json").write_bytes(seal_bytes(forged))
-    assert notes(sealed, known_keys=[own]) >= {"sealed-elsewhere"}
+    assert faults(sealed, basis=basis_of([own])) == {("key-unknown", "seal.json", "none")}
+    assert not verify(sealed).trust.trusted and "assistant key add" in verify(sealed).trust.reasons[0]
     assert verify(sealed).sealed_by != " ".join(own[n : n + 4] for n in range(0, 16, 4))
 
 
@@ -231,7 +233,10 @@ def test_a_seal_over_a_session_that_was_not_closed_is_found(unsealed):
         utc=START,
     )
     (unsealed / "seal.json").write_bytes(seal_bytes(seal))
-    assert faults(unsealed) == {("sealed-not-closed", "journal.jsonl", "tampering")}
+    assert faults(unsealed) == {
+        ("sealed-not-closed", "journal.jsonl", "tampering"),
+        ("key-unknown", "seal.json", "none"),
+    }
 
 
 def test_a_seal_that_does_not_fit_or_cannot_be_read_is_found(sealed):

@@ -7,16 +7,25 @@ from pathlib import Path
 
 import pytest
 
+from assistant.config.paths import key_folder
+from assistant.journal.keyring import trust_key
+from assistant.journal.seal import installation_key, public_key_of
 from tests.replay.worked import DEMOS, Worked, golden
 from tests.report.sessions_made import apprentice_session
 
 
 @pytest.fixture(scope="session")
-def demo_sessions(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+def demo_keys(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder of the key that the demo sessions are sealed with."""
+    return tmp_path_factory.mktemp("demo-keys")
+
+
+@pytest.fixture(scope="session")
+def demo_sessions(tmp_path_factory: pytest.TempPathFactory, demo_keys: Path) -> dict[str, Path]:
     """Each demo joint closed and sealed, with sound, by the name of its file."""
     folder = tmp_path_factory.mktemp("demos")
     return {
-        demo.stem: Worked(folder / "sessions", demo, sound=True).finish().seal(folder / "keys")
+        demo.stem: Worked(folder / "sessions", demo, sound=True).finish().seal(demo_keys)
         for demo in sorted(DEMOS.glob("*.toml"))
     }
 
@@ -41,8 +50,10 @@ def done_session(demo_sessions: dict[str, Path]) -> Path:
 
 
 @pytest.fixture
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Data, cache and settings of this test alone."""
+def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, demo_keys: Path) -> Path:
+    """Data, cache and settings of this test alone, where the key of the demo sessions is trusted."""
     for name in ("XDG_DATA_HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME"):
         monkeypatch.setenv(name, str(tmp_path / name.lower()))
+    demo_key = public_key_of(installation_key(demo_keys))
+    trust_key(key_folder(), demo_key, name="the demo machine", by="the tests")
     return tmp_path

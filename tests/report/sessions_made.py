@@ -35,14 +35,18 @@ from assistant.events import (
     stage_of,
 )
 from assistant.journal.disk import Disk
+from assistant.journal.findings import Report
+from assistant.journal.keyring import basis_of, own_public_key
 from assistant.journal.seal import installation_key
 from assistant.journal.store import JournalStore
+from assistant.journal.verify import verify
 from assistant.procedure.beside import time_is_up
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.procedure.work import lay_out
+from assistant.replay.rebuild import rebuild_state
 from assistant.session.hearing import alternative, typed
 from assistant.session.waits import time_left, waited_s
 from assistant.speech.vocabulary import grammar_for
@@ -265,6 +269,12 @@ def at_pass(number: int, *, kind: str = "") -> Callable[[State], bool]:
 def at(name: str) -> Callable[[State], bool]:
     """Holds once the stage of this name is due."""
     return lambda state: getattr(state.item, "name", "") == name
+
+
+def checked(folder: Path) -> Report:
+    """What verification finds where the key in `keys` beside the sessions is the machine's own."""
+    keys = [key for place in (folder.parent, folder.parent.parent) if (key := own_public_key(place / "keys"))]
+    return verify(folder, rebuild=rebuild_state, basis=basis_of(keys))
 
 
 def finished_session(sessions: Path, keys: Path) -> Path:

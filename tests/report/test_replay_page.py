@@ -18,15 +18,13 @@ from hypothesis import strategies as st
 from assistant.cli.replay_html import joint_of, shapes_of
 from assistant.journal.disk import read_regular
 from assistant.journal.reading import Entry, read_session
-from assistant.journal.verify import verify
-from assistant.replay.rebuild import rebuild_state
 from assistant.replay.salvage import salvage
 from assistant.replay.story import tell
 from assistant.report.page_json import script_json
 from assistant.report.page_sound import Sounds, collect
 from assistant.report.printable import LONGEST, printable
 from assistant.report.replay_page import replay_page
-from tests.report.sessions_made import HOSTILE, finished_session, hostile_session, unfinished_session
+from tests.report.sessions_made import HOSTILE, checked, finished_session, hostile_session, unfinished_session
 
 
 class Page(HTMLParser):
@@ -65,7 +63,7 @@ class Page(HTMLParser):
 
 def page_of(folder: Path, **more: object) -> str:
     found = salvage(folder)
-    report = verify(folder, rebuild=rebuild_state)
+    report = checked(folder)
     story = tell(found.entries, unread=found.unread, report=report)
     sounds = collect(story.moments, lambda name: read_regular(folder / "audio" / f"{name}.flac"))
     joint = joint_of(folder, found)
