@@ -10,4 +10,4 @@ import os
 
 os.environ["ORT_DISABLE_TELEMETRY"] = "1"
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

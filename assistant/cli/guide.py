@@ -15,10 +15,10 @@ from pathlib import Path
 from rich.console import Console
 from rich.live import Live
 
-from assistant import __version__
 from assistant.bolting.plan import Plan, plan, plan_document
 from assistant.cli import follow_up, house
 from assistant.config.joint_file import parse_joint, read_bytes
+from assistant.config.program import product
 from assistant.config.settings import Settings, read_settings
 from assistant.errors import AssistantError, BadSession, BadSettings, Interrupted, StoppedByHand
 from assistant.events import Event, SessionOpened, SessionResumed, WorkLaidOut
@@ -35,7 +35,7 @@ from assistant.report.printable import printable
 from assistant.report.transcript_text import text_line
 from assistant.speech.wording import LANGUAGES
 
-PRODUCT = f"assistant {__version__}"
+PRODUCT = product()
 EPILOG = """\
 Say 'help' at any time to hear what can be said. Every word is kept with its sound in the session folder.
 A session that was not finished is gone on with, at the same bolt. Where the lead's review wants bolts done again, the

@@ -22,38 +22,72 @@ EPILOG = """\
 exit codes: 0 done, 1 the answer is no (joint not complete, verify found something), 2 bad input,
 3 a device or model is missing, 4 interrupted but safely stored
 
-example:
-  assistant plan demo_joints/north-sluice-dn150-flange.toml
+examples:
+  assistant start                          guide the demo flange, or rehearse it where there is no microphone
+  assistant new --kind "gasketed flange"   write a joint file of your own
+  assistant guide JOINT.toml               the hands-free session
+  assistant sessions                       what is finished, due and waiting, over all sessions
+  assistant COMMAND --help                 each command, with examples
 """
-COMMANDS = (
-    "start",
-    "plan",
-    "guide",
-    "rehearse",
-    "hear",
-    "replay",
-    "record",
-    "review",
-    "compare",
-    "relisten",
-    "verify",
-    "key",
-    "torque",
-    "devices",
-)
-"""Each is a module of this room with `register` and `run`."""
+COMMANDS = {
+    "start": "the hands-free session where there is sound hardware, else the rehearsal",
+    "plan": "check a joint file and print its plan",
+    "new": "write a joint file to start from",
+    "joints": "list joint files and whether each can be used",
+    "guide": "guide a joint hands-free; resumes an unfinished session",
+    "rehearse": "let a simulated technician speak a whole joint through the real loop",
+    "hear": "say what is understood in recordings",
+    "replay": "print the conversation of a session and where it stands",
+    "record": "make the joint record of a session: PDF, CSV, JSON",
+    "review": "comment on, accept, send back or sign a session",
+    "compare": "set two sessions side by side",
+    "relisten": "hear a session's stored audio again and say what differs",
+    "verify": "check that session folders are what was recorded",
+    "key": "show, export, add and revoke the keys that this machine trusts",
+    "torque": "torque, preload and stress of one bolt",
+    "devices": "say what microphone, loudspeaker, voices and listeners are there",
+    "settings": "show every setting and where its value comes from",
+    "completion": "print the completion script of a shell",
+}
+"""Name and help of each command; each is a module of this room with `register` and `run`, loaded when it is named."""
 
 
 def parser(first: str = "") -> argparse.ArgumentParser:
-    """The command line; where `first` names a command, only that one is loaded (the engines of others take a while)."""
+    """The command line; where `first` names a command, only that one is loaded (the engines of others take a while).
+
+    Without one, the commands are listed with their help and no options: that is all that `assistant --help` shows.
+    """
     whole = argparse.ArgumentParser(
         prog="assistant", description=DESCRIPTION, epilog=EPILOG, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    whole.add_argument("--version", action="version", version=f"assistant {__version__}")
+    whole.add_argument("--version", action=_Version, help="version and digests of program, procedures and models")
     commands = whole.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for name in [first] if first in COMMANDS else COMMANDS:
-        importlib.import_module(f"assistant.cli.{name}").register(commands)
+    if first in COMMANDS:
+        importlib.import_module(f"assistant.cli.{first}").register(commands)
+    else:
+        for name, text in COMMANDS.items():
+            commands.add_parser(name, help=text)
     return whole
+
+
+class _Version(argparse.Action):
+    """Prints version and digests; they are reckoned only when asked for."""
+
+    def __init__(self, option_strings: Sequence[str], dest: str, help: str | None = None) -> None:
+        super().__init__(option_strings, dest=argparse.SUPPRESS, nargs=0, help=help)
+        del dest
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from assistant.config import paths, program
+
+        lines = (
+            f"assistant {__version__}",
+            f"program    {program.program_digest()}",
+            f"procedures {program.procedures_digest()}",
+            f"models     {program.models_digest()}  ({paths.models_folder()})",
+        )
+        print("\n".join(lines))
+        parser.exit(0)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -6,10 +6,10 @@ import hashlib
 from pathlib import Path
 from typing import Any
 
-from assistant import __version__
 from assistant.bolting.joint import Joint
 from assistant.cli.keys import own_basis
 from assistant.config.joint_file import parse_joint
+from assistant.config.program import product
 from assistant.errors import BadJointFile, BadSession
 from assistant.events import UtteranceHeard
 from assistant.journal.audio import NAME
@@ -26,7 +26,7 @@ from assistant.replay.record import Sources, joint_record
 from assistant.replay.record_fields import JointRecord, Seal
 from assistant.replay.related import others_beside
 
-PRODUCT = f"assistant {__version__}"
+PRODUCT = product()
 
 
 def record_of(folder: Path) -> JointRecord:

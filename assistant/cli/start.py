@@ -8,12 +8,15 @@ from pathlib import Path
 from types import ModuleType
 
 from assistant.cli import guide, rehearse
+from assistant.config.paths import shipped
 from assistant.config.settings import read_settings
 from assistant.devices.portaudio import PortAudio
 from assistant.errors import DeviceMissing
 
+DEMO = "north-sluice-dn150-flange.toml"
 EPILOG = """\
-example:
+examples:
+  assistant start
   assistant start demo_joints/north-sluice-dn150-flange.toml
 """
 
@@ -27,7 +30,14 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         epilog=EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("joint", metavar="JOINT", type=Path, help="a joint file (TOML)")
+    parser.add_argument(
+        "joint",
+        metavar="JOINT",
+        nargs="?",
+        type=Path,
+        default=shipped("demo_joints") / DEMO,
+        help="a joint file (TOML); left out: the demo flange",
+    )
     parser.add_argument("--sessions", type=Path, metavar="FOLDER", help="folder of all sessions")
     parser.set_defaults(run=run)
 

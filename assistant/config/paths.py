@@ -1,4 +1,4 @@
-"""Where things are kept: models beside the code, sessions and keys in the user's own folders."""
+"""Where things are kept: what comes with the program, and sessions and keys in the user's own folders."""
 
 from __future__ import annotations
 
@@ -9,14 +9,25 @@ import platformdirs
 
 NAME = "bolting-assistant"
 MODELS_VARIABLE = "ASSISTANT_MODELS"
+_PACKAGE = Path(__file__).resolve().parents[1]
+
+
+def shipped(name: str) -> Path:
+    """Folder that comes with the program, in the wheel as in the checkout.
+
+    Args:
+        name: "models" or "demo_joints".
+    """
+    in_wheel = _PACKAGE / "shipped" / name
+    return in_wheel if in_wheel.is_dir() else _PACKAGE.parent / name
 
 
 def models_folder(named: Path | None = None) -> Path:
-    """Folder of the models: the one named in the settings, else ASSISTANT_MODELS, else `models/` of the checkout."""
+    """Folder of the models: the one named in the settings, else ASSISTANT_MODELS, else the one that came along."""
     if named is not None:
         return named
     variable = os.environ.get(MODELS_VARIABLE)
-    return Path(variable) if variable else Path(__file__).resolve().parents[2] / "models"
+    return Path(variable) if variable else shipped("models")
 
 
 def sessions_folder() -> Path:

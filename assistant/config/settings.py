@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -46,8 +49,30 @@ class Settings(BaseModel):
     """Folder of all sessions."""
 
 
+PREFIX = "ASSISTANT_"
+"""Of the environment variables that go before the settings file: ASSISTANT_VOICE, ASSISTANT_HEADSET, ..."""
+DEFAULT = "default"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """Settings and where each came from.
+
+    Args:
+        settings: as they count.
+        origins: by name: "default", the settings file's path, or the environment variable's name.
+        file: the settings file that was looked for.
+        there: the file exists.
+    """
+
+    settings: Settings
+    origins: Mapping[str, str]
+    file: Path
+    there: bool
+
+
 def read_settings(path: Path | None = None) -> Settings:
-    """Read the settings file; without one, the defaults.
+    """The settings that count: those of the environment, else of the settings file, else the defaults.
 
     Args:
         path: None takes the user's own (`paths.settings_file`).
@@ -55,23 +80,50 @@ def read_settings(path: Path | None = None) -> Settings:
     Raises:
         BadSettings: no TOML, an unknown key, or a value out of its range.
     """
+    return find_settings(path).settings
+
+
+def find_settings(path: Path | None = None, environment: Mapping[str, str] = os.environ) -> Found:
+    """The settings that count, and where each came from.
+
+    Args:
+        path: None takes the user's own.
+        environment: variables named ASSISTANT_ and a setting in capitals; others are not looked at.
+
+    Raises:
+        BadSettings: as `read_settings`.
+    """
     file = path or paths.settings_file()
+    there = True
     try:
         text = file.read_text(encoding="utf-8")
     except FileNotFoundError:
         if path is not None:
             raise BadSettings(f"{file} is not there", remedy="name a settings file that exists") from None
-        return Settings()
-    except (OSError, UnicodeDecodeError) as error:
+        text, there = "", False
+    except (OSError, UnicodeDecodeError, ValueError) as error:
         raise BadSettings(f"{file} cannot be read: {error}", remedy="a TOML file in UTF-8 that you may read") from None
     try:
-        return Settings(**tomllib.loads(text))
+        written = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise BadSettings(f"{file} is not TOML: {error}", remedy="see README, Settings") from None
+        raise BadSettings(
+            f"{file} is not TOML: {error}", remedy="`assistant settings` prints a file to start from"
+        ) from None
+    except (RecursionError, ValueError) as error:
+        raise BadSettings(f"{file} cannot be read: {error}", remedy="one `name = value` a line") from None
+    variables = {name: f"{PREFIX}{name.upper()}" for name in Settings.model_fields}
+    said = {name: environment[variable] for name, variable in variables.items() if environment.get(variable)}
+    origins = dict.fromkeys(Settings.model_fields, DEFAULT) | dict.fromkeys(written, str(file))
+    origins |= {name: variables[name] for name in said}
+    try:
+        settings = Settings(**(written | said))
     except ValidationError as error:
-        lines = [f"{file}: {_field(e)} is {e.get('input')!r}: {e['msg']}" for e in error.errors()]
+        lines = [
+            f"{origins.get(_field(e), file)}: {_field(e)} is {e.get('input')!r}: {e['msg']}" for e in error.errors()
+        ]
         known = ", ".join(Settings.model_fields)
         raise BadSettings("\n".join(lines), remedy=f"known settings: {known}") from None
+    return Found(settings=settings, origins=origins, file=file, there=there)
 
 
 def _field(error: object) -> str:
