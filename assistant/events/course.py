@@ -90,22 +90,28 @@ class NameAsked(Event):
 
     kind: ClassVar[str] = "name-asked"
     stage: int
-    purpose: str  # witness | measured | takes-over | competent
+    purpose: str  # tightens | witness | measured | takes-over | competent | settles | supervisor
     role: str
     utterance: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NameKept(Event):
-    """Who it was: free speech, kept as audio and text."""
+    """Who it was, as read back and confirmed.
+
+    Version 1 had no read-back: such a name is as heard, and nobody confirmed it.
+    """
 
     kind: ClassVar[str] = "name-kept"
-    entry: int
+    version: ClassVar[int] = 2
+    entry: int  # 0 for a name that belongs to no stage
     stage: int
     purpose: str
     role: str
     text: str
     utterance: str
+    how: str = "as heard"  # roster | spelled | as heard
+    confirmed_by: str = ""  # utterance of the yes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

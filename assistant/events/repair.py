@@ -39,7 +39,7 @@ class ReadingImpossible(Event):
     kind: ClassVar[str] = "reading-impossible"
     bolt: int | None
     heard: Alternative
-    reason: str  # tool-range | far-off | unit | not-a-torque | no-reading-due
+    reason: str  # tool-range | far-off | unit | other-scale | bolt-value | not-a-torque | no-reading-due
     hint: str = ""  # unit: the unit that would explain it
     utterance: str
 
@@ -125,10 +125,10 @@ class HelperAsked(Event):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReasonAsked(Event):
-    """A reason is asked for: to skip the bolt, or to keep a reading outside its window."""
+    """Words are asked for: a reason to skip, keep, cut short or release, what is missing, or what changed."""
 
     kind: ClassVar[str] = "reason-asked"
-    purpose: str  # skip | keep
+    purpose: str  # skip | keep | cut-short | release | missing | changed
     utterance: str
 
 

@@ -66,8 +66,9 @@ class Question:
         phrase: the agreed phrase that passes it.
         hold: a hold point: nothing but the phrase releases it.
         role: who may release it.
-        refused: answers that are understood and stop the work ('dry' where anti-seize is due).
+        refused: answers that are understood and stop the work ('dry' where anti-seize is due, 'not locked out').
         witness: the name of whoever releases it is asked for and kept.
+        reason: whoever releases it also says why; a stop of the plan.
     """
 
     name: str
@@ -78,6 +79,7 @@ class Question:
     role: str = ""
     refused: tuple[str, ...] = ()
     witness: bool = False
+    reason: bool = False
     lesson: Lesson = Lesson()
 
     @property
@@ -99,6 +101,8 @@ class Pass:
         tools: like tools that pull together; so many bolts of `bolts` in a row are one pull.
         target: what the bolt shall get; None when snugging, as are all other figures.
         setting: what the wrench shall show.
+        through: what stands between wrench and bolt, so that the bolt gets another torque than the wrench shows:
+            "multiplier", "adapter", "multiplier and adapter"; "" for nothing.
         low, high: accepted window of the reading.
         tool_low, tool_high: what the wrench can show at all.
         clicks: the wrench clicks at its setting and shows no reading.
@@ -116,6 +120,7 @@ class Pass:
     tools: int = 1
     target: Measured | None = None
     setting: Measured | None = None
+    through: str = ""
     low: Measured | None = None
     high: Measured | None = None
     tool_low: Measured | None = None
@@ -131,6 +136,29 @@ class Pass:
     def goes_round(self) -> bool:
         """Whether rounds are repeated until no nut moves."""
         return self.kind in ("circular", "seat")
+
+    @property
+    def bolt_share(self) -> Decimal:
+        """What the bolt gets of what the wrench shows, in the target's unit and the wrench's; 1 without figures."""
+        if self.target is None or self.setting is None:
+            return Decimal(1)
+        return self.target.value / self.setting.value
+
+    def at_bolt(self, reading: Measured) -> Measured | None:
+        """What the bolt got, in the target's unit, when the wrench showed this; None without figures.
+
+        Args:
+            reading: in the wrench's own unit.
+
+        Raises:
+            ValueError: it is in another unit.
+        """
+        if self.target is None or self.setting is None:
+            return None
+        if reading.unit != self.setting.unit:
+            raise ValueError(f"the wrench shows {self.setting.unit}, not {reading.unit}")
+        got = reading.value * self.bolt_share
+        return Measured(Decimal(f"{got:.4g}") if got else got, self.target.unit)
 
     def team(self, bolt: int) -> tuple[int, ...]:
         """The bolts that are pulled together with this one, in order; itself included."""
@@ -192,6 +220,18 @@ class Measurement:
     def called(self) -> str:
         """What it is called when it is spoken of."""
         return self.lesson.called or self.name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Person:
+    """Somebody whose name is known beforehand: from the joint file or the settings.
+
+    Args:
+        role: of the joint file; "" for none.
+    """
+
+    name: str
+    role: str = ""
 
 
 Item = Question | Pass | Wait | Measurement

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from assistant.events.records import Event, Measured
-from assistant.events.stages import Item, Pass, Question, Stage
+from assistant.events.stages import Item, Pass, Person, Question, Stage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,16 +18,20 @@ class WorkLaidOut(Event):
         apprentice: each step is explained before it, and things are asked back.
         language: of what is said, "en" or "de"; what is listened for stays English.
         supervisor: the phrase without which an apprentice skips nothing.
+        people: whose names are known beforehand.
+        asks_who: who tightens is asked for at the start.
     """
 
     kind: ClassVar[str] = "work-laid-out"
-    version: ClassVar[int] = 2
+    version: ClassVar[int] = 3
     joint: str
     stages: tuple[Stage, ...]
     cautions: tuple[str, ...] = ()
     apprentice: bool = False
     language: str = "en"
     supervisor: str = "supervisor agrees"
+    people: tuple[Person, ...] = ()
+    asks_who: bool = False
 
     @property
     def items(self) -> tuple[Item, ...]:

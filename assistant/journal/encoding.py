@@ -12,13 +12,19 @@ from typing import Any
 
 from assistant.errors import BadSession
 from assistant.events import Event, event_classes
-from assistant.journal.upcasts import work_laid_out_2
+from assistant.journal.upcasts import name_kept_2, work_laid_out_2, work_laid_out_3
 from assistant.journal.values import Codec, Misfit, record_codec
 
 Payload = dict[str, Any]
 Upcast = Callable[[Payload], Payload]  # payload of version n -> payload of version n + 1; must not change its argument
 
-UPCASTS: Mapping[tuple[str, int], Upcast] = MappingProxyType({("work-laid-out", 1): work_laid_out_2})
+UPCASTS: Mapping[tuple[str, int], Upcast] = MappingProxyType(
+    {
+        ("name-kept", 1): name_kept_2,
+        ("work-laid-out", 1): work_laid_out_2,
+        ("work-laid-out", 2): work_laid_out_3,
+    }
+)
 """(kind, version it lifts from) -> step."""
 
 _NEWER = "read it with the version of the assistant that wrote it, or a newer one"

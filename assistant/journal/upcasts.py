@@ -42,3 +42,21 @@ def _pass(old: Payload) -> Payload:
     rest = {key: value for key, value in old.items() if key != "why"}
     phase = {"snug": "snug", "circular": "seat"}.get(old["kind"], "tighten")
     return rest | {"phase": phase, "tools": 1, "tap": "", "where": [], "lesson": _lesson(old["why"])}
+
+
+def work_laid_out_3(old: Payload) -> Payload:
+    """Version 2 asked for no reasons at hold points, named no train, knew no names and did not ask who tightens."""
+    stages = [
+        {
+            **stage,
+            "question": stage["question"] and stage["question"] | {"reason": False},
+            "bolts": stage["bolts"] and stage["bolts"] | {"through": ""},
+        }
+        for stage in old["stages"]
+    ]
+    return old | {"stages": stages, "people": [], "asks_who": False}
+
+
+def name_kept_2(old: Payload) -> Payload:
+    """Version 1 read no name back."""
+    return old | {"how": "as heard", "confirmed_by": ""}

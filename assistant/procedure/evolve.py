@@ -15,20 +15,40 @@ from assistant.procedure.table import next_state
 CLEARS = frozenset({"guiding", "paused", "stopped", "noting"})
 """States on the way into which a doubt is dropped: what was interrupted is never half-recorded."""
 
+DOUBTS: dict[str, Any] = {"choices": (), "purpose": "", "phrase_in": "", "new_reading": None, "name_heard": ""}
+AGREED: dict[str, Any] = {"pending": None, "agreed": ""}
+"""What is dropped then; the latter not while a supervisor who agreed is asked for the name."""
+
+
+def _supervised(state: State, event: Event) -> bool:
+    named = state.agreed and event.kind == "name-kept"
+    return event.kind == "supervisor-agreed" or bool(named)
+
+
 UNNOTICED = frozenset({"utterance-heard", "sound-lost"})
 """What is in the record and changes nothing; 'prompt-spoken' changes but what 'say again' repeats."""
 
 LESSONS = frozenset(
     "answered-back question-refused reading-outside reading-impossible other-bolt-named entry-taken-back "
-    "supervisor-asked measurement-refused".split()
+    "supervisor-asked measurement-refused finding-made".split()
 )
 """What an apprentice looks at again afterwards (an answer only when it was wrong)."""
 OTHER_ITEM = frozenset(
     "question-answered bolt-snugged reading-accepted reading-kept clicked-at-setting bolt-held bolt-moved "
     "measurement-kept stage-finished entry-taken-back bolt-skipped stepped-back stepped-on bolt-taken-up "
-    "bolt-replaced passes-restarted".split()
+    "bolt-replaced passes-restarted stop-released finding-made".split()
 )
 """Events after which another item is due, so that what was denied about the last one no longer counts."""
+
+
+READ_BACK = frozenset(
+    "bolt-snugged reading-accepted reading-kept clicked-at-setting bolt-held bolt-moved measurement-kept".split()
+)
+"""Events that are read back in passing: a bare no just after one contests it."""
+KEEPS_READ_BACK = frozenset(
+    "stage-finished item-announced prompt-spoken not-understood told time-left asked-back name-asked wait-begun".split()
+)
+"""Events that leave that as it is."""
 
 
 def evolve(state: State, event: Event) -> State:
@@ -43,8 +63,10 @@ def evolve(state: State, event: Event) -> State:
     if changes or event.kind != "prompt-spoken":
         if state.half is not None:
             changes["half"] = None
-        if dialogue in CLEARS and (state.pending is not None or state.choices or state.purpose):
-            changes |= {"pending": None, "choices": (), "purpose": ""}
+        if dialogue in CLEARS:
+            changes |= {key: empty for key, empty in DOUBTS.items() if getattr(state, key) != empty}
+        if dialogue in CLEARS and not _supervised(state, event):
+            changes |= {key: empty for key, empty in AGREED.items() if getattr(state, key) != empty}
     if event.kind == "reading-taken-back":
         changes["denied"] = (*state.denied, *_asked_about(state))
     elif state.denied and event.kind in OTHER_ITEM:
@@ -52,6 +74,10 @@ def evolve(state: State, event: Event) -> State:
     if state.work.apprentice and event.kind in LESSONS and not getattr(event, "right", False):
         moment = (event.kind, state.stage, getattr(event, "bolt", None))
         changes["lessons"] = (*state.lessons, moment)
+    if event.kind not in KEEPS_READ_BACK and state.read_back != (event.kind in READ_BACK):
+        changes["read_back"] = event.kind in READ_BACK
+    if state.last_name[0] and event.kind in (*READ_BACK, "question-answered"):
+        changes["last_name"] = ("", "")
     changed = replace(state, **changes) if changes else state
     step = STEPS.get(event.kind)
     return step(changed, event) if step else changed

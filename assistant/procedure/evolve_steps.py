@@ -15,16 +15,21 @@ from assistant.events import (
     BoltSkipped,
     BoltSnugged,
     BoltTakenUp,
+    ChangeTold,
     ChoiceOffered,
     ClickedAtSetting,
     CompetentPersonAsked,
     ConfirmationDoubted,
     EntryTakenBack,
+    FindingMade,
+    FindingSettled,
     ItemAnnounced,
     Measured,
     MeasurementKept,
     NameAsked,
     NameKept,
+    NameReadBack,
+    NameTakenBack,
     NoteKept,
     NotUnderstood,
     PassesRestarted,
@@ -38,8 +43,10 @@ from assistant.events import (
     ReadingOutside,
     ReadingTakenBack,
     ReasonAsked,
+    ReasonDoubted,
     StageFinished,
     SteppedBack,
+    StopReleased,
     SupervisorAgreed,
     SupervisorAsked,
     TimeLeft,
@@ -48,17 +55,17 @@ from assistant.events import (
     WaitOver,
     WorkLaidOut,
 )
-from assistant.procedure.state import Entry, Pending, State
+from assistant.procedure.state import Entry, Finding, Pending, State
 
 REPAIRING = 3
 """Failures in a row from which a doubt counts as a failure too: figures were asked for and did not help."""
 
 
 def _laid_out(state: State, event: WorkLaidOut) -> State:
-    return replace(state, work=event, stage=1, round=1)
+    return replace(state, work=event, stage=1, round=1, name_wanted=("tightens",) if event.asks_who else ())
 
 
-_Answered = QuestionAnswered | MeasurementKept | NameKept | WaitOver | WaitCutShort
+_Answered = QuestionAnswered | StopReleased | MeasurementKept | NameKept | WaitOver | WaitCutShort
 _Recording = _Answered | BoltSnugged | ReadingAccepted | ReadingKept | ClickedAtSetting | BoltHeld | BoltMoved
 
 
@@ -146,18 +153,78 @@ def _half(state: State, event: ConfirmationDoubted) -> State:
 
 
 def _reason(state: State, event: ReasonAsked) -> State:
-    return replace(state, purpose=event.purpose)
+    phrase_in = event.utterance if event.purpose == "release" else ""
+    return replace(state, purpose=event.purpose, phrase_in=phrase_in, agreed="", new_reading=None)
+
+
+def _no_reason(state: State, event: ReasonDoubted) -> State:
+    return replace(state, new_reading=event.heard, misses=state.misses + 1)
+
+
+def _read_back(state: State, event: NameReadBack) -> State:
+    return replace(state, name_heard=event.text, name_how=event.how)
 
 
 def _named(state: State, event: NameKept) -> State:
-    """A name is part of its stage's record; that of somebody who takes over or looks into it belongs to no stage."""
-    if event.purpose in ("takes-over", "competent"):
-        return replace(state, name_wanted=tuple(n for n in state.name_wanted if n != event.purpose))
-    return _record(state, event)
+    """A name is part of its stage's record, or belongs to no stage: who tightens, takes over, looks into it, agrees."""
+    if event.entry:
+        return _record(state, event)
+    return replace(
+        state,
+        name_wanted=tuple(n for n in state.name_wanted if n != event.purpose),
+        last_name=(event.purpose, event.text) if event.purpose in CORRECTABLE else ("", ""),
+        misses=0,
+    )
 
 
-def _asked_for(state: State, event: NameAsked | SupervisorAsked | SupervisorAgreed) -> State:
+CORRECTABLE = ("tightens", "takes-over", "competent")
+"""Names that are no entry and that a correction takes back: what followed from the others has happened."""
+
+
+def _name_taken_back(state: State, event: NameTakenBack) -> State:
+    return replace(_wants_name(state, event.purpose), last_name=("", ""))
+
+
+def _name_asked(state: State, event: NameAsked) -> State:
+    return replace(state, purpose=event.purpose, name_heard="", name_how="")
+
+
+def _asked_for(state: State, event: SupervisorAsked) -> State:
     return replace(state, purpose=event.purpose)
+
+
+def _supervisor_agreed(state: State, event: SupervisorAgreed) -> State:
+    return replace(state, purpose=event.purpose)
+
+
+def _found(state: State, event: FindingMade) -> State:
+    found = Finding(
+        number=event.finding,
+        stage=event.stage,
+        bolt=event.bolt,
+        sort=event.sort,
+        what=event.what,
+        blocks=event.blocks,
+        hold=event.hold,
+        open=event.blocks,
+    )
+    return replace(state, findings=(*state.findings, found), misses=0)
+
+
+def _changed(state: State, event: ChangeTold) -> State:
+    found = tuple(
+        replace(f, changed=event.text, changed_in=event.utterance) if f.number == event.finding else f
+        for f in state.findings
+    )
+    after = replace(state, findings=found)
+    return _wants_name(after, "settles") if any(f.number == event.finding and f.hold for f in state.findings) else after
+
+
+def _settled(state: State, event: FindingSettled) -> State:
+    return replace(
+        _introduce_again(state, event),
+        findings=tuple(replace(f, open=False) if f.number == event.finding else f for f in state.findings),
+    )
 
 
 def _paused(state: State, event: Paused) -> State:
@@ -241,7 +308,7 @@ def _noted(state: State, event: NoteKept) -> State:
 
 
 def _spoken(state: State, event: PromptSpoken) -> State:
-    return replace(state, last_prompt=event.text)
+    return replace(state, last_prompt=event.text, prompt_end=event.end_sample)
 
 
 def _closed(state: State, event: Any) -> State:
@@ -278,10 +345,17 @@ STEPS: dict[str, Callable[[State, Any], State]] = {
     "measurement-refused": _missed,
     "wait-over": _record,
     "wait-cut-short": _record,
-    "name-asked": _asked_for,
+    "name-asked": _name_asked,
+    "name-read-back": _read_back,
     "name-kept": _named,
+    "name-taken-back": _name_taken_back,
     "supervisor-asked": _asked_for,
-    "supervisor-agreed": _asked_for,
+    "supervisor-agreed": _supervisor_agreed,
+    "finding-made": _found,
+    "change-told": _changed,
+    "finding-settled": _settled,
+    "reason-doubted": _no_reason,
+    "stop-released": _record,
     "paused": _paused,
     "competent-person-asked": _cause_sought,
     "wait-begun": _waits,

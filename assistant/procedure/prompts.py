@@ -9,6 +9,7 @@ from typing import Any
 from assistant.bolting import units
 from assistant.events import Alternative, Event, Measured, Measurement, Pass, Question
 from assistant.procedure.prompts_course import COURSE
+from assistant.procedure.prompts_findings import FINDINGS
 from assistant.procedure.state import Entry, State
 from assistant.speech.confusable import confusable_with, teen_or_ten
 from assistant.speech.wording import Wording, catalogue
@@ -286,7 +287,6 @@ _PROMPTS: dict[str, Callable[[Wording, State, Any, State], str]] = {
     "figures-asked": lambda w, b, _e, _a: w.figures_please(b.bolt),
     "choice-offered": _choices,
     "helper-asked": lambda w, _b, _e, _a: w.helper(),
-    "reason-asked": lambda w, _b, e, _a: w.reason_please(e.purpose),
     "bolt-skipped": lambda w, _b, e, _a: w.skipped(e.bolt),
     "note-asked": lambda w, _b, _e, _a: w.note_please(),
     "note-kept": lambda w, _b, _e, _a: w.noted(),
@@ -297,4 +297,5 @@ _PROMPTS: dict[str, Callable[[Wording, State, Any, State], str]] = {
     "session-closed": _closed,
     "session-left": lambda w, _b, _e, _a: w.left(),
     **COURSE,
+    **FINDINGS,
 }

@@ -93,7 +93,6 @@ COURSE: dict[str, Speak] = {
     "wait-cut-short": lambda w, b, _e, _a: w.wait_cut_short(b.wait.called) if b.wait is not None else "",
     "measurement-kept": _measured,
     "measurement-refused": _outside,
-    "name-asked": lambda w, _b, e, _a: w.name_please(e.purpose, e.role),
     "name-kept": lambda w, _b, _e, _a: w.name_kept(),
     "bolt-replaced": lambda w, _b, e, _a: w.replaced(e.bolt),
     "passes-restarted": lambda w, _b, e, _a: w.restarted(e.reason),

@@ -46,6 +46,28 @@ class Pending:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something that is not as the work needs it; `open` turns false when it was settled, the finding itself stays.
+
+    Args:
+        number, stage, bolt, sort, what, blocks, hold: as of the event `FindingMade`.
+        changed: what changed since, "" as long as nobody said.
+        changed_in: the utterance in which that was said.
+    """
+
+    number: int
+    stage: int
+    bolt: int | None
+    sort: str
+    what: str
+    blocks: bool
+    hold: bool
+    changed: str = ""
+    changed_in: str = ""
+    open: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class State:
     """One session at one moment.
 
@@ -60,16 +82,23 @@ class State:
         choices: the numbered choices on offer; choices_from: the utterance that they were heard in.
         denied: values of the item that is due that somebody said no to: heard again, they are asked about again.
         half: a yes or a choice that was not sure enough alone.
-        purpose: what a reason, a name or the supervisor is asked for: "skip", "keep", "cut-short", "witness" ...
+        purpose: what words, a name or the supervisor are asked for: "skip", "keep", "cut-short", "witness" ...
+        phrase_in: the utterance of the phrase that released a stop of the plan, while its reason is asked for.
+        new_reading: what was said in place of a reason and may be a reading: "Is that a new reading?"
+        name_heard: the name that was read back and waits for a yes, "" for none; name_how: how it was heard.
+        agreed: what the supervisor's name is still missing for: "skip", "keep" or "cut-short".
+        findings: all that were made, in order.
+        last_name: purpose and text of the name that was said last and is no entry; a correction takes it back.
+        read_back: something was recorded and read back last, so that a bare no contests it.
         waits: stages whose wait has begun.
         left_s: what was left of the wait when it was last looked at; None before that.
         asked_back: stages before which an apprentice answered what was asked.
         expects: the right answer to what an apprentice is being asked, "" when nothing is.
         lessons: moments that an apprentice should look at again: (kind of event, stage, bolt).
         left: the joint was left open on purpose; the next opening clears it.
-        name_wanted: whose names are asked for at the next resume: "takes-over", "competent", in this order.
+        name_wanted: whose names are asked for next: "tightens", "takes-over", "competent", "settles", in this order.
         cause_sought: (stage, round) after which a competent person looked for the cause of moving nuts.
-        last_prompt: what was said last, for 'say again'.
+        last_prompt: what was said last, for 'say again'; prompt_end: its last sample.
         announced: stage and round of the last announcement, so that a pass is introduced once.
         skipped: (stage, bolt, reason) of every skip, in order.
     """
@@ -87,8 +116,17 @@ class State:
     denied: tuple[Decimal, ...] = ()
     half: Alternative | None = None
     purpose: str = ""
+    phrase_in: str = ""
+    new_reading: Alternative | None = None
+    name_heard: str = ""
+    name_how: str = ""
+    agreed: str = ""
+    findings: tuple[Finding, ...] = ()
+    last_name: tuple[str, str] = ("", "")
+    read_back: bool = False
     misses: int = 0
     last_prompt: str = ""
+    prompt_end: int = 0
     skipped: tuple[tuple[int, int, str], ...] = field(default=())
     announced: tuple[int, int] = (0, 0)
     notes: int = 0
@@ -204,6 +242,17 @@ class State:
         if isinstance(item, Question) and item.witness:
             return "witness"
         return "measured" if isinstance(item, Measurement) and item.who else ""
+
+    @property
+    def trouble(self) -> Finding | None:
+        """The first trouble that holds everything up until somebody says what was done about it."""
+        return next((f for f in self.findings if f.open and f.blocks and f.sort == "trouble"), None)
+
+    @property
+    def finding(self) -> Finding | None:
+        """The open finding that what is due depends on: trouble first, then the last failing answer of this stage."""
+        own = [f for f in self.findings if f.open and f.blocks and f.sort == "answer" and f.stage == self.stage]
+        return self.trouble or (own[-1] if own else None)
 
     @property
     def team_open(self) -> tuple[int, ...]:

@@ -80,8 +80,10 @@ ROWS = (
     # a no: nothing was recorded
     Row("reading-taken-back", ("asking", "choosing", "reasoning", "noting", "supervisor"), "guiding"),
     Row("retighten-agreed", ("off-window",), "guiding"),
-    Row("confirmation-doubted", ("asking", "choosing"), None),  # a yes that is not sure: said once more it may be
-    Row("not-understood", ANSWERING, None),
+    Row(
+        "confirmation-doubted", ("asking", "choosing", "reasoning", "naming"), None
+    ),  # a yes that is not sure: said once more it may be
+    Row("not-understood", OPEN, None),
     Row("figures-asked", ANSWERING, "figures"),
     Row("choice-offered", ANSWERING, "choosing"),
     Row("helper-asked", ANSWERING, "helper"),
@@ -91,7 +93,9 @@ ROWS = (
     Row("passes-restarted", ANSWERING, "guiding"),
     Row("bolt-taken-up", ANSWERING, None),
     Row("reason-asked", (*ANSWERING, "waiting", "supervisor"), "reasoning"),
-    Row("name-asked", ("guiding",), "naming"),
+    Row("name-asked", ("guiding", "naming"), "naming"),
+    Row("name-read-back", ("naming",), None),
+    Row("name-taken-back", OPEN, "guiding"),
     Row("bolt-skipped", (*ANSWERING, "reasoning"), "guiding"),
     Row("stepped-back", ANSWERING, "guiding"),
     Row("stepped-on", ANSWERING, "guiding"),
@@ -104,6 +108,14 @@ ROWS = (
     Row("wait-goes-on", ("guiding",), "waiting"),
     Row("wait-over", ("waiting",), "guiding"),
     Row("wait-cut-short", ("reasoning",), "guiding"),
+    # what is wrong, and what was done about it
+    Row("finding-made", OPEN, "guiding"),
+    Row("finding-made", ("paused", "stopped"), None),
+    Row("finding-described", ("reasoning",), "guiding"),
+    Row("change-told", ("reasoning",), "guiding"),
+    Row("finding-settled", ("guiding",), None),
+    Row("reason-doubted", ("reasoning",), None),
+    Row("stop-released", ("reasoning",), "guiding"),
     # beside an apprentice
     Row("asked-back", ("guiding",), "asked-back"),
     Row("answered-back", ("asked-back",), "guiding"),

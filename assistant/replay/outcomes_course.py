@@ -8,12 +8,18 @@ from typing import Any
 from assistant.replay.titles import figure_in, length_words
 
 _WHO = {
+    "tightens": "tightened by",
+    "settles": "finding released by",
+    "supervisor": "supervised by",
     "witness": "released by",
     "measured": "measured by",
     "takes-over": "taken over by",
     "competent": "cause looked into by",
 }
 _ASKED_WHO = {
+    "tightens": "asked who tightens",
+    "settles": "asked who releases the finding",
+    "supervisor": "asked who supervises",
     "witness": "asked who releases it",
     "measured": "asked who measured",
     "takes-over": "asked who takes over",
@@ -37,6 +43,18 @@ def _answered(event: Any) -> str:
     return f"apprentice answered {'rightly' if event.right else 'wrongly'}: {answer}"
 
 
+def _found(event: Any) -> str:
+    where = event.name or (f"bolt {event.bolt}" if event.bolt is not None else "here")
+    return f"FINDING {event.finding} at {where}: {event.what}"
+
+
+def _settled(event: Any) -> str:
+    return f"finding {event.finding} settled: {event.changed}" + (f"; released by {event.by}" if event.by else "")
+
+
+_NO_REASON = {"reading": "it may be a new reading", "words": "it is a command or a phrase", "short": "too short"}
+
+
 COURSE_WORDS: dict[str, Callable[[Any], str]] = {
     "wait-begun": lambda e: f"wait begun: {e.name}, {length_words(e.seconds)}",
     "wait-goes-on": lambda _e: "the wait goes on",
@@ -49,7 +67,17 @@ COURSE_WORDS: dict[str, Callable[[Any], str]] = {
         + f" is too {e.side}"
     ),
     "name-asked": lambda e: _ASKED_WHO.get(e.purpose, "asked for a name"),
-    "name-kept": lambda e: f"{_WHO.get(e.purpose, 'named:')} {e.text} (as heard)",
+    "name-kept": lambda e: (
+        f"{_WHO.get(e.purpose, 'named:')} {e.text} ({e.how}{', confirmed' if e.confirmed_by else ''})"
+    ),
+    "name-read-back": lambda e: f"read back: {e.text}?",
+    "name-taken-back": lambda e: f"corrected: the name {e.text} taken back",
+    "finding-made": _found,
+    "finding-described": lambda e: f"finding {e.finding}: {e.text}",
+    "change-told": lambda e: f"finding {e.finding}, what changed: {e.text}",
+    "finding-settled": _settled,
+    "reason-doubted": lambda e: f"no reason: {e.text!r}; {_NO_REASON.get(e.why, e.why)}",
+    "stop-released": lambda e: f"stop of the plan released: {e.name}; reason: {e.reason}",
     "bolt-replaced": lambda e: f"bolt {e.bolt} replaced; {_taken_back(e)}, the new one comes up alone",
     "passes-restarted": _restarted,
     "bolt-taken-up": lambda e: f"bolt {e.bolt} taken up first",
@@ -75,6 +103,14 @@ COURSE_MARKS: dict[str, frozenset[str]] = {
     "measurement-refused": frozenset({"wait", "refused"}),
     "name-asked": frozenset({"question"}),
     "name-kept": frozenset({"question"}),
+    "name-read-back": frozenset({"question"}),
+    "name-taken-back": frozenset({"corrected"}),
+    "finding-made": frozenset({"refused", "question"}),
+    "finding-described": frozenset({"refused", "question"}),
+    "change-told": frozenset({"question"}),
+    "finding-settled": frozenset({"question"}),
+    "reason-doubted": frozenset({"asked"}),
+    "stop-released": frozenset({"recorded", "question"}),
     "bolt-replaced": frozenset({"corrected", "again"}),
     "passes-restarted": frozenset({"corrected", "again"}),
     "asked-back": frozenset({"taught"}),

@@ -46,13 +46,14 @@ KINDS: dict[str, Kind] = {
     "bolt-held": "held",
     "bolt-moved": "moved",
     "question-answered": "passed",
+    "stop-released": "passed",
     "measurement-kept": "measured",
     "name-kept": "named",
     "wait-over": "waited",
     "wait-cut-short": "wait cut short",
 }
 _FITTING: tuple[tuple[type, frozenset[str]], ...] = (
-    (Question, frozenset({"question-answered", "name-kept"})),
+    (Question, frozenset({"question-answered", "stop-released", "name-kept"})),
     (Measurement, frozenset({"measurement-kept", "name-kept"})),
     (Wait, frozenset({"wait-over", "wait-cut-short"})),
 )

@@ -12,7 +12,7 @@ from typing import Any, get_type_hints
 from assistant.speech.wording import Wording
 from assistant.speech.wording.english import English
 
-CONSTANTS = ("told", "help", "entries", "moments")
+CONSTANTS = ("told", "help", "entries", "moments", "troubles", "no_reason")
 NUMBER = Decimal("185")
 TEXT = "zzz"
 """Stands for a text of a file: in no language."""
@@ -30,6 +30,9 @@ PHRASES = frozenset(
         ("wrong_answer", "answer"),
         ("did_you_say", "what"),
         ("did_you_say_again", "what"),
+        ("finding", "what"),
+        ("what_changed", "what"),
+        ("choose_from", "answers"),
     }
 )
 UNITS = ("N*m", "lbf*ft", "lbf*in", "kgf*m", "degC", "degF", "mm", "in")
@@ -52,11 +55,15 @@ SAMPLES: dict[str, tuple[Any, ...]] = {
     "bolts": ((12,), (12, 3), (1, 2, 3, 4)),
     "moments": ((), (TEXT,)),
     "round_number": (1, 2),
+    "through": ("multiplier", "adapter", "multiplier and adapter"),
+    "names": ((TEXT,),),
 }
 OWN: dict[tuple[str, str], tuple[Any, ...]] = {
     ("where_pass", "kind"): ("snug", "circular", "seat", "pattern"),
     ("moment", "kind"): tuple(English.moments),
-    ("name_please", "purpose"): ("witness", "measured", "takes-over", "competent"),
+    ("name_please", "purpose"): (
+        *("tightens", "settles", "supervisor", "witness", "measured", "takes-over", "competent"),
+    ),
     ("reason_please", "purpose"): ("keep", "skip", "cut-short"),
     ("impossible", "reason"): ("no-reading-due", "unit", "tool-range", "far"),
     ("restarted", "reason"): ("gasket", "pass"),
@@ -95,7 +102,7 @@ def _arguments(name: str, number: Decimal) -> Iterator[dict[str, Any]]:
     for parameter in parameters:
         hint = hints[parameter]
         if (name, parameter) in PHRASES:
-            pools.append((PHRASE,))
+            pools.append((PHRASE,) if hint is str else ((PHRASE, PHRASE),))
         elif (name, parameter) in OWN:
             pools.append(OWN[name, parameter])
         elif parameter in SAMPLES and not (parameter == "group" and hint is str):

@@ -35,10 +35,11 @@ NOT_ROUTINE = frozenset(
         *("seat_begins", "last_round", "together", "wait_begins", "measured_outside", "caution", "explained", "right"),
         *("wrong", "compare", "debrief", "moment", "snug", "name_please", "hand_over", "expect", "choose", "recorded"),
         *("wrong_answer", "low", "high", "last_pass_setting", "impossible", "kept", "hold_point", "measured"),
-        *("which_bolt_next", "asked_back", "wait_cut_short"),
+        *("which_bolt_next", "asked_back", "wait_cut_short", "both_values", "bolt_value", "other_scale"),
+        *("plan_cautions", "stop_asked", "what_changed", "choose_from", "finding", "why_release", "name_again"),
     }
 )
-ANSWERS = ("why_", "help.")
+ANSWERS = ("why_", "help.", "troubles.", "no_reason.")
 """Said to whoever asked for them."""
 
 
@@ -151,7 +152,7 @@ def test_every_language_has_the_same_fixed_answers(language, name):
     assert all(getattr(catalogue(language), name).values())
 
 
-SHARED = frozenset("paste hand last was person will minute still name in so an pause celsius fahrenheit".split())
+SHARED = frozenset("plan paste hand last was person will minute still name in so an pause celsius fahrenheit".split())
 """Words that are German as well: 'Last' is a load, 'was' is what, 'will' wants, 'still' is quiet."""
 
 

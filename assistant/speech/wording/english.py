@@ -7,11 +7,12 @@ A routine prompt has at most nine words (tested). Every method is pure and retur
 from __future__ import annotations
 
 from assistant.speech.wording.english_course import EnglishCourse
+from assistant.speech.wording.english_findings import EnglishFindings
 from assistant.speech.wording.english_guiding import EnglishGuiding
 from assistant.speech.wording.english_repair import EnglishRepair
 
 
-class English(EnglishGuiding, EnglishCourse, EnglishRepair):
+class English(EnglishGuiding, EnglishCourse, EnglishFindings, EnglishRepair):
     """The English catalogue; the other languages have the same methods."""
 
     language = "en"

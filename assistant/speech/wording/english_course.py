@@ -15,6 +15,7 @@ MOMENTS = {
     "entry-taken-back": "an entry taken back",
     "supervisor-asked": "a step you wanted to skip",
     "measurement-refused": "a measured figure out of limits",
+    "finding-made": "something that was not as it should be",
 }
 """Moments of the debrief, by the kind of event."""
 
@@ -160,6 +161,9 @@ class EnglishCourse(EnglishNumbers):
     def name_please(self, purpose: str, role: str) -> str:
         """Ask for a name in free speech."""
         who = {
+            "tightens": "Who tightens?",
+            "settles": "Who releases it?",
+            "supervisor": "Who supervises?",
             "witness": f"Who releases it, as {role}?" if role else "Who releases it?",
             "measured": "Who measured?",
             "takes-over": "Who takes over?",

@@ -31,6 +31,7 @@ MOMENTS = {
     "entry-taken-back": "ein gestrichener Eintrag",
     "supervisor-asked": "ein Schritt, den du auslassen wolltest",
     "measurement-refused": "ein Messwert außerhalb der Grenzen",
+    "finding-made": "etwas, das nicht in Ordnung war",
 }
 
 
@@ -179,6 +180,9 @@ class GermanCourse(GermanNumbers, EnglishCourse):
     def name_please(self, purpose: str, role: str) -> str:
         """Ask for a name in free speech."""
         who = {
+            "tightens": "Wer zieht an?",
+            "settles": "Wer gibt es frei?",
+            "supervisor": "Wer beaufsichtigt?",
             "witness": f"Wer gibt frei, als {role_words(role)}?" if role else "Wer gibt frei?",
             "measured": "Wer hat gemessen?",
             "takes-over": "Wer übernimmt?",

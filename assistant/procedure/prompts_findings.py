@@ -1,0 +1,56 @@
+"""Sentences for what is wrong and what was done about it, for reasons, names, and stops of the plan. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from assistant.procedure.state import State
+from assistant.speech.wording import Wording
+
+Speak = Callable[[Wording, State, Any, State], str]
+BARE = frozenset({"no", "not yet"})
+"""Failing answers that do not say what is wrong."""
+
+
+def _made(w: Wording, before: State, event: Any, after: State) -> str:
+    del before, after
+    if event.sort == "trouble":
+        return w.troubles[event.what]
+    return w.finding(event.what, bare=event.what in BARE)
+
+
+def words_asked(w: Wording, before: State, event: Any, after: State) -> str:
+    """Words are asked for: a reason, what is missing, or what changed."""
+    del after
+    if event.purpose == "missing":
+        made = before.findings[-1].what if before.findings else ""
+        return w.what_is_missing(bare=made in BARE)
+    if event.purpose == "changed":
+        return w.what_changed(before.finding.what if before.finding is not None else "")
+    return w.why_release() if event.purpose == "release" else w.reason_please(event.purpose)
+
+
+def _no_reason(w: Wording, before: State, event: Any, after: State) -> str:
+    del before, after
+    if event.heard is not None and event.heard.value is not None:
+        return w.new_reading(w.number(event.heard.value))
+    return w.no_reason[event.why]
+
+
+def _name_asked(w: Wording, before: State, event: Any, after: State) -> str:
+    del after
+    return w.name_again() if before.name_heard else w.name_please(event.purpose, event.role)
+
+
+FINDINGS: dict[str, Speak] = {
+    "finding-made": _made,
+    "finding-described": lambda w, _b, _e, _a: w.described(),
+    "finding-settled": lambda w, _b, _e, _a: w.settled(),
+    "reason-asked": words_asked,
+    "reason-doubted": _no_reason,
+    "stop-released": lambda w, _b, e, _a: w.released(e.name),
+    "name-asked": _name_asked,
+    "name-read-back": lambda w, _b, e, _a: w.name_back(e.text),
+    "name-taken-back": lambda w, _b, e, _a: w.taken_back(w.name_named(e.text)),
+}

@@ -1,0 +1,104 @@
+"""What is said about what is wrong, what was done about it, about reasons that are none, and about names."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from assistant.speech.wording.english_numbers import EnglishNumbers
+
+TROUBLES = {
+    "somebody is hurt": "Help first. Call the emergency number and the lead. Touch no bolt.",
+    "alarm": "Leave everything. Go to the muster point. Tell the lead.",
+    "there is a leak": "Stand clear. Take the pressure off before you touch it. Call the lead.",
+    "bolt broke": "Stand clear, the load is uneven now. Secure the joint. Call the lead.",
+    "nut turns free": "Leave that nut. The thread or the bolt has failed. Call the lead.",
+    "thread damaged": "Leave that bolt. It needs a new one. Call the lead.",
+    "wrench dropped": "Don't use that wrench. It may read wrong. Get another one, or have it checked.",
+    "socket slipped": "Anyone hurt? Look at the socket and the nut. Then pull again.",
+}
+"""What a competent person would say: people first, then stop, secure, call the lead (common practice, no source)."""
+
+NO_REASON = {
+    "reading": "That was a number. Give the reason in words.",
+    "words": "That is no reason. Say it in a sentence.",
+    "short": "One word is too short. Say it in a sentence.",
+}
+
+
+class EnglishFindings(EnglishNumbers):
+    """Findings, reasons, names."""
+
+    troubles = TROUBLES
+    no_reason = NO_REASON
+
+    def finding(self, what: str, *, bare: bool) -> str:
+        """A failing answer was heard; `bare` where it was only a no."""
+        return "All right, not yet." if bare else f"{what[:1].upper()}{what[1:]}. The work waits."
+
+    def what_is_missing(self, *, bare: bool) -> str:
+        """Ask for it in free words."""
+        return "What is missing?" if bare else "Tell me what you found."
+
+    def described(self) -> str:
+        """It was written down; the work waits."""
+        return "Written down. The work waits."
+
+    def what_changed(self, what: str) -> str:
+        """The passing answer came; what changed since the finding?"""
+        return f"You said: {what}. What has been done about it?"
+
+    def settled(self) -> str:
+        """The finding holds nothing up any more; what is due is asked for again."""
+        return "Written down. Now once more."
+
+    def new_reading(self, reading: str) -> str:
+        """A number came in place of a reason."""
+        return f"Is that a new reading: {reading}?"
+
+    def why_release(self) -> str:
+        """The reason for which a stop of the plan is released."""
+        return "Why may the work go on? Give the reason."
+
+    def released(self, name: str) -> str:
+        """A stop of the plan was released."""
+        return f"The plan's stop is released: {name}."
+
+    def name_back(self, name: str) -> str:
+        """A name is read back as a question."""
+        return f"{name}. Is that right?"
+
+    def name_again(self) -> str:
+        """The name that was read back was wrong."""
+        return "Say the name again, or spell it."
+
+    def name_named(self, name: str) -> str:
+        """A name, as it is spoken of when it is taken back."""
+        return f"the name {name}"
+
+    def choose_from(self, answers: tuple[str, ...]) -> str:
+        """The answers that an apprentice may choose from."""
+        return f"Say: {', or: '.join(answers)}."
+
+    def supervisor_only(self) -> str:
+        """An apprentice needs the supervisor, who knows the phrase."""
+        return "Not alone. Your supervisor says the phrase."
+
+    def both_values(self, target: str, setting: str, through: str) -> str:
+        """Once a group: what the bolt gets, and what the wrench shows through a multiplier or adapter."""
+        return f"Bolt value {target}. Wrench, through the {through}: {setting}."
+
+    def bolt_value(self, value: Decimal, setting: Decimal) -> str:
+        """The reading is what the bolt gets, not what the wrench shows."""
+        return f"{self.number(value).capitalize()} is the bolt value. Read the wrench: {self.number(setting)}."
+
+    def other_scale(self, unit: str, hint_unit: str) -> str:
+        """A unit was said that the wrench does not carry."""
+        return f"You said {self.unit_words(hint_unit)}. This wrench reads {self.unit_words(unit)}. Read it again."
+
+    def plan_cautions(self, names: tuple[str, ...]) -> str:
+        """Cautions of the plan, once."""
+        return f"The plan warns: {'; '.join(names)}. See the sheet."
+
+    def stop_asked(self, text: str) -> str:
+        """A stop of the plan, asked as a hold point."""
+        return f"The plan says stop. {text} Lead, will you release it?"

@@ -1,0 +1,109 @@
+"""What is said about what is wrong, what was done about it, about reasons that are none, and about names."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from assistant.speech.wording.german_numbers import GermanNumbers
+
+TROUBLES = {
+    "somebody is hurt": "Erst helfen. Notruf und Aufsicht rufen. Keine Schraube anfassen.",
+    "alarm": "Alles liegen lassen. Zum Sammelplatz. Aufsicht Bescheid geben.",
+    "there is a leak": "Abstand halten. Druck ablassen, bevor jemand anfasst. Aufsicht rufen.",
+    "bolt broke": "Abstand halten, die Last ist jetzt ungleich. Verbindung sichern. Aufsicht rufen.",
+    "nut turns free": "Diese Mutter lassen. Gewinde oder Schraube ist hin. Aufsicht rufen.",
+    "thread damaged": "Diese Schraube lassen. Sie muss ersetzt werden. Aufsicht rufen.",
+    "wrench dropped": "Diesen Schlüssel weglegen. Er kann falsch anzeigen. Einen anderen holen oder prüfen lassen.",
+    "socket slipped": "Jemand verletzt? Nuss und Mutter ansehen. Dann noch einmal ziehen.",
+}
+
+NO_REASON = {
+    "reading": "Das war eine Zahl. Den Grund bitte in Worten.",
+    "words": "Das ist kein Grund. Bitte in einem Satz.",
+    "short": "Ein Wort ist zu wenig. Bitte in einem Satz.",
+}
+
+
+class GermanFindings(GermanNumbers):
+    """Findings, reasons, names."""
+
+    troubles = TROUBLES
+    no_reason = NO_REASON
+
+    def finding(self, what: str, *, bare: bool) -> str:
+        """A failing answer was heard; `bare` where it was only a no."""
+        return "Gut, noch nicht." if bare else f"Gehört: „{what}“. Die Arbeit wartet."
+
+    def what_is_missing(self, *, bare: bool) -> str:
+        """Ask for it in free words."""
+        return "Was fehlt?" if bare else "Was hast du gefunden?"
+
+    def described(self) -> str:
+        """It was written down; the work waits."""
+        return "Notiert. Die Arbeit wartet."
+
+    def what_changed(self, what: str) -> str:
+        """The passing answer came; what changed since the finding?"""
+        return f"Gesagt war: „{what}“. Was wurde getan?"
+
+    def settled(self) -> str:
+        """The finding holds nothing up any more; what is due is asked for again."""
+        return "Notiert. Jetzt noch einmal."
+
+    def new_reading(self, reading: str) -> str:
+        """A number came in place of a reason."""
+        return f"Ist das ein neuer Wert: {reading}?"
+
+    def why_release(self) -> str:
+        """The reason for which a stop of the plan is released."""
+        return "Warum darf es weitergehen? Den Grund bitte."
+
+    def released(self, name: str) -> str:
+        """A stop of the plan was released."""
+        return f"Halt freigegeben: {name}."
+
+    def name_back(self, name: str) -> str:
+        """A name is read back as a question."""
+        return f"{name}. Stimmt das?"
+
+    def name_again(self) -> str:
+        """The name that was read back was wrong."""
+        return "Den Namen noch einmal, oder buchstabieren."
+
+    def name_named(self, name: str) -> str:
+        """A name, as it is spoken of when it is taken back."""
+        return f"der Name {name}"
+
+    def choose_from(self, answers: tuple[str, ...]) -> str:
+        """The answers that an apprentice may choose from."""
+        return "Sage: " + ", oder: ".join(f"„{each}“" for each in answers) + "."
+
+    def supervisor_only(self) -> str:
+        """An apprentice needs the supervisor, who knows the phrase."""
+        return "Nicht allein. Der Ausbilder sagt den Satz."
+
+    def both_values(self, target: str, setting: str, through: str) -> str:
+        """Once a group: what the bolt gets, and what the wrench shows through a multiplier or adapter."""
+        named = {"multiplier": "den Vervielfacher", "adapter": "den Aufsatz"}
+        by = " und ".join(named.get(part, part) for part in through.split(" and "))
+        return f"Wert an der Schraube: {target}. Schlüssel, durch {by}: {setting}."
+
+    def bolt_value(self, value: Decimal, setting: Decimal) -> str:
+        """The reading is what the bolt gets, not what the wrench shows."""
+        said = self.number(value)
+        return (
+            f"{said[:1].upper()}{said[1:]} ist der Wert an der Schraube. Am Schlüssel ablesen: {self.number(setting)}."
+        )
+
+    def other_scale(self, unit: str, hint_unit: str) -> str:
+        """A unit was said that the wrench does not carry."""
+        here, said = self.unit_words(unit), self.unit_words(hint_unit)
+        return f"Gesagt: {said}. Dieser Schlüssel zeigt {here}. Noch einmal ablesen."
+
+    def plan_cautions(self, names: tuple[str, ...]) -> str:
+        """Cautions of the plan, once."""
+        return f"Der Plan warnt: {'; '.join(names)}. Siehe Blatt."
+
+    def stop_asked(self, text: str) -> str:
+        """A stop of the plan, asked as a hold point."""
+        return f"Der Plan sagt Halt. {text} Aufsicht, gibst du das frei?"
