@@ -34,7 +34,7 @@ def parts() -> dict[tuple[str, str], str]:
     order = plan(read_joint(DEMO, today=DAY), today=DAY).groups[0].order
     return {
         ("DEVELOPERS.md", "dialogue"): f"```mermaid\n{diagram().strip()}\n```",
-        ("README.md", "bolt circle"): f"```text\n{text_picture('cross', len(order), turns=labels(order))}\n```",
+        (".docs/using.md", "bolt circle"): f"```text\n{text_picture('cross', len(order), turns=labels(order))}\n```",
     }
 
 

@@ -57,10 +57,10 @@ def leaves() -> list[type[AssistantError]]:
 def test_every_error_has_its_own_code_a_docstring_and_a_documented_exit_status():
     codes = [leaf.code for leaf in leaves()]
     assert len(codes) == len(set(codes)) >= 10
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    listed = (ROOT / ".docs" / "using.md").read_text(encoding="utf-8")
     for leaf in leaves():
         assert leaf.__doc__ and leaf.exit_status in (2, 3, 4)
-        assert f"| {leaf.exit_status} |" in readme
+        assert f"| {leaf.exit_status} |" in listed
     assert errors.BadInput in AssistantError.__subclasses__()
 
 

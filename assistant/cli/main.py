@@ -1,4 +1,4 @@
-"""The command line: one parser, one catcher of errors, exit codes as README lists them."""
+"""The command line: one parser, one catcher of errors, exit codes as .docs/using.md lists them."""
 
 from __future__ import annotations
 
