@@ -1,7 +1,7 @@
 """README's dialogue, its sound and its picture, from one rehearsal of the demo flange. Run by scripts/readme.
 
-The dialogue begins with the first reading of the first pass. The picture sets the glance board, at the first reading that
-is out of its window, beside the lead's page of the whole session.
+The dialogue begins with the first reading of the first pass. The picture shows the glance board at the first reading
+out of its window, beside the lead's page of the whole session.
 """
 
 from __future__ import annotations
