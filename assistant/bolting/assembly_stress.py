@@ -40,7 +40,7 @@ _PLAIN = StressLimit(
     low_percent=50,
     high_percent=75,
     most_percent=90,
-    source="75 % of proof load for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31, 8-32 (read); "
+    source="75 % of proof load for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31 (read); "
     "50 %: common practice, no source",
 )
 LIMITS: Mapping[str, StressLimit] = MappingProxyType(
@@ -57,13 +57,13 @@ LIMITS: Mapping[str, StressLimit] = MappingProxyType(
         ),
         "machine base": _PLAIN,
         "plain pattern": _PLAIN,
-        "structural": StressLimit(
+        "structural bolt": StressLimit(
             basis="tensile",
-            low_percent=70,
-            high_percent=77,
+            low_percent=66,
+            high_percent=78,
             most_percent=90,
-            source="70 % of minimum tensile load: AISC 360-05 Table J3.1 (read); 1.10 x that in the second step: "
-            "EN 1090-2 (read in product data); 90 %: common practice, no source",
+            source="70 % of minimum tensile load: AISC 360-05 Table J3.1 (read); 1.10 x that in the second step, of a "
+            "nominal strength up to 4 % lower: EN 1090-2 (read in product data); 90 %: common practice, no source",
         ),
     }
 )
@@ -73,15 +73,15 @@ LIMITS: Mapping[str, StressLimit] = MappingProxyType(
 class AssemblyStress:
     """Mean tensile stress of a bolt at assembly and how it stands.
 
-    stress: F/As, MPa. yield_percent: of minimum yield. basis_percent: of the limit's basis. basis_note: how the basis
-    is known (proof may be an estimate). verdict: 'low', 'usual', 'high' or 'too high'; 'too high' too when over yield.
-    limit: the figures it was held against.
+    stress: F/As, MPa. yield_percent: of minimum yield. basis_percent: of the limit's basis. basis: it in words, and
+    how it is known (proof may be an estimate). verdict: 'low', 'usual', 'high' or 'too high', the last also when over
+    yield. limit: the figures it was held against.
     """
 
     stress: Quantity
     yield_percent: float
     basis_percent: float
-    basis_note: str
+    basis: str
     verdict: str
     limit: StressLimit
 
@@ -120,7 +120,7 @@ def assembly_stress(preload: Quantity, thread: Thread, *, strength: Strength, jo
         stress=stress,
         yield_percent=of_yield,
         basis_percent=of_basis,
-        basis_note=note,
+        basis=note,
         verdict=verdict,
         limit=limit,
     )

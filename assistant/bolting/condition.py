@@ -87,7 +87,8 @@ def convert(
     """The torque to use when the threads are not in the condition that the torque was published for.
 
     The percentage of the governing instruction wins over our table of nut factors, because it comes first on site; the
-    table then only checks it. Without one, the ratio of nut factors is used. Equal conditions change nothing.
+    table then only checks it. Without one, the ratio of nut factors is used, upwards only with a tested factor. Equal
+    conditions change nothing.
 
     Args:
         published: the published torque.
@@ -98,8 +99,9 @@ def convert(
         unit: torque unit of the explanation.
 
     Raises:
-        BadBolting: percentage impossible or given although the condition is the same, or a reduction where the table
-            says that the condition at hand needs more torque (and the reverse).
+        BadBolting: more torque is needed and the factor at hand is untested; percentage impossible, given although the
+            condition is the same, or a reduction where the table says that the condition at hand needs more torque (and
+            the reverse).
         BadQuantity: published is not a torque.
 
     Source: `by_nut_factors`, `by_percentage`; nut factors in `friction`.
@@ -117,6 +119,9 @@ def convert(
     if same:
         return _result(published, "same condition", f"{start}, threads are {at_hand.name}: no change", None, unit)
     if instruction_percent is None:
+        raised = _raised(published, published_for, at_hand, unit)
+        if raised is not None:
+            return raised
         text = f"{start}, threads are {at_hand.name}: x K2/K1 = {factors} -> {show(ratio, unit)} ({at_hand.chosen})"
         return _result(ratio, "ratio of nut factors", text, None, unit, _spread(published_for, at_hand))
     stated = by_percentage(published, change_percent=instruction_percent)
@@ -124,6 +129,36 @@ def convert(
     by = instruction or "governing instruction"
     text = f"{start}, threads are {at_hand.name}: {instruction_percent:+g} % by {by} -> {show(stated, unit)}"
     return _result(stated, "percentage of the instruction", text, ratio, unit)
+
+
+def _raised(
+    published: Quantity, published_for: ThreadCondition, at_hand: ThreadCondition, unit: str
+) -> ConvertedTorque | None:
+    """The torque for threads that need more of it, by a tested factor only; None when they need no more.
+
+    The divisor is then the highest published K1: a bolt whose K1 was lower gets less than meant, never more.
+
+    Raises:
+        BadBolting: more torque is needed and nobody has tested the nut factor at hand.
+    """
+    if at_hand.nut_factor <= published_for.nut_factor:
+        return None
+    start = f"{show(published, unit)} published for {published_for.name}, threads are {at_hand.name}"
+    if not at_hand.tested:
+        low, high = at_hand.low / published_for.high, at_hand.high / published_for.low
+        raise BadBolting(
+            f"{start}: untested nut factors would raise it by anything from {low:.2f} to {high:.2f} times, and slicker "
+            "threads than thought would then overload the bolt",
+            remedy="The change that the instruction gives for these threads (change_for_condition), a tested "
+            "nut_factor with its source, or threads in the condition that the torque was published for.",
+        )
+    ratio = max(at_hand.nut_factor / published_for.high, 1.0)
+    torque = of(magnitude(published, _UNIT, name="published torque") * ratio, _UNIT)
+    text = (
+        f"{start}: x K2/K1 = {at_hand.nut_factor:g}/{published_for.high:g} -> {show(torque, unit)} "
+        f"({at_hand.chosen}; the highest published K1, so that no bolt gets more than meant)"
+    )
+    return _result(torque, "ratio of nut factors", text, None, unit, _spread(published_for, at_hand))
 
 
 def _refuse_contradiction(percent: float, published_for: ThreadCondition, at_hand: ThreadCondition) -> None:

@@ -14,9 +14,12 @@ from assistant.bolting.torque import checked_nut_factor
 from assistant.errors import BadBolting
 
 _SHIGLEY = "Shigley, Mechanical Engineering Design, 9th ed. Table 8-15 (read)"
-_NEWSLETTER = "trade newsletter on nut factor (read)"
-_DATA_PAGE = "public engineering data page, maker not named (read)"
-_LIST = "structural engineers list archive, 1999 (read)"
+_NEWSLETTER = "typical, no citable source: a trade newsletter (read)"
+_DATA_PAGE = "typical, no citable source: a public data page, maker not named (read)"
+_LIST = "typical, no citable source: an engineers' mailing list, 1999 (read)"
+_TUTORIAL = "typical, no citable source: a public fastening tutorial (read)"
+_STUDS = "typical of studs with common pastes, no source (from memory)"
+_TYPICAL = "typical, no source (from memory)"
 _IFI = "torque guide after IFI Technical Data N-12 (read)"
 _VESSEL = "Pressure Vessel Design Manual p. 61 (read)"
 
@@ -39,6 +42,8 @@ class ThreadCondition:
         nut_factor: the value to calculate with, and `chosen`, why this one.
         readings: every published nut factor; none may be dropped because it disagrees.
         lubricated: whether the threads count as lubricated for instructions that only say "lubricated" or "dry".
+        finish: what covers the steel: '' for plain or unknown, else 'zinc', 'cadmium', 'galvanised', 'phosphate',
+            'black', 'zinc flake', 'PTFE' or 'rust'; what the grade bears is asked in `compatibility`.
         tested: the range comes from tests of this very lubricant; published ranges do not.
     """
 
@@ -48,6 +53,7 @@ class ThreadCondition:
     chosen: str
     readings: tuple[Reading, ...]
     lubricated: bool
+    finish: str = ""
     tested: bool = False
 
     @property
@@ -68,9 +74,16 @@ def _condition(
     *readings: Reading,
     aliases: tuple[str, ...] = (),
     lubricated: bool = False,
+    finish: str = "",
 ) -> ThreadCondition:
     return ThreadCondition(
-        name=name, aliases=aliases, nut_factor=nut_factor, chosen=chosen, readings=readings, lubricated=lubricated
+        name=name,
+        aliases=aliases,
+        nut_factor=nut_factor,
+        chosen=chosen,
+        readings=readings,
+        lubricated=lubricated,
+        finish=finish,
     )
 
 
@@ -93,11 +106,12 @@ CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
                 "only value read",
                 Reading(0.30, 0.30, _SHIGLEY),
                 aliases=("nonplated black finish", "black oxide dry"),
+                finish="black",
             ),
             _condition(
                 "lubricated",
                 0.15,
-                "the smaller of the two single values read: it never asks for too much torque",
+                "the smaller of the two single values read",
                 Reading(0.15, 0.15, _NEWSLETTER),
                 Reading(0.15, 0.15, _IFI),
                 Reading(0.18, 0.18, _SHIGLEY),
@@ -119,7 +133,8 @@ CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
                 0.12,
                 "textbook value, the low end of the range read",
                 Reading(0.12, 0.12, _SHIGLEY),
-                Reading(0.12, 0.16, "public fastening tutorial (read)"),
+                Reading(0.12, 0.16, _TUTORIAL),
+                Reading(0.15, 0.18, _STUDS),
                 aliases=("antiseize", "anti seize", "anti-seize paste"),
                 lubricated=True,
             ),
@@ -131,6 +146,7 @@ CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
                 Reading(0.17, 0.17, _NEWSLETTER),
                 Reading(0.17, 0.35, _DATA_PAGE),
                 aliases=("zinc-plated", "zinc"),
+                finish="zinc",
             ),
             _condition(
                 "cadmium plated",
@@ -139,6 +155,7 @@ CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
                 Reading(0.16, 0.16, _SHIGLEY),
                 Reading(0.15, 0.19, _DATA_PAGE),
                 aliases=("cadmium-plated", "cadmium"),
+                finish="cadmium",
             ),
             _condition(
                 "phosphate and oil",
@@ -146,6 +163,7 @@ CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
                 "about the middle of the only range read",
                 Reading(0.15, 0.22, _DATA_PAGE),
                 aliases=("phosphated and oiled", "phosphate oiled"),
+                finish="phosphate",
                 lubricated=True,
             ),
             _condition(
@@ -154,6 +172,7 @@ CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
                 "only value read for heavy galvanising",
                 Reading(0.30, 0.30, _LIST),
                 aliases=("galvanized", "hot-dip galvanised", "hot-dip galvanized"),
+                finish="galvanised",
             ),
             _condition(
                 "dry plated",
@@ -161,6 +180,58 @@ CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
                 "only value read",
                 Reading(0.25, 0.25, _LIST),
                 aliases=("plated, poor lubricity",),
+                finish="zinc",
+            ),
+            _condition(
+                "galvanised, waxed nut",
+                0.15,
+                "typical of galvanised bolts with lubricated nuts; the assembly's own certificate has its k",
+                Reading(0.10, 0.23, "k classes K1 and K2 of EN 14399-1 together (from memory)"),
+                aliases=("waxed galvanised", "waxed galvanized", "galvanized, waxed nut"),
+                lubricated=True,
+                finish="galvanised",
+            ),
+            _condition(
+                "zinc flake",
+                0.16,
+                _TYPICAL,
+                Reading(0.12, 0.20, "friction 0.09 to 0.14 as car makers ask for it (VDA 235-101, from memory)"),
+                aliases=("zinc flake coated", "zinc-flake"),
+                lubricated=True,
+                finish="zinc flake",
+            ),
+            _condition(
+                "PTFE coated",
+                0.12,
+                _TYPICAL,
+                Reading(0.07, 0.16, _TYPICAL),
+                aliases=("ptfe", "ptfe coated", "ptfe-coated"),
+                lubricated=True,
+                finish="PTFE",
+            ),
+            _condition(
+                "molybdenum paste",
+                0.12,
+                _TYPICAL,
+                Reading(0.09, 0.16, _TYPICAL),
+                aliases=("molybdenum disulphide", "molybdenum disulfide", "moly paste", "mos2"),
+                lubricated=True,
+            ),
+            _condition(
+                "low-friction nuts",
+                0.12,
+                _TYPICAL,
+                Reading(0.08, 0.16, _TYPICAL),
+                aliases=("low friction nuts", "coated nuts"),
+                lubricated=True,
+            ),
+            _condition(
+                "rusty",
+                0.30,
+                "rusty threads are cleaned or replaced, not calculated with; typical, no source (from memory)",
+                Reading(0.25, 0.45, _TYPICAL),
+                aliases=("rusted", "corroded", "weathered"),
+                finish="rust",
             ),
             _condition(
                 "stainless dry",
@@ -230,6 +301,7 @@ def stated_condition(
         chosen=f"stated by {source}",
         readings=(Reading(low, high, source),),
         lubricated=lubricated,
+        finish=next((each.finish for each in CONDITIONS.values() if _is_called(each, name)), ""),
         tested=True,
     )
 
@@ -240,11 +312,15 @@ def thread_condition(name: str) -> ThreadCondition:
     Raises:
         BadBolting: unknown lubricant or condition; the remedy lists the known ones.
     """
-    wanted = " ".join(name.lower().split()) if isinstance(name, str) else ""
     for condition in CONDITIONS.values():
-        if wanted in (condition.name, *condition.aliases):
+        if _is_called(condition, name):
             return condition
     raise BadBolting(
         f"thread condition is {name!r}: unknown",
         remedy=f"One of: {', '.join(CONDITIONS)}; or give the nut factor of the lubricant's own data, with its source.",
     )
+
+
+def _is_called(condition: ThreadCondition, name: str) -> bool:
+    wanted = " ".join(name.lower().split()) if isinstance(name, str) else ""
+    return wanted in (condition.name.lower(), *condition.aliases)

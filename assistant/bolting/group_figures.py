@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from assistant.bolting import gasket, structural, threads, tools, torque
 from assistant.bolting import strength as strengths
-from assistant.bolting import threads, tools, torque, vdi2230
-from assistant.bolting.bearing import rough_bearing_diameter
 from assistant.bolting.condition import ConvertedTorque, convert
 from assistant.bolting.friction import ThreadCondition, thread_condition
 from assistant.bolting.joint import BoltGroup, Joint
 from assistant.bolting.joint_parts import Tightening
+from assistant.bolting.load_limit import BoltLoad, bolt_load
 from assistant.bolting.preload_band import PreloadBand, needs_sampling, nut_factor_range, preload_band
 from assistant.bolting.threads import Thread
 from assistant.bolting.units import Quantity, magnitude, of
@@ -21,8 +21,6 @@ from assistant.bolting.units import convert as in_unit
 from assistant.errors import BadBolting
 
 _SEED = 1
-_TINY = 1e-9
-_TWO_FRICTIONS = (0.05, 0.15)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,8 +32,7 @@ class GroupFigures:
         target: bolt torque at 100 %, in it. full: at the last pass (more than target only above 100 %).
         converted: how a published torque was turned into the target; None when the target is a preload.
         basis: preload at 100 % that the target stands for, kN. preload: at the last pass, with its band.
-        stress: mean bolt stress at the last pass, MPa. proof: proof strength, `proof_known` how it is known.
-        equivalent: von Mises stress while tightening at `friction` (a coefficient), MPa; None where K gives none.
+        load: the bolt at the last pass, against its limit.
     """
 
     group: BoltGroup
@@ -50,11 +47,7 @@ class GroupFigures:
     converted: ConvertedTorque | None
     basis: Quantity
     preload: PreloadBand
-    stress: Quantity
-    proof: Quantity
-    proof_known: str
-    equivalent: Quantity | None
-    friction: float | None
+    load: BoltLoad
 
     @property
     def force_unit(self) -> str:
@@ -71,10 +64,16 @@ class GroupFigures:
         """Millimetres or inches: mm or in."""
         return "mm" if self.thread.system == "metric" else "in"
 
-    @property
-    def percent_of_proof(self) -> float:
-        """Mean bolt stress at the last pass, in percent of the proof strength."""
-        return 100 * magnitude(self.stress, "MPa", name="stress") / magnitude(self.proof, "MPa", name="proof")
+    def load_at(self, torque_share: float) -> BoltLoad:
+        """The bolt at a share of the last pass's torque."""
+        share = of(magnitude(self.full, "N*m", name="torque") * torque_share, "N*m")
+        return bolt_load(
+            share,
+            self.thread,
+            self.strength,
+            nut_factor=self.condition.nut_factor,
+            structural=self.group.structural is not None,
+        )
 
 
 def group_figures(joint: Joint, group: BoltGroup) -> GroupFigures:
@@ -84,15 +83,13 @@ def group_figures(joint: Joint, group: BoltGroup) -> GroupFigures:
         BadBolting: target and thread condition contradict each other, or a value that no formula takes.
     """
     thread = threads.thread(group.thread)
-    material = strengths.material(group.grade, thread)
+    material = group.strength
     condition = group.thread_condition
-    proof, known = strengths.proof_or_estimate(material)
     tightening = joint.tightening_of(group)
     converted, target = _target(joint, group, thread, condition)
     full = of(magnitude(target, "N*m", name="target") * tightening.percents[-1] / 100, "N*m")
     train = _train(joint, group)
-    band = usual_band(full, thread, condition, train.wrench.accuracy_percent)
-    friction = _friction(thread, condition.nut_factor)
+    band = usual_band(full, thread, condition, train.accuracy_percent)
     return GroupFigures(
         group=group,
         tightening=tightening,
@@ -106,11 +103,9 @@ def group_figures(joint: Joint, group: BoltGroup) -> GroupFigures:
         converted=converted,
         basis=torque.preload_from_torque(target, thread, nut_factor=condition.nut_factor),
         preload=band,
-        stress=strengths.bolt_stress(band.preload, thread),
-        proof=proof,
-        proof_known=known,
-        equivalent=None if friction is None else vdi2230.equivalent_stress(band.preload, thread, friction=friction),
-        friction=friction,
+        load=bolt_load(
+            full, thread, material, nut_factor=condition.nut_factor, structural=group.structural is not None
+        ),
     )
 
 
@@ -130,15 +125,16 @@ def _target(
             unit=joint.torque_unit,
         )
         return converted, converted.torque
-    preload = target_preload(group, thread)
+    preload = target_preload(joint, group, thread)
     return None, torque.torque_from_preload(preload, thread, nut_factor=condition.nut_factor)
 
 
-def target_preload(group: BoltGroup, thread: Thread) -> Quantity:
-    """Tension that a target given as preload, stress or percent of proof stands for, kN.
+def target_preload(joint: Joint, group: BoltGroup, thread: Thread) -> Quantity:
+    """Tension that a target given as anything but a torque stands for, kN.
 
     Raises:
-        BadBolting: the target is a torque, or percent of proof for a grade whose standard defines no proof strength.
+        BadBolting: the target is a torque, percent of proof for a grade whose standard defines no proof strength, or a
+            pretension that the structural rules do not list.
     """
     target = group.target
     if target.preload is not None:
@@ -146,10 +142,35 @@ def target_preload(group: BoltGroup, thread: Thread) -> Quantity:
     if target.stress is not None:
         return strengths.preload_at(target.stress, thread)
     if target.percent_of_proof is not None:
-        load = strengths.proof_load(strengths.material(group.grade, thread), thread)
-        share = magnitude(target.percent_of_proof, "", name="percent of proof")
-        return of(magnitude(load, "kN", name="proof load") * share, "kN")
+        return _share(strengths.proof_load(group.strength, thread), target.percent_of_proof)
+    if target.percent_of_yield is not None:
+        return _share(strengths.yield_load(group.strength, thread), target.percent_of_yield)
+    if target.percent_of_pretension is not None:
+        return _share(minimum_pretension(group, thread), target.percent_of_pretension)
+    if target.gasket_stress is not None and joint.gasket is not None:
+        area = gasket.contact_area(joint.gasket.outer_diameter, joint.gasket.inner_diameter)
+        whole = magnitude(target.gasket_stress, "MPa", name="gasket stress") * magnitude(area, "mm2", name="area")
+        return of(whole / group.count / 1000, "kN")
     raise BadBolting(f"{group.name}: the target is a torque", remedy="Ask for the preload of the torque instead.")
+
+
+def _share(load: Quantity, share: Quantity) -> Quantity:
+    return of(magnitude(load, "kN", name="load") * magnitude(share, "", name="share"), "kN")
+
+
+def minimum_pretension(group: BoltGroup, thread: Thread) -> Quantity:
+    """Minimum pretension of the group's structural rules, kN.
+
+    Raises:
+        BadBolting: a grade or size that the rules do not list.
+    """
+    if group.structural == "AISC 360-05":
+        return in_unit(structural.minimum_pretension(thread, group.strength.grade.removeprefix("F3125 ")), "kN")
+    ultimate = structural.EN_CLASSES.get(group.strength.grade)
+    if ultimate is None:
+        listed = ", ".join(structural.EN_CLASSES)
+        raise BadBolting(f"EN 1090-2: grade is {group.grade!r}", remedy=f"EN 14399 has classes {listed}.")
+    return structural.en1090_preload(thread, ultimate=of(ultimate, "MPa"))
 
 
 def _train(joint: Joint, group: BoltGroup) -> tools.Tools:
@@ -173,21 +194,3 @@ def usual_band(full: Quantity, thread: Thread, condition: ThreadCondition, tool_
     factor = nut_factor_range(condition)
     skewed = needs_sampling(full, thread, nut_factor=factor, tool_percent=tool_percent, seed=_SEED)
     return preload_band(full, thread, nut_factor=factor, tool_percent=tool_percent, seed=_SEED if skewed else None)
-
-
-def _friction(thread: Thread, nut_factor: float) -> float | None:
-    """One friction coefficient for thread and bearing face that gives this K; None when no possible one does.
-
-    K is linear in the coefficient (`torque.nut_factor_from_friction`), so that two values of it give the line.
-    """
-    face = rough_bearing_diameter(thread)
-    low, high = (
-        torque.nut_factor_from_friction(thread, thread_friction=mu, bearing_friction=mu, bearing_diameter=face)
-        for mu in _TWO_FRICTIONS
-    )
-    slope = (high - low) / (_TWO_FRICTIONS[1] - _TWO_FRICTIONS[0])
-    found = _TWO_FRICTIONS[0] + (nut_factor - low) / slope
-    try:
-        return torque.checked_friction(found, "friction")
-    except BadBolting:
-        return None

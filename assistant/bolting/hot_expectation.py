@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from assistant.bolting import strength, temperature_properties, thermal
+from assistant.bolting import temperature_properties, thermal
 from assistant.bolting.group_figures import group_figures
 from assistant.bolting.joint import BoltGroup, Joint
-from assistant.bolting.units import Quantity, of
+from assistant.bolting.units import Quantity, magnitude, of
 from assistant.errors import BadBolting
 
 ASSEMBLY = of(20.0, "degC")
 """Temperature at assembly (common practice, no source)."""
 
 
-def hot_shares(joint: Joint, group: BoltGroup, temperatures: Sequence[Quantity]) -> tuple[float, ...]:
-    """F_hot / F at each temperature, bolt and clamped parts alike but for the bolt's lag; no unit.
+def steady_shares(joint: Joint, group: BoltGroup, temperatures: Sequence[Quantity]) -> tuple[float, ...]:
+    """F_hot / F at each temperature with bolts and clamped parts equally warm; no unit.
 
     Args:
         joint: with a `clamped` table; without one there is nothing to expect.
@@ -28,25 +28,41 @@ def hot_shares(joint: Joint, group: BoltGroup, temperatures: Sequence[Quantity])
 
     Source: `thermal.steel_joint_hot`.
     """
+    return _shares(joint, group, temperatures, lag_k=0.0)
+
+
+def hot_shares(joint: Joint, group: BoltGroup, temperatures: Sequence[Quantity]) -> tuple[float, ...]:
+    """F_hot / F at each temperature while the bolts lag behind the clamped parts; as `steady_shares`.
+
+    The lag is at most the rise of temperature since assembly: at ambient nothing lags.
+    """
     clamped = joint.clamped
+    lag = 0.0 if clamped is None or clamped.bolt_lag is None else magnitude(clamped.bolt_lag, "K", name="bolt lag")
+    return _shares(joint, group, temperatures, lag_k=lag)
+
+
+def _shares(joint: Joint, group: BoltGroup, temperatures: Sequence[Quantity], *, lag_k: float) -> tuple[float, ...]:
+    clamped, room = joint.clamped, magnitude(ASSEMBLY, "degC", name="assembly")
     if clamped is None:
         return ()
     figures = group_figures(joint, group)
-    lag = 0.0 if clamped.bolt_lag is None else float(clamped.bolt_lag.to("delta_degree_Celsius").magnitude)
     try:
-        steel = temperature_properties.steel_of_grade(strength.grade_name(group.grade))
-        return tuple(
-            thermal.steel_joint_hot(
-                figures.preload.preload,
-                joint_steel=clamped.steel,
-                bolt_steel=steel,
-                cold=ASSEMBLY,
-                joint_hot=each,
-                bolt_hot=of(float(each.to("degC").magnitude) - lag, "degC"),
-                area=figures.thread.stress_area,
-                joint_share=1.0,
-            ).ratio
-            for each in temperatures
-        )
+        steel = temperature_properties.steel_of_grade(figures.strength.grade)
+        found = []
+        for each in temperatures:
+            parts = magnitude(each, "degC", name="temperature")
+            found.append(
+                thermal.steel_joint_hot(
+                    figures.preload.preload,
+                    joint_steel=clamped.steel,
+                    bolt_steel=steel,
+                    cold=ASSEMBLY,
+                    joint_hot=each,
+                    bolt_hot=of(parts - min(lag_k, max(parts - room, 0.0)), "degC"),
+                    area=figures.thread.stress_area,
+                    joint_share=1.0,
+                ).ratio
+            )
+        return tuple(found)
     except BadBolting:
         return ()

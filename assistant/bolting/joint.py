@@ -8,17 +8,29 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, StrictInt, field_validator, model_validator
+from pydantic import Field, ModelWrapValidatorHandler, PrivateAttr, StrictInt, field_validator, model_validator
 
 from assistant.bolting import friction, nuts, passes, ring_orders, strength, threads, units
-from assistant.bolting.joint_fields import Finding, Length, Part, Text, checked, refuse, refuse_all
-from assistant.bolting.joint_parts import Clamped, Flange, Gasket, Instruction, NutFactor, Target, Tightening
+from assistant.bolting.joint_fields import Finding, Length, Part, Text, checked, refuse, refuse_all, written
+from assistant.bolting.joint_parts import (
+    Clamped,
+    Flange,
+    Gasket,
+    Instruction,
+    NutFactor,
+    OwnStrength,
+    Ring,
+    Service,
+    Target,
+    Tightening,
+)
 from assistant.bolting.joint_people import Check, HoldPoint, Person, Recheck, Release, Settings
 from assistant.bolting.joint_tools import Extension, Multiplier, TorqueUnit, Wrench
 from assistant.errors import AssistantError
 
+StructuralRules = Literal["EN 1090-2", "AISC 360-05"]
 JointKind = Literal["gasketed flange", "split clamp coupling", "machine base", "girth flange", "plain pattern"]
 NEEDS_GASKET = ("gasketed flange", "girth flange")
 NO_GASKET = ("machine base",)
@@ -53,10 +65,20 @@ class BoltGroup(Part):
     """As people write it: M20, M20x1.5, 3/4-10 UNC."""
     grade: Text
     """Property class (8.8) or material grade (A193 B7)."""
+    own_strength: OwnStrength | None = None
+    """Strength of a material that no table here knows; `grade` then names it."""
+    structural: StructuralRules | None = None
+    """Rules for preloaded structural bolts; their limits take the place of the usual ones."""
     nut: Text | None = None
     """Nut class or grade: 8, A4-80, A194 2H."""
     length: Length
     """Nominal length of the bolt or stud."""
+    grip: Length | None = None
+    """Thickness between the faces of head and nut, or of both nuts: all clamped parts, gasket and washers."""
+    engagement: Length | None = None
+    """Thread engaged in a tapped hole; left out where a nut is on."""
+    uses: Annotated[StrictInt, Field(ge=0, le=1000)] | None = None
+    """How often these bolts were tightened before; 0 is new, left out is not known."""
     other_lengths: tuple[OtherLength, ...] = ()
     """Bolts of the group that are longer or shorter than the rest."""
     condition: Text
@@ -75,6 +97,16 @@ class BoltGroup(Part):
     tightening: Tightening | None = None
     """This group's own; left out, the joint's."""
 
+    @property
+    def strength(self) -> strength.Strength:
+        """Strength of the bolts: the file's own, or of the grade at this thread."""
+        own, size = self.own_strength, threads.thread(self.thread)
+        if own is None:
+            return strength.material(self.grade, size)
+        return strength.stated_strength(
+            self.grade, proof=own.proof, yield_=own.yield_strength, tensile=own.tensile, source=own.source
+        )
+
     @field_validator("thread")
     @classmethod
     def _known_thread(cls, value: str) -> str:
@@ -83,7 +115,13 @@ class BoltGroup(Part):
 
     @model_validator(mode="after")
     def _goes_together(self) -> BoltGroup:
-        checked(lambda: strength.material(self.grade, threads.thread(self.thread)), field="grade", value=self.grade)
+        checked(lambda: self.strength, field="grade", value=self.grade)
+        if self.target.percent_of_pretension is not None and self.structural is None:
+            refuse(
+                "needs the rules that name the pretension",
+                "structural = 'EN 1090-2' or 'AISC 360-05'",
+                field="structural",
+            )
         odd = [bolt for other in self.other_lengths for bolt in other.bolts]
         if len(set(odd)) != len(odd) or not set(odd) < set(range(1, self.count + 1)):
             allowed = f"each bolt once, some of 1 to {self.count} but not all"
@@ -123,7 +161,11 @@ class Joint(Part):
     """For every group that has none of its own."""
     gasket: Gasket | None = None
     flange: Flange | None = None
+    ring: Ring | None = None
     clamped: Clamped | None = None
+    service: Service | None = None
+    criticality: Literal["routine", "important", "critical"] = "routine"
+    """How much rests on the joint; 'important' and 'critical' raise what must be known and witnessed."""
     procedure: Text | None = None
     """A procedure file beside this one; left out: the usual procedure of the kind."""
     variants: tuple[Text, ...] = ()
@@ -138,6 +180,19 @@ class Joint(Part):
     """Stops of the plan that were settled before the work began."""
     people: Annotated[tuple[Person, ...], Field(min_length=1)]
     settings: Settings = Settings()
+    _read_as: tuple[str, ...] = PrivateAttr(default=())
+
+    @property
+    def read_as(self) -> tuple[str, ...]:
+        """Units that were written as wrenches show them, and how each was read: "'310 Nm' as 310 N*m"."""
+        return self._read_as
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _remember_readings(cls, data: Any, handler: ModelWrapValidatorHandler[Joint]) -> Joint:
+        made = handler(data)
+        made._read_as = tuple(dict.fromkeys(_readings(data)))
+        return made
 
     def tightening_of(self, group: BoltGroup) -> Tightening:
         """The group's own tightening, or the joint's."""
@@ -170,6 +225,20 @@ class Joint(Part):
         if findings:
             refuse_all(findings)
         return self
+
+
+def _readings(data: Any) -> Iterator[str]:
+    """Every text of the file that is a torque in a unit as wrenches show it, in the order of the file."""
+    if isinstance(data, dict):
+        for value in data.values():
+            yield from _readings(value)
+    elif isinstance(data, list | tuple):
+        for value in data:
+            yield from _readings(value)
+    elif isinstance(data, str):
+        ours = units.read_as(data, "torque")
+        if ours is not None:
+            yield f"'{data}' as {ours}"
 
 
 def _twice(joint: Joint) -> Iterator[Finding]:
@@ -234,6 +303,13 @@ def _gasket(joint: Joint) -> Iterator[Finding]:
         yield Finding("gasket", repr(joint.gasket.type), f"kind is '{joint.kind}'", "no [gasket], or another kind")
     if joint.flange is not None and joint.kind not in NEEDS_GASKET:
         yield Finding("flange", repr(joint.flange.size), f"kind is '{joint.kind}'", "no [flange], or another kind")
+    for at, group in enumerate(joint.groups, start=1):
+        field = f"groups[{at}].target.gasket_stress"
+        if group.target.gasket_stress is not None and (joint.gasket is None or len(joint.groups) > 1):
+            why = "the stress of one gasket under one bolt group is meant"
+            yield Finding(
+                field, written(group.target.gasket_stress), why, "another target, or a [gasket] and one group"
+            )
 
 
 def _flange(joint: Joint) -> Iterator[Finding]:

@@ -162,6 +162,7 @@ Answer = Annotated[str, BeforeValidator(_answer)]
 if TYPE_CHECKING:
     Torque: TypeAlias = Quantity
     Force: TypeAlias = Quantity
+    SeatingStress: TypeAlias = Quantity
     Stress: TypeAlias = Quantity
     Pressure: TypeAlias = Quantity
     Length: TypeAlias = Quantity
@@ -176,6 +177,7 @@ if TYPE_CHECKING:
 else:
     Torque = _quantity_of("torque")
     Force = _quantity_of("force")
+    SeatingStress = _quantity_of("seating-stress")
     Stress = _quantity_of("stress")
     Pressure = _quantity_of("pressure")
     Length = _quantity_of("length")

@@ -10,13 +10,16 @@ from pydantic import Field, StrictBool, StrictInt, field_validator, model_valida
 from assistant.bolting import flanges, pattern
 from assistant.bolting.friction import thread_condition
 from assistant.bolting.joint_fields import (
+    Angle,
     Force,
     Friction,
     Length,
     Part,
     Percent,
     Pressure,
+    SeatingStress,
     Stress,
+    Temperature,
     TemperatureDifference,
     Text,
     Time,
@@ -26,7 +29,11 @@ from assistant.bolting.joint_fields import (
 )
 from assistant.bolting.passes import ROUNDS_BEFORE_CAUSE, checked_percents
 
-TARGETS = ("torque", "preload", "stress", "percent_of_proof")
+TARGETS = (
+    *("torque", "preload", "stress", "percent_of_proof", "percent_of_yield", "percent_of_pretension"),
+    "gasket_stress",
+)
+_FULL_VACUUM_BAR = -1.01325
 Columns = Annotated[StrictInt, Field(ge=1, le=96)]
 
 
@@ -52,8 +59,35 @@ class NutFactor(Part):
     """Test, bolt size, temperature; it must be named."""
 
 
+class OwnStrength(Part):
+    """Strength of a bolt material that is in no table here, from its standard or certificate."""
+
+    proof: Stress | None = None
+    """Proof strength, where the standard defines one."""
+    yield_strength: Stress
+    """Minimum yield or 0.2 % proof stress at room temperature."""
+    tensile: Stress
+    """Minimum tensile strength at room temperature."""
+    yield_hot: Stress | None = None
+    """Minimum yield at the service temperature."""
+    lowest_temperature: Temperature | None = None
+    """Coldest temperature that the material is for."""
+    highest_temperature: Temperature | None = None
+    """Hottest temperature that the material is for."""
+    source: Text
+    """Standard, edition and size, or certificate."""
+
+    @model_validator(mode="after")
+    def _rising(self) -> OwnStrength:
+        if self.tensile < self.yield_strength:
+            refuse("below yield_strength", "the tensile strength, above the yield", field="tensile", value=self.tensile)
+        if self.proof is not None and self.proof > self.yield_strength:
+            refuse("above yield_strength", "a proof strength below the yield", field="proof", value=self.proof)
+        return self
+
+
 class Target(Part):
-    """What each bolt shall get, given in exactly one of four ways."""
+    """What each bolt shall get, given in exactly one of its ways."""
 
     torque: Torque | None = None
     """Published torque; needs `published_for`."""
@@ -67,6 +101,12 @@ class Target(Part):
     """Target stress of each bolt on the tensile stress area."""
     percent_of_proof: Percent | None = None
     """Target tension as a share of the proof load, above 0 and below 100 %."""
+    percent_of_yield: Percent | None = None
+    """Target stress as a share of the minimum yield, above 0 and below 100 %."""
+    percent_of_pretension: Percent | None = None
+    """Target tension as a share of the structural rules' minimum pretension; needs `structural` of the group."""
+    gasket_stress: Stress | None = None
+    """Stress that the gasket shall get at assembly, on its whole ring; all bolts of the one group share it alike."""
 
     @property
     def way(self) -> str:
@@ -83,7 +123,7 @@ class Target(Part):
         given = [name for name in TARGETS if getattr(self, name) is not None]
         if len(given) != 1:
             refuse(f"{' and '.join(given) or 'no target'} given", f"exactly one of {', '.join(TARGETS)}")
-        share, proof = self.change_for_condition, self.percent_of_proof
+        share = self.change_for_condition
         if self.torque is not None and self.published_for is None:
             refuse("missing", "the thread condition that the torque was published for", field="published_for")
         if self.torque is None and self.published_for is not None:
@@ -102,8 +142,13 @@ class Target(Part):
             )
         if share is not None and not -80 <= share.magnitude <= 150:
             refuse("out of range", "-80 % to +150 % of the published torque", field="change_for_condition", value=share)
-        if proof is not None and not 0 < proof.magnitude < 100:
-            refuse("out of range", "above 0 % and below 100 %", field="percent_of_proof", value=proof)
+        for name in ("percent_of_proof", "percent_of_yield"):
+            part = getattr(self, name)
+            if part is not None and not 0 < part.magnitude < 100:
+                refuse("out of range", "above 0 % and below 100 %", field=name, value=part)
+        tension = self.percent_of_pretension
+        if tension is not None and not 50 <= tension.magnitude <= 115:
+            refuse("out of range", "50 % to 115 %; 100 % is usual", field="percent_of_pretension", value=tension)
         return self
 
 
@@ -113,7 +158,7 @@ class Tightening(Part):
     order: Text
     """Order family: a key of `bolting.pattern.FAMILIES`, e.g. cross."""
     passes: Annotated[tuple[Percent, ...], Field(min_length=1, max_length=10)]
-    """Share of the target in each pattern pass; rising, the last 100 % (up to 110 % for structural bolting)."""
+    """Share of the target in each pattern pass; rising, the last 100 % (110 % for EN 1090-2 structural bolting)."""
     circular: StrictBool
     """Whether a final circular pass follows until no nut moves."""
     max_circular_rounds: Annotated[StrictInt, Field(ge=1, le=20)] = ROUNDS_BEFORE_CAUSE
@@ -123,7 +168,7 @@ class Tightening(Part):
     window_high: Percent
     """Highest accepted torque, relative to the pass target, 0..20 %."""
     dwell: Time | None = None
-    """Wait before the joint is tightened once more in a circular pass; only named here, the people time it."""
+    """Settling time after the circular pass; the assistant waits it out, then the joint is tightened once more."""
     columns: Columns | None = None
     """Bolts along the top edge; order 'rectangle' only."""
     rows: Columns | None = None
@@ -152,6 +197,72 @@ class Tightening(Part):
         return self
 
 
+class Tightness(Part):
+    """What a gasket needs and bears for a wanted tightness, from its maker (EN 13555 or a like test)."""
+
+    seating_stress: Stress
+    """Lowest gasket stress at assembly (Sgmin-S, QA)."""
+    service_stress: Stress
+    """Lowest gasket stress in service, relaxation and pressure counted (Sgmin-O, QSmin(L))."""
+    share_kept: Percent
+    """Share of the gasket stress that is left after relaxation (PQR), above 0 up to 100 %."""
+    tightness_class: Text
+    """Class that the stresses are for, e.g. L0.01."""
+    source: Text
+    """Data sheet, with the gasket's size and the test temperature."""
+
+    @model_validator(mode="after")
+    def _possible(self) -> Tightness:
+        if not 0 < self.share_kept.magnitude <= 100:
+            refuse("out of range", "above 0 %, at most 100 %", field="share_kept", value=self.share_kept)
+        return self
+
+
+class Ring(Part):
+    """The flange ring that the bolts bend, and what it bears; for elastic interaction and the joint's own limits."""
+
+    width: Length
+    """Radial width of the ring's section."""
+    thickness: Length
+    """Of the ring, along the bolts."""
+    bolt_circle: Length | None = None
+    """Left out, that of [flange]."""
+    highest_bolt_stress: Stress | None = None
+    """Bolt stress at assembly that the flange bears at most (Sfmax), from its calculation."""
+    rotation: Angle | None = None
+    """Rotation of one flange at that bolt stress."""
+    highest_rotation: Angle | None = None
+    """Rotation of one flange that the gasket bears at most, from its maker."""
+    source: Text
+    """Drawing or calculation."""
+
+    @model_validator(mode="after")
+    def _belong_together(self) -> Ring:
+        if self.rotation is not None and self.highest_bolt_stress is None:
+            refuse("missing", "the bolt stress that `rotation` is for", field="highest_bolt_stress")
+        return self
+
+
+class Service(Part):
+    """What the joint meets after tightening; for derating, hot preload and the load budget."""
+
+    highest_temperature: Temperature
+    """Hottest that bolts and flange get."""
+    lowest_temperature: Temperature | None = None
+    """Coldest that they get."""
+    axial_force: Force | None = None
+    """Pull of the pipe on the whole joint, beside the pressure."""
+    load_per_bolt: Force | None = None
+    """Tension that the machine puts on each bolt (no gasket)."""
+
+    @model_validator(mode="after")
+    def _rising(self) -> Service:
+        low = self.lowest_temperature
+        if low is not None and low > self.highest_temperature:
+            refuse("above highest_temperature", "a range of temperatures", field="lowest_temperature", value=low)
+        return self
+
+
 class Gasket(Part):
     """The gasket that the bolts compress."""
 
@@ -161,14 +272,22 @@ class Gasket(Part):
     """Of the part that seals."""
     outer_diameter: Length
     """Of the part that seals."""
-    m: Annotated[float, Field(gt=0, le=20, strict=True)] | None = None
-    """Gasket factor m (ASME VIII-1 app. 2), no unit."""
-    y: Stress | None = None
-    """Seating stress y (ASME VIII-1 app. 2)."""
+    full_face: StrictBool = False
+    """Whether the gasket reaches across the bolts; its seating is then not checked."""
+    thickness: Length | None = None
+    """Of the sealing ring, as it lies uncompressed; with `modulus` it tells how the joint gives."""
+    modulus: Stress | None = None
+    """Modulus of elasticity of the compressed gasket on unloading, from its maker."""
+    m: Annotated[float, Field(ge=0, le=20, strict=True)] | None = None
+    """Gasket factor m (ASME VIII-1 app. 2), no unit; 0 for self-energising gaskets."""
+    y: SeatingStress | None = None
+    """Seating stress y (ASME VIII-1 app. 2); 0 for soft elastomers and self-energising gaskets."""
     highest_stress: Stress | None = None
     """Gasket stress that the maker allows at most."""
+    tightness: Tightness | None = None
+    """Gasket stresses for a wanted tightness, from the gasket's maker."""
     pressure: Pressure
-    """Design pressure of the line, above atmosphere."""
+    """Design pressure of the line, above atmosphere; below zero for vacuum service."""
     elastomer: StrictBool
     """Rubber or the like: once hot, it is never re-torqued (sealing trade body, read)."""
 
@@ -181,6 +300,8 @@ class Gasket(Part):
                 field="inner_diameter",
                 value=self.inner_diameter,
             )
+        if self.pressure.to("bar").magnitude < _FULL_VACUUM_BAR:
+            refuse("below full vacuum", "-1.013 bar or more", field="pressure", value=self.pressure)
         if (self.m is None) != (self.y is None):
             refuse("m and y belong together", "both gasket factors, or neither", field="m" if self.m is None else "y")
         return self

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import model_validator
+from pydantic import BeforeValidator, model_validator
 
 from assistant.bolting import tool_train, units
 from assistant.bolting.joint_fields import (
@@ -20,8 +20,15 @@ from assistant.bolting.joint_fields import (
     checked,
     refuse,
 )
+from assistant.bolting.unit_kinds import READ_AS
 
-TorqueUnit = Literal["N*m", "lbf*ft", "lbf*in", "kgf*m"]
+
+def _unit(value: Any) -> Any:
+    """A unit as wrenches show it in our own spelling; anything else as it is."""
+    return READ_AS["torque"].get(value, value) if isinstance(value, str) else value
+
+
+TorqueUnit = Annotated[Literal["N*m", "lbf*ft", "lbf*in", "kgf*m"], BeforeValidator(_unit)]
 
 
 class Wrench(Part):
@@ -89,6 +96,9 @@ class Multiplier(Part):
     highest: Torque
     """Highest output torque that it may deliver."""
     calibration_due: Day | None = None
+    """Last day on which its calibration is valid; left out, it counts as not calibrated."""
+    deviation: Percent | None = None
+    """Plus or minus of its output, from its certificate; left out, 5 % counts (common practice, no source)."""
 
     @property
     def train_part(self) -> tool_train.Multiplier:
@@ -101,6 +111,7 @@ class Multiplier(Part):
             if self.output_factor is None
             else units.magnitude(self.output_factor, "", name="factor"),
             largest_output=self.highest,
+            deviation_percent=None if self.deviation is None else float(self.deviation.magnitude),
         )
 
     @model_validator(mode="after")

@@ -5,20 +5,25 @@ What is only worth a word (not harm) is a graded remark of the plan, see `plan_r
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Callable, Iterator
 from datetime import date
 
-from assistant.bolting import gasket, seating
+from assistant.bolting import gasket, seating, thermal
+from assistant.bolting.contradictions import contradictions
 from assistant.bolting.group_figures import GroupFigures, group_figures
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_fields import Finding, written
+from assistant.bolting.load_limit import BoltLoad, over_limit
 from assistant.bolting.pass_figures import pass_figures
 from assistant.bolting.tool_accuracy import check_calibration
 from assistant.bolting.units import Quantity, magnitude, of, show
 from assistant.errors import AssistantError, UnsafeJoint
 
-HOTTEST_RETORQUE_DEGC = 232.0
-"""Start-up re-torque only below this flange or bolt temperature (450 degF). Source: glossary of the trade (read)."""
+NO_TORQUE = (
+    "no torque does both, seat the gasket and spare the bolts: more or stronger bolts, another gasket, or the right "
+    "gasket data; have the design checked"
+)
 
 
 def refusals(joint: Joint, *, today: date) -> tuple[Finding, ...]:
@@ -28,7 +33,7 @@ def refusals(joint: Joint, *, today: date) -> tuple[Finding, ...]:
         joint: any joint whose shape is right.
         today: day of the job; calibration is judged by it.
     """
-    found = [*_calibration(joint, today), *_rechecks(joint)]
+    found = [*_calibration(joint, today), *_deviation(joint), *_rechecks(joint), *contradictions(joint)]
     for at, group in enumerate(joint.groups, start=1):
         try:
             figures = group_figures(joint, group)
@@ -37,7 +42,7 @@ def refusals(joint: Joint, *, today: date) -> tuple[Finding, ...]:
             field = f"groups[{at}].target.{way}"
             found.append(Finding(field, written(getattr(group.target, way)), error.message, error.remedy))
             continue
-        found += [*_stress(at, figures), *_tools(joint, at, figures, today)]
+        found += [*_stress(joint, at, figures), *_tools(joint, at, figures, today)]
         if joint.gasket is not None and at == 1 and len(joint.groups) == 1:
             found += _seating(joint, figures)
     return tuple(found)
@@ -56,58 +61,103 @@ def _calibration(joint: Joint, today: date) -> Iterator[Finding]:
                 yield Finding(f"{table}[{at}].calibration_due", due, error.message, error.remedy)
 
 
+def _deviation(joint: Joint) -> Iterator[Finding]:
+    """A wrench whose certificate is worse than its standard permits."""
+    for at, wrench in enumerate(joint.wrenches, start=1):
+        if wrench.name not in {group.wrench for group in joint.groups} or wrench.deviation is None:
+            continue
+        part = wrench.train_part
+        if part.accuracy_percent > part.permissible_percent:
+            why = f"ISO 6789 permits a {wrench.kind} wrench of this size +/- {part.permissible_percent:g} %"
+            yield Finding(
+                f"wrenches[{at}].deviation", written(wrench.deviation), why, "another wrench; withdraw this one"
+            )
+
+
 def _rechecks(joint: Joint) -> Iterator[Finding]:
     for at, check in enumerate(joint.rechecks, start=1):
         if check.kind != "hot" or check.highest_temperature is None:
             continue
-        field, shown = f"rechecks[{at}].highest_temperature", written(check.highest_temperature)
-        if check.highest_temperature.to("degC").magnitude > HOTTEST_RETORQUE_DEGC:
-            why = f"above {HOTTEST_RETORQUE_DEGC:g} degC (450 degF) bolts relax and a joint is not re-torqued"
-            yield Finding(field, shown, why, f"at most {HOTTEST_RETORQUE_DEGC:g} degC, as the written procedure says")
-        if joint.gasket is not None and joint.gasket.elastomer:
-            why = "an elastomer gasket that has been hot is never re-torqued"
-            yield Finding(f"rechecks[{at}].kind", repr(check.kind), why, "a cold re-check, or another gasket")
-
-
-def _stress(at: int, figures: GroupFigures) -> Iterator[Finding]:
-    """Mean stress over proof, or combined stress while tightening over yield, at the figures calculated with."""
-    over_proof = figures.percent_of_proof / 100
-    yield_, twisted = figures.strength.yield_, figures.equivalent
-    over_yield = 0.0
-    if twisted is not None:
-        over_yield = magnitude(twisted, "MPa", name="equivalent stress") / magnitude(yield_, "MPa", name="yield")
-    if max(over_proof, over_yield) <= 1:
-        return
-    way = figures.group.target.way
-    grade, thread, unit = figures.strength.grade, figures.thread.name, figures.stress_unit
-    given = (
-        f"{show(figures.full, figures.unit)} at nut factor {figures.condition.nut_factor:g} gives "
-        f"{show(figures.preload.preload, figures.force_unit)} a bolt"
-    )
-    if over_proof > 1:
-        why = (
-            f"{given}, {show(figures.stress, unit)}, that is {100 * over_proof:.4g} % of the "
-            f"{show(figures.proof, unit)} {figures.proof_known} ({grade}, {thread})"
+        elastomer = joint.gasket is not None and joint.gasket.elastomer
+        hindrances = thermal.start_up_hindrances(
+            check.highest_temperature,
+            elastomer=elastomer,
+            pressurised=True,
+            written_procedure=check.procedure is not None,
         )
-    else:
-        assert twisted is not None
-        why = (
-            f"{given}; with the twist of tightening that is an equivalent stress of {show(twisted, unit)}, over the "
-            f"yield of {show(yield_, unit)} ({grade}, {thread})"
-        )
-    yield Finding(
-        f"groups[{at}].target.{way}",
-        written(getattr(figures.group.target, way)),
-        why,
-        f"at most {_torque_at(figures, 1 / max(over_proof, over_yield))} on these threads; 75 % of proof is usual",
-    )
+        for why in hindrances:
+            limit = show(thermal.START_UP_LIMIT, "degC")
+            allowed = f"a cold re-check, or at most {limit} with a gasket that bears it, as the written procedure says"
+            yield Finding(f"rechecks[{at}].highest_temperature", written(check.highest_temperature), why, allowed)
 
 
-def _torque_at(figures: GroupFigures, share: float) -> str:
-    """Largest target torque at a share of the present one, in the joint's unit, never rounded up."""
-    unit = figures.unit
-    value = magnitude(figures.target, unit, name="target") * share * 0.999
-    return show(of(value, unit), unit, digits=3)
+def _stress(joint: Joint, at: int, figures: GroupFigures) -> Iterator[Finding]:
+    """Target or upper edge of the accepted window over the bolt's limit (`load_limit`)."""
+    group = figures.group
+    edge = figures.load_at(1 + magnitude(figures.tightening.window_high, "", name="window"))
+
+    def over(load: BoltLoad) -> str:
+        factor = figures.condition.nut_factor
+        return over_limit(load, figures.strength, nut_factor=factor, thread=figures.thread, unit=figures.unit)
+
+    why = over(figures.load)
+    field, shown = f"groups[{at}].target.{group.target.way}", written(getattr(group.target, group.target.way))
+    if not why:
+        why = over(edge)
+        if not why:
+            return
+        why = f"a reading at the upper edge of the window is taken: {why}"
+        table = f"groups[{at}].tightening" if group.tightening is not None else "tightening"
+        field, shown = f"{table}.window_high", written(figures.tightening.window_high)
+    yield Finding(field, shown, why, _allowed(joint, figures))
+
+
+def _allowed(joint: Joint, figures: GroupFigures) -> str:
+    """The target torques that do no harm, as what a refusal allows: never one that breaks the bolt."""
+    lowest, highest = target_range(joint, figures)
+    if lowest is not None and lowest > highest:
+        return NO_TORQUE
+    if lowest is None:
+        return f"at most {_down(highest, figures.unit)} on these threads with this window; 75 % of proof is usual"
+    least, most = _up(lowest, figures.unit), _down(highest, figures.unit)
+    return f"from {least} to {most} on these threads with this window"
+
+
+def target_range(joint: Joint, figures: GroupFigures) -> tuple[Quantity | None, Quantity]:
+    """Lowest and highest target torque that seats the gasket, does not crush it and spares the bolt, in N*m.
+
+    Returns:
+        (None, highest) where no gasket is checked; the lowest may be above the highest: then no torque does.
+    """
+    target = magnitude(figures.target, "N*m", name="target")
+    edge = 1 + magnitude(figures.tightening.window_high, "", name="window")
+    share = figures.tightening.percents[-1] / 100
+    highest = magnitude(figures.load.largest_torque, "N*m", name="torque") / edge / share
+    found = None
+    if len(joint.groups) == 1:
+        found = seating_of(joint, figures, figures.preload.preload, figures.preload.preload)
+    if found is None:
+        return None, of(highest, "N*m")
+    if found.highest is not None:
+        spare = magnitude(found.highest, "MPa", name="limit") / magnitude(found.gasket_stress, "MPa", name="stress")
+        highest = min(highest, target * spare)
+    lowest = target / found.ratio if math.isfinite(found.ratio) else 0.0
+    return of(lowest, "N*m"), of(highest, "N*m")
+
+
+def _down(torque: Quantity, unit: str) -> str:
+    """A torque in three figures, rounded down: what is allowed stays allowed."""
+    return _three(torque, unit, math.floor)
+
+
+def _up(torque: Quantity, unit: str) -> str:
+    return _three(torque, unit, math.ceil)
+
+
+def _three(torque: Quantity, unit: str, towards: Callable[[float], int]) -> str:
+    value = magnitude(torque, unit, name="torque")
+    step = 10.0 ** (math.floor(math.log10(value)) - 2) if value > 0 else 1.0
+    return show(of(towards(value / step) * step, unit), unit, digits=3)
 
 
 def _tools(joint: Joint, at: int, figures: GroupFigures, today: date) -> Iterator[Finding]:
@@ -138,22 +188,23 @@ def _seating(joint: Joint, figures: GroupFigures) -> Iterator[Finding]:
             f"{figures.group.count} bolts with {per_bolt} each give {show(found.total, 'kN')}, the gasket needs "
             f"{show(found.needed, 'kN')} ({found.governing})"
         )
-        allowed = f"at least {_torque_at(figures, 1.01 / found.ratio)} on these threads, or the right gasket data"
-        yield Finding(field, shown, why, allowed)
+        yield Finding(field, shown, why, _allowed(joint, figures))
     if not found.not_crushed and joint.gasket is not None and joint.gasket.highest_stress is not None:
         why = f"{per_bolt} a bolt presses the gasket with {show(found.gasket_stress, 'MPa')}"
         field = "gasket.highest_stress"
-        yield Finding(field, written(joint.gasket.highest_stress), why, "a lower target, as the gasket's maker says")
+        yield Finding(field, written(joint.gasket.highest_stress), why, _allowed(joint, figures))
 
 
 def gasket_loads_of(joint: Joint) -> gasket.GasketLoads | None:
-    """What the gasket needs by ASME VIII-1 app. 2; None without m and y."""
+    """What the gasket needs by ASME VIII-1 app. 2; None without m and y, or for a full-face gasket.
+
+    Vacuum presses the flanges together: it counts as no pressure, which is the careful side.
+    """
     data = joint.gasket
-    if data is None or data.m is None or data.y is None:
+    if data is None or data.m is None or data.y is None or data.full_face:
         return None
-    return gasket.gasket_loads(
-        outer=data.outer_diameter, inner=data.inner_diameter, m=data.m, y=data.y, pressure=data.pressure
-    )
+    above = of(max(magnitude(data.pressure, "bar", name="pressure"), 0.0), "bar")
+    return gasket.gasket_loads(outer=data.outer_diameter, inner=data.inner_diameter, m=data.m, y=data.y, pressure=above)
 
 
 def seating_of(joint: Joint, figures: GroupFigures, lowest: Quantity, highest: Quantity) -> seating.SeatingCheck | None:

@@ -26,6 +26,11 @@ class Nut:
     proof: Quantity
     full: bool = True
 
+    @property
+    def stainless(self) -> bool:
+        """Whether it is an austenitic steel."""
+        return self.standard == "ISO 3506-2" or self.name in ("A194 8", "A194 8M")
+
 
 def _iso(number: str) -> Nut:
     return Nut(name=number, standard="ISO 898-2", proof=of(100 * float(number), "MPa"))
@@ -35,7 +40,8 @@ def _stainless(name: str) -> Nut:
     return Nut(name=name, standard="ISO 3506-2", proof=of(10 * float(name.split("-")[1]), "MPa"))
 
 
-# ISO 898-2: the class number is a hundredth of the proof stress, thin nuts 380 and 500 MPa (from memory; 380 and 500
+# ISO 898-2: a hundred times the class number, which is at most the table's proof stress (920 MPa for class 8 above
+# M16, 1060 for class 10) and errs on the safe side in mixed pairs; thin nuts 380 and 500 MPa (from memory; 380 and 500
 # also read in a table of ISO 898-6). ASTM A194 and A563 heavy hexagon proof stresses from memory.
 NUTS: Mapping[str, Nut] = MappingProxyType(
     {

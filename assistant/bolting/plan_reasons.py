@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from assistant.bolting.group_figures import GroupFigures
+from assistant.bolting.group_figures import GroupFigures, minimum_pretension
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_fields import as_written
 from assistant.bolting.pass_figures import PassFigures
@@ -12,11 +12,20 @@ from assistant.bolting.pattern import FAMILIES, family_name
 from assistant.bolting.plan_joint_reasons import gasket_reasons, interaction_reason
 from assistant.bolting.preload_band import nut_factor_range
 from assistant.bolting.reason import Reason, Term
+from assistant.bolting.service import service_reason
 from assistant.bolting.tool_train import wrench_torque
 from assistant.bolting.units import Quantity, magnitude, show
 
 __all__ = ["Reason", "Term", "reasons"]
 
+_TARGET_FORMULAS = {
+    "preload": "T = K d F",
+    "stress": "F = S As, T = K d F",
+    "percent_of_proof": "F = p Sp As, T = K d F",
+    "percent_of_yield": "F = p Sy As, T = K d F",
+    "percent_of_pretension": "F = p Fp, T = K d F",
+    "gasket_stress": "F = Sg Ag/n, T = K d F",
+}
 _SHIGLEY_27 = "T = K d F: Shigley, Mechanical Engineering Design, 9th ed. eq. 8-27 (read)"
 
 
@@ -30,6 +39,7 @@ def reasons(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) 
         *_settings(figures, passes),
         _preload(figures),
         *_stress(figures),
+        *service_reason(joint, figures),
         *gasket_reasons(joint, figures),
         _order(figures),
         *interaction_reason(joint, figures),
@@ -47,7 +57,7 @@ def _bolt(figures: GroupFigures) -> Reason:
         terms=(
             Term("d", "nominal diameter", show(thread.diameter, length), thread.name),
             Term("P", "pitch", show(thread.pitch, length), thread.name),
-            Term("Sp", figures.proof_known, show(figures.proof, stress), strength.standard),
+            Term("Sp", figures.load.proof_known, show(figures.load.proof, stress), strength.standard),
             Term("Sy", "minimum yield", show(strength.yield_, stress), strength.standard),
         ),
         result=f"As = {show(thread.stress_area, area)}",
@@ -115,7 +125,7 @@ def _target(joint: Joint, figures: GroupFigures) -> Reason:
         )
     return Reason(
         title="Target torque",
-        formula={"preload": "T = K d F", "stress": "F = S As, T = K d F"}.get(target.way, "F = p Sp As, T = K d F"),
+        formula=_TARGET_FORMULAS[target.way],
         terms=(
             *_given(figures),
             Term("F", "tension of each bolt", show(figures.basis, figures.force_unit), "from the above"),
@@ -130,8 +140,19 @@ def _given(figures: GroupFigures) -> Iterator[Term]:
     target = figures.group.target
     if target.stress is not None:
         yield Term("S", "target bolt stress on As", as_written(target.stress), "joint file")
-    if target.percent_of_proof is not None:
-        yield Term("p", "share of the proof load", show(target.percent_of_proof, "%"), "joint file")
+    for part, what in (
+        (target.percent_of_proof, "share of the proof load"),
+        (target.percent_of_yield, "share of the minimum yield"),
+        (target.percent_of_pretension, f"share of the minimum pretension of {figures.group.structural}"),
+    ):
+        if part is not None:
+            yield Term("p", what, show(part, "%"), "joint file")
+    if target.percent_of_pretension is not None:
+        least = minimum_pretension(figures.group, figures.thread)
+        rule = "0.7 fub As" if figures.group.structural == "EN 1090-2" else "Table J3.1 or J3.1M"
+        yield Term("Fp", rule, show(least, figures.force_unit), f"{figures.group.structural}")
+    if target.gasket_stress is not None:
+        yield Term("Sg", "gasket stress at assembly", as_written(target.gasket_stress), "joint file")
 
 
 def _window(figures: GroupFigures) -> Reason:
@@ -168,7 +189,7 @@ def _settings(figures: GroupFigures, passes: Sequence[PassFigures]) -> Iterator[
             ),
             result=(
                 f"set {show(mark, wrench.unit)} ({_rounding(exact, mark)}), "
-                f"bolt gets {show(each.setting.at_bolt, unit)} +/- {wrench.accuracy_percent:g} %"
+                f"bolt gets {show(each.setting.at_bolt, unit)} +/- {figures.train.accuracy_percent:g} %"
             ),
             source=_train_source(figures),
         )
@@ -197,6 +218,10 @@ def _train_terms(figures: GroupFigures) -> Iterator[Term]:
 
 def _train_source(figures: GroupFigures) -> str:
     accuracy = "accuracy: certificate" if figures.train.wrench.deviation_percent else "accuracy: limit of ISO 6789"
+    if figures.train.multiplier is not None:
+        stated = figures.train.multiplier.deviation_percent is not None
+        accuracy += f" + multiplier {figures.train.multiplier.accuracy_percent:g} % "
+        accuracy += "(certificate)" if stated else "(common practice, no source)"
     parts = ["statics of the multiplier"] if figures.train.multiplier else []
     parts += ["US Army TM 9-254 for the adapter (read)"] if figures.train.adapter else []
     return "; ".join([*parts, "rounding to the scale: common practice, no source", accuracy])
@@ -214,7 +239,7 @@ def _preload(figures: GroupFigures) -> Reason:
             Term("d", "nominal diameter", show(figures.thread.diameter, figures.length_unit), figures.thread.name),
         ),
         result=(
-            f"F = {show(band.preload, figures.force_unit)}, about 95 % of bolts between {low} and {high} "
+            f"F = {show(band.preload, figures.force_unit)}, expected between {low} and {high} "
             f"({band.percent_low:+.0f} / {band.percent_high:+.0f} %)"
         ),
         source=f"{_SHIGLEY_27}; {band.how} (JCGM 100, 101)",
@@ -230,14 +255,18 @@ def _stress(figures: GroupFigures) -> Iterator[Reason]:
         terms=(
             Term("F", "preload", show(band.preload, figures.force_unit), "above"),
             Term("As", "tensile stress area", area, "ISO 898-1" if thread.system == "metric" else "ASME B1.1"),
-            Term("Sp", figures.proof_known, show(figures.proof, figures.stress_unit), figures.strength.standard),
+            Term(
+                "Sp", figures.load.proof_known, show(figures.load.proof, figures.stress_unit), figures.strength.standard
+            ),
         ),
-        result=f"S = {show(figures.stress, figures.stress_unit)}, {figures.percent_of_proof:.0f} % of proof",
-        source="75 % of proof for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31, 8-32 (read)",
+        result=f"S = {show(figures.load.stress, figures.stress_unit)}, {figures.load.percent_of_proof:.0f} % of proof",
+        source="75 % of proof for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31 (read)",
     )
-    if figures.equivalent is not None and figures.friction is not None:
+    if figures.load.equivalent is not None and figures.load.friction is not None:
         share = (
-            100 * magnitude(figures.equivalent, "MPa", name="S") / magnitude(figures.strength.yield_, "MPa", name="Sy")
+            100
+            * magnitude(figures.load.equivalent, "MPa", name="S")
+            / magnitude(figures.strength.yield_, "MPa", name="Sy")
         )
         yield Reason(
             title="Stress while tightening",
@@ -246,14 +275,14 @@ def _stress(figures: GroupFigures) -> Iterator[Reason]:
                 Term(
                     "mu",
                     "friction that gives K on a face of 1.25 d",
-                    f"{figures.friction:.3f}",
+                    f"{figures.load.friction:.3f}",
                     "JIS B 1083 form (read)",
                 ),
                 Term(
                     "Sy", "minimum yield", show(figures.strength.yield_, figures.stress_unit), figures.strength.standard
                 ),
             ),
-            result=f"Sv = {show(figures.equivalent, figures.stress_unit)}, {share:.0f} % of yield",
+            result=f"Sv = {show(figures.load.equivalent, figures.stress_unit)}, {share:.0f} % of yield",
             source="VDI 2230 with plastic torsion",
         )
 
@@ -263,7 +292,7 @@ def _order(figures: GroupFigures) -> Reason:
     shares = ", ".join(f"{share:g} %" for share in own.percents)
     final = f"circular, until no nut moves, {own.max_circular_rounds} at most" if own.circular else "no circular pass"
     sources = {
-        "cross": "three-step choice of blocks; it reproduces the cross-pattern lists of ASME PCC-1 for 4 to 32 bolts "
+        "cross": "three-step choice of blocks; it reproduces the cross-pattern lists of ASME PCC-1 for 4 to 24 bolts "
         "(lists from memory, 8 to 24 read on a gasket work sheet)"
     }
     return Reason(

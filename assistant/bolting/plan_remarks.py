@@ -3,38 +3,64 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 
-from assistant.bolting import nuts
+from assistant.bolting.assembly_stress import assembly_stress
+from assistant.bolting.compatibility import compatibility
 from assistant.bolting.condition import DISAGREEMENT
-from assistant.bolting.group_figures import GroupFigures
+from assistant.bolting.contradictions import LEAST_ENGAGEMENT
+from assistant.bolting.group_figures import GroupFigures, minimum_pretension
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_people import Recheck
 from assistant.bolting.limits import seating_of
+from assistant.bolting.load_limit import over_limit
 from assistant.bolting.pass_figures import PassFigures
 from assistant.bolting.pattern import ROUND, family_name, precautions
 from assistant.bolting.remark import Remark, gravest_first
+from assistant.bolting.service import service_remarks
 from assistant.bolting.strength import yield_load
 from assistant.bolting.threads import thread
 from assistant.bolting.units import magnitude, show
 
 _SOON_DAYS = 30
 _INTERVAL_DAYS = 366
-_REUSABLE_PERCENT, _PERMANENT_PERCENT = 75.0, 90.0
 _FIRST_PASS_PERCENT = 40.0
+FAR_BELOW = 0.5
+"""Share of the usual lowest load below which a target is a stop and not a caution. Common practice, no source."""
+NEVER_AGAIN = ("A490", "F3125 A490", "A490M", "12.9")
+"""Grades whose bolts are used once. RCSC for A490 (from memory); 12.9: common practice, no source."""
+RAISED = (
+    *("gasket factors missing", "gasket load not checked", "hot preload not checked", "strength when hot not known"),
+    *("low bolt load", "high bolt load", "tool error as wide as the window", "conversion of the torque"),
+)
+"""Cautions that are stops on a critical joint."""
 
 
 def group_remarks(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) -> tuple[Remark, ...]:
     """Remarks on one bolt group, gravest first."""
     found = [
-        *_condition(figures),
+        *compatibility(figures.strength, figures.condition, figures.thread, figures.group.nut),
+        *_conversion(figures),
         *_stress(figures),
-        *_nut(figures),
+        *_kind_limits(joint, figures),
+        *_structural(figures),
+        *_reuse(figures),
+        *_lengths(figures),
         *_gasket(joint, figures),
+        *service_remarks(joint, figures),
         *_order(joint, figures),
+        *_accuracy(joint, figures),
         *_tools(joint, figures, passes),
     ]
-    return gravest_first(found)
+    return gravest_first(_raised(joint, each) for each in found)
+
+
+def _raised(joint: Joint, remark: Remark) -> Remark:
+    """On a critical joint what is only a caution elsewhere is a stop where something is not known."""
+    if joint.criticality != "critical" or remark.grade != "caution" or remark.name not in RAISED:
+        return remark
+    return replace(remark, grade="stop", text=f"{remark.text} The joint is critical, so this is settled first.")
 
 
 def joint_remarks(joint: Joint, *, today: date) -> tuple[Remark, ...]:
@@ -82,6 +108,14 @@ def joint_remarks(joint: Joint, *, today: date) -> tuple[Remark, ...]:
     if joint.gasket is not None and joint.gasket.m is None:
         text = "Gasket factors m and y are not given: seating is not checked here."
         found.append(Remark("caution", "gasket factors missing", text, "outside this sheet"))
+    if joint.gasket is not None and joint.gasket.full_face:
+        text = "The gasket reaches across the bolts: seating is not checked here; ask its maker for the bolt load."
+        found.append(Remark("caution", "gasket load not checked", text, "outside this sheet"))
+    if joint.criticality != "routine":
+        found += _witnesses(joint)
+    if joint.read_as:
+        text = f"Read {', '.join(joint.read_as)}."
+        found.append(Remark("note", "units as wrenches show them", text, "pound as a force, Nm as newton metre"))
     found += [
         Remark(
             "note" if check.kind == "cold" else "caution",
@@ -92,6 +126,15 @@ def joint_remarks(joint: Joint, *, today: date) -> tuple[Remark, ...]:
         for check in joint.rechecks
     ]
     return gravest_first(found)
+
+
+def _witnesses(joint: Joint) -> Iterator[Remark]:
+    """What an important or critical joint asks of its hold points."""
+    quiet = [each.name for each in joint.hold_points if not each.witness]
+    if quiet:
+        grade = "stop" if joint.criticality == "critical" else "caution"
+        text = f"The joint is {joint.criticality} and nobody is named at: {', '.join(quiet)}. Write witness = true."
+        yield Remark(grade, "hold points without witness", text, "common practice, no source")
 
 
 def _recheck_text(check: Recheck) -> str:
@@ -106,37 +149,21 @@ def _recheck_text(check: Recheck) -> str:
     return f"{check.kind.capitalize()} re-check {when}{where}{how}."
 
 
-def _condition(figures: GroupFigures) -> Iterator[Remark]:
-    converted, condition = figures.converted, figures.condition
-    if condition.name == "unknown":
-        text = "The thread condition is unknown: find out what is on the threads before the first bolt is tightened."
-        yield Remark("stop", "thread condition unknown", text, "the same torque gives very different preloads")
-    if condition.name == "stainless dry":
-        yield Remark("stop", "dry stainless threads", "Dry stainless threads gall: lubricate them.", condition.chosen)
+def _conversion(figures: GroupFigures) -> Iterator[Remark]:
+    converted = figures.converted
     if converted is None:
         return
     grade = "stop" if converted.disagreement > DISAGREEMENT else "caution"
     for text in converted.warnings:
-        yield Remark(
-            grade,
-            "conversion of the torque",
-            f"Conversion of the published torque: {text}.",
-            "nut factors of the calculation sheet",
-        )
+        told = f"Conversion of the published torque: {text}."
+        yield Remark(grade, "conversion of the torque", told, "nut factors of the calculation sheet")
 
 
 def _stress(figures: GroupFigures) -> Iterator[Remark]:
-    band, share = figures.preload, figures.percent_of_proof
-    source = "Shigley eq. 8-31, 8-32 (read)"
-    if share > _PERMANENT_PERCENT:
-        yield Remark(
-            "caution", "high bolt load", f"Bolts at {share:.0f} % of proof: above 90 %, the usual limit.", source
-        )
-    elif share > _REUSABLE_PERCENT:
-        yield Remark(
-            "note", "bolt load", f"Bolts at {share:.0f} % of proof: above 75 %, so for joints that stay closed.", source
-        )
+    band = figures.preload
     high, told = magnitude(band.high, "kN", name="preload"), show(band.high, figures.force_unit, digits=3)
+    if figures.group.structural is not None:
+        return
     if high > magnitude(yield_load(figures.strength, figures.thread), "kN", name="yield load"):
         text = (
             f"With the slickest threads of the published range a bolt may reach {told} and "
@@ -145,7 +172,7 @@ def _stress(figures: GroupFigures) -> Iterator[Remark]:
         yield Remark("stop", "bolts may yield", text, band.how)
     elif (
         high
-        > magnitude(figures.proof, "MPa", name="proof")
+        > magnitude(figures.load.proof, "MPa", name="proof")
         * magnitude(figures.thread.stress_area, "mm2", name="stress area")
         / 1000
     ):
@@ -154,23 +181,115 @@ def _stress(figures: GroupFigures) -> Iterator[Remark]:
     for note in figures.strength.notes:
         yield Remark("note", "grade", f"{figures.strength.grade}: {note}.", figures.strength.standard)
     if figures.strength.proof is None:
+        text = f"Percent of proof uses an {figures.load.proof_known}."
+        yield Remark("note", "proof strength estimated", text, "Shigley 9th ed. p. 442 (read)")
+
+
+def _kind_limits(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
+    """The target against what the trade gives this kind of joint: too much, and too little, which is as bad."""
+    kind = joint.kind if figures.group.structural is None else "structural bolt"
+    found = assembly_stress(figures.load.preload, figures.thread, strength=figures.strength, joint=kind)
+    limit, share = found.limit, f"{found.basis_percent:.3g} % of {found.basis}"
+    usual = f"a {kind} usually gets {limit.low_percent:g} to {limit.high_percent:g} %"
+    gives = f"{show(figures.full, figures.unit)} gives {show(found.stress, figures.stress_unit)}, {share}"
+    if found.verdict == "too high":
+        text = f"{gives}: {usual}, and never above {limit.most_percent:g} % without an engineer's word."
+        yield Remark("stop", "bolt load too high", text, limit.source)
+    elif found.verdict == "high":
+        yield Remark("caution", "high bolt load", f"{gives}: {usual}.", limit.source)
+    elif found.verdict == "low" and not _gasket_rules(joint, figures):
+        if found.basis_percent < limit.low_percent * FAR_BELOW:
+            text = f"{gives}: {usual}. Is the unit right, and no figure lost?"
+            yield Remark("stop", "bolt load too low", text, limit.source)
+        else:
+            yield Remark("caution", "low bolt load", f"{gives}: {usual}.", limit.source)
+
+
+def _gasket_rules(joint: Joint, figures: GroupFigures) -> bool:
+    """Whether the gasket keeps the load below what the bolts could give, and is itself checked."""
+    gasket = joint.gasket
+    found = None
+    if gasket is not None and len(joint.groups) == 1:
+        found = seating_of(joint, figures, figures.preload.preload, figures.preload.preload)
+    if gasket is None or found is None:
+        return False
+    if gasket.elastomer:
+        return True
+    at_low = assembly_stress(figures.load.preload, figures.thread, strength=figures.strength, joint=joint.kind)
+    rise = at_low.limit.low_percent / at_low.basis_percent
+    pressed = magnitude(found.gasket_stress, "MPa", name="stress") * rise
+    return found.highest is not None and pressed > magnitude(found.highest, "MPa", name="limit")
+
+
+def _structural(figures: GroupFigures) -> Iterator[Remark]:
+    rules = figures.group.structural
+    if rules is None:
+        return
+    text = (
+        f"{rules}: the bolts are tightened past their proof load; tightened once and loosened they are not used again."
+    )
+    yield Remark("note", "structural bolts", text, "RCSC for A490 and galvanised A325; EN 1090-2 (from memory)")
+    least = minimum_pretension(figures.group, figures.thread)
+    if figures.load.preload < least:
+        gives = f"{show(figures.load.preload, figures.force_unit)} at the last pass"
+        text = f"{gives} is below the minimum pretension of {rules}, {show(least, figures.force_unit)}."
+        yield Remark("stop", "below the minimum pretension", text, f"{rules} (as in the calculation sheet)")
+    if not figures.condition.tested:
+        text = "The nut factor is not tested: the torque method needs the k of the assembly's own certificate."
         yield Remark(
-            "note",
-            "proof strength estimated",
-            f"Percent of proof uses an {figures.proof_known}.",
-            "Shigley 9th ed. p. 442 (read)",
+            "stop", "structural torque without test", text, "EN 1090-2 class K2; RCSC has no torque without test"
         )
 
 
-def _nut(figures: GroupFigures) -> Iterator[Remark]:
-    if figures.group.nut is not None:
-        for text in nuts.check_nut(nuts.nut(figures.group.nut), figures.strength):
-            yield Remark(
-                "stop",
-                "nut too weak",
-                f"{text[0].upper()}{text[1:]}.",
-                "ISO 898-2 (from memory), or tensile rule: no source",
-            )
+def _reuse(figures: GroupFigures) -> Iterator[Remark]:
+    uses, grade = figures.group.uses, figures.strength.grade
+    if not uses:
+        return
+    if figures.group.structural is not None or grade in NEVER_AGAIN:
+        text = f"{grade} bolts that were tightened before ({uses}) are not used again."
+        yield Remark("stop", "bolts used before", text, "RCSC: A490 and galvanised A325 once only (from memory)")
+    elif figures.load.percent_of_proof > 75:
+        text = f"Bolts tightened before ({uses}), now at {figures.load.percent_of_proof:.0f} % of proof: use new ones."
+        yield Remark("stop", "bolts used before", text, "75 % of proof for bolts to be used again: Shigley (read)")
+    else:
+        text = f"Bolts tightened before ({uses}): look for necking, stretched pitch and worn threads; nuts run by hand."
+        yield Remark("caution", "bolts used before", text, "common practice, no source")
+
+
+def _lengths(figures: GroupFigures) -> Iterator[Remark]:
+    group = figures.group
+    if group.engagement is None:
+        return
+    share = magnitude(group.engagement, "mm", name="engagement") / magnitude(figures.thread.diameter, "mm", name="d")
+    if share < LEAST_ENGAGEMENT:
+        least = f"{LEAST_ENGAGEMENT:g} at the least in steel, more in softer metal"
+        text = f"Only {share:.2f} diameters of thread are engaged: {least}."
+        yield Remark("stop", "short engagement", text, "common practice, no source")
+
+
+def _accuracy(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
+    """The error of the tools against the accepted window, and tools of which nobody knows it."""
+    own, train, unit = figures.tightening, figures.train, figures.unit
+    error = train.accuracy_percent
+    low, high = (magnitude(side, "%", name="window") for side in (own.window_low, own.window_high))
+    if error >= min(-low, high):
+        least, most = ((1 + side / 100) * (1 + sign * error / 100) for side, sign in ((low, -1), (high, 1)))
+        text = (
+            f"The tools may be off by +/- {error:g} %, the window is {low:+g} / {high:+g} %: a bolt whose reading is "
+            f"taken may have {100 * (least - 1):+.1f} / {100 * (most - 1):+.1f} %."
+        )
+        yield Remark("caution", "tool error as wide as the window", text, "ISO 6789 or certificate; ends added")
+    worst = figures.load_at((1 + high / 100) * (1 + error / 100))
+    over = over_limit(
+        worst, figures.strength, nut_factor=figures.condition.nut_factor, thread=figures.thread, unit=unit
+    )
+    if over:
+        text = f"At the upper edge of the window with the tools' error of {error:g} %: {over}."
+        yield Remark("stop", "tool error reaches the limit", text, "ends added: the careful side")
+    gear = joint.multiplier_of(figures.group)
+    if gear is not None and gear.calibration_due is None:
+        text = f"{gear.name} has no calibration date: nobody knows what it gives."
+        yield Remark("stop", "multiplier not calibrated", text, "common practice, no source")
 
 
 def _gasket(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
@@ -196,7 +315,7 @@ def _gasket(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
 
 
 def _order(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
-    for text in precautions(figures.tightening.order, gasketed=joint.gasket is not None):
+    for text in precautions(figures.tightening.order, gasketed=joint.gasket is not None, bolts=figures.group.count):
         yield Remark(
             "caution", "order", f"{text[0].upper()}{text[1:]}.", "read in public articles on ASME PCC-1 appendix F"
         )
@@ -224,6 +343,9 @@ def _tools(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) -
             text,
             "a wrong scale is the commonest gross error (common practice, no source)",
         )
+    if wrench.kind == "click" and joint.criticality == "critical":
+        text = f"{wrench.name} clicks and shows no reading: no value can be witnessed."
+        yield Remark("stop", "click wrench on a critical joint", text, "common practice, no source")
     if figures.train.multiplier is not None:
         text = "Settings are at the wrench, far below the bolt torque: speak of 'setting' and 'bolt value'."
         yield Remark("caution", "setting and bolt value", text, "common practice, no source")

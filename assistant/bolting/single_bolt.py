@@ -6,16 +6,18 @@ from dataclasses import dataclass
 
 from assistant.bolting import strength as strengths
 from assistant.bolting import torque as torques
+from assistant.bolting.compatibility import compatibility
 from assistant.bolting.condition import DISAGREEMENT, convert
 from assistant.bolting.friction import ThreadCondition
 from assistant.bolting.group_figures import usual_band
+from assistant.bolting.load_limit import bolt_load, over_limit
 from assistant.bolting.preload_band import PreloadBand
 from assistant.bolting.reason import Reason, Term
 from assistant.bolting.remark import Remark
 from assistant.bolting.strength import Strength
 from assistant.bolting.threads import Thread
 from assistant.bolting.tool_accuracy import permissible_deviation
-from assistant.bolting.units import Quantity, magnitude, of, show
+from assistant.bolting.units import Quantity, show
 from assistant.bolting.units import convert as in_unit
 from assistant.errors import UnsafeJoint
 
@@ -99,7 +101,7 @@ def from_published(
     if change_percent is not None:
         terms.append(Term("c", "change stated by the instruction", f"{change_percent:+g} %", "given"))
     terms += [
-        Term("K1", published_for.name, f"{published_for.nut_factor:g}", published_for.chosen),
+        _divisor(published_for, condition),
         Term("K2", condition.name, f"{condition.nut_factor:g}", condition.chosen),
     ]
     formula = {"same condition": "T = T1", "ratio of nut factors": "T = T1 K2/K1"}.get(found.rule, "T = T1 (1 + c)")
@@ -119,12 +121,27 @@ def from_published(
     )
 
 
+def _divisor(published_for: ThreadCondition, condition: ThreadCondition) -> Term:
+    """K1 as it was calculated with: the highest published one where the torque is raised."""
+    if condition.nut_factor > published_for.nut_factor:
+        return Term("K1", published_for.name, f"{published_for.high:g}", "highest published, so that no bolt gets more")
+    return Term("K1", published_for.name, f"{published_for.nut_factor:g}", published_for.chosen)
+
+
 def _bolt_terms(thread: Thread, condition: ThreadCondition) -> tuple[Term, ...]:
     length = "mm" if thread.system == "metric" else "in"
     return (
         Term("K", f"nut factor, {condition.name}", f"{condition.nut_factor:g}", condition.chosen),
         Term("d", "nominal diameter", show(thread.diameter, length), thread.name),
     )
+
+
+def _yields(band: PreloadBand, strength: Strength, thread: Thread) -> tuple[Remark, ...]:
+    """Whether a bolt with the slickest threads of the range yields."""
+    if band.high <= strengths.yield_load(strength, thread):
+        return ()
+    text = f"With the slickest threads of the published range a bolt may reach {show(band.high, 'kN')} and yield."
+    return (Remark("stop", "bolts may yield", text, band.how),)
 
 
 def _figures(
@@ -140,36 +157,38 @@ def _figures(
 ) -> SingleBolt:
     tool = permissible_deviation("II", "A", largest=torque)
     band = usual_band(torque, thread, condition, tool)
-    stress = strengths.bolt_stress(band.preload, thread)
-    proof, known = strengths.proof_or_estimate(strength)
-    percent = 100 * magnitude(stress, "MPa", name="stress") / magnitude(proof, "MPa", name="proof")
-    if percent > 100:
+    load = bolt_load(torque, thread, strength, nut_factor=condition.nut_factor)
+    over = over_limit(load, strength, nut_factor=condition.nut_factor, thread=thread, unit=unit)
+    if over:
         raise UnsafeJoint(
-            f"torque is {show(torque, unit)}: on {condition.name} {thread.name} threads it gives "
-            f"{show(band.preload, 'kN')}, {show(stress, 'MPa')}, {percent:.0f} % of the {show(proof, 'MPa')} {known} "
-            f"({strength.grade})",
-            remedy=f"At most {show(of(magnitude(torque, unit, name='T') * 99.9 / percent, unit), unit, digits=3)}.",
+            f"torque is {show(torque, unit)} on {condition.name} threads: {over}",
+            remedy=f"At most {show(load.largest_torque, unit, digits=3)}; 75 % of proof is usual.",
         )
+    stress, percent, proof, known = load.stress, load.percent_of_proof, load.proof, load.proof_known
     bolt = Reason(
         title="Preload of the torque",
         formula="F = T/(K d)",
         terms=(Term("T", "bolt torque", show(torque, unit), rule), *_bolt_terms(thread, condition)),
         result=(
-            f"F = {show(band.preload, 'kN')}, about 95 % of bolts between {show(band.low, 'kN', digits=3)} and "
+            f"F = {show(band.preload, 'kN')}, expected between {show(band.low, 'kN', digits=3)} and "
             f"{show(band.high, 'kN', digits=3)}"
         ),
         source=f"{_SHORT_FORM}; {band.how}",
     )
-    load = Reason(
+    loaded = Reason(
         title="Bolt stress",
         formula="S = F/As",
         terms=(
             Term("As", "tensile stress area", show(thread.stress_area, "mm2"), thread.name),
             Term("Sp", known, show(proof, "MPa"), strength.standard),
         ),
-        result=f"S = {show(stress, 'MPa')}, {percent:.0f} % of proof ({strength.grade})",
-        source="75 % for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31, 8-32 (read)",
+        result=(
+            f"S = {show(stress, 'MPa')}, {percent:.0f} % of proof ({strength.grade}); with the twist of tightening "
+            f"{load.percent_of_yield:.0f} % of yield"
+        ),
+        source="75 % for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31 (read); twist: VDI 2230",
     )
+    remarks = (*remarks, *compatibility(strength, condition, thread, None), *_yields(band, strength, thread))
     if percent > _USUAL_PERCENT:
         remarks = (
             *remarks,
@@ -185,6 +204,6 @@ def _figures(
         stress=stress,
         percent_of_proof=percent,
         rule=rule,
-        reasons=(*reasons, bolt, load),
+        reasons=(*reasons, bolt, loaded),
         remarks=(*remarks, *(Remark("note", "grade", f"{strength.grade}: {note}.") for note in strength.notes)),
     )

@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from assistant.bolting.strength_tables import GRADES, ISO_898, SMALLEST, Grade
+from assistant.bolting.strength_tables import EN_10269, EN_NUMBERS, GRADES, ISO_898, SMALLEST, Grade
 from assistant.bolting.threads import Thread
 from assistant.bolting.units import Quantity, magnitude, of
 from assistant.errors import BadBolting
 
 _LARGEST_BY_AGREEMENT_MM = 72.0
+_ROUNDING = 0.01
 _SHARE_OF_YIELD = 0.85  # Shigley 9th ed. p. 442: proof strength of other materials about 0.85 Sy (read)
 
 
@@ -53,6 +54,9 @@ def grade_name(name: str) -> str:
     text = re.sub(r"^GRADE (?=[1-8](?:\.2)?$)", "SAE ", text).replace(" GRADE ", " ")
     text = re.sub(r"^(?=(?:B6|B7M?|B16|B8M? CLASS [12])$)", "A193 ", text)
     text = re.sub(r"^(?=(?:L7M?|L43)$)", "A320 ", text).replace("660 CLASS ", "660 ")
+    text = re.sub(r"^(?=(?:B23|B24) CLASS [1-5]$)", "A540 ", text)
+    text = re.sub(r"^(?=B[CD]$)", "A354 ", text).replace("N07718", "ALLOY 718")
+    text = EN_NUMBERS.get(text.removeprefix("EN 10269 "), text.removeprefix("EN 10269 ")).upper()
     for key in GRADES:
         if key.upper() == text:
             return key
@@ -63,7 +67,9 @@ def grade_name(name: str) -> str:
         )
     remedy = (
         f"ISO 898-1: {', '.join(ISO_898)}; ISO 3506-1 like A2-70; SAE J429 like 'SAE 5'; "
-        "ASTM: A193 B7, B7M, B16, B8 class 1 or 2, A320 L7, L7M, L43, A325, A490, F3125 A325, A453 660 A to D."
+        "ASTM: A193 B7, B7M, B16, B8 class 1 or 2, A320 L7, L7M, L43, A325, A490, F3125 A325, A453 660 A to D, "
+        f"A354 BC, BD, A574, A540 B23 class 1, F593 CW; EN 10269: {', '.join(EN_10269)}; "
+        "alloy 718, titanium 5; or own_strength with the figures of its standard."
     )
     raise BadBolting(f"grade is {name!r}: unknown", remedy=remedy)
 
@@ -115,6 +121,41 @@ def material(name: str, thread: Thread) -> Strength:
     )
 
 
+def stated_strength(
+    grade: str, *, proof: Quantity | None, yield_: Quantity, tensile: Quantity, source: str
+) -> Strength:
+    """Strength of a material that stands in no table here, as its standard or certificate states it.
+
+    Args:
+        grade: what it is called.
+        proof: proof strength, None where the standard defines none.
+        yield_: minimum yield.
+        tensile: minimum tensile strength.
+        source: standard and size, or certificate; printed as its standard.
+
+    Raises:
+        BadBolting: the grade stands in a table whose standard promises less at every size than is stated here.
+    """
+    known = next((each for key, each in GRADES.items() if key.casefold() == grade.casefold()), None)
+    if known is not None:
+        unit = "MPa" if known.system == "metric" else "ksi"
+        most = max(row[2] for row in known.rows)
+        if magnitude(yield_, unit, name="yield") > most * (1 + _ROUNDING):
+            raise BadBolting(
+                f"grade {grade}: a yield of {magnitude(yield_, unit, name='yield'):.4g} {unit} is stated",
+                remedy=f"{known.standard} promises {most:g} {unit} at most: correct it, or name the material.",
+            )
+    return Strength(
+        grade=grade,
+        standard=source,
+        proof=proof,
+        yield_=yield_,
+        tensile=tensile,
+        temperature_family=None,
+        notes=("strength as the joint file states it",),
+    )
+
+
 _SYSTEM = {"metric": "metric", "UN": "Unified (inch)", "both": "all"}
 
 
@@ -126,7 +167,7 @@ def _fits(largest: float, grade: Grade, thread: Thread) -> bool:
     """Whether a row's largest diameter covers the thread, in the thread's own system of sizes."""
     if thread.system == "UN":
         return magnitude(thread.diameter, "in", name="thread diameter") <= largest
-    limit_mm = largest if grade.system == "metric" else _METRIC_LIMIT_MM[largest]
+    limit_mm = largest if grade.system == "metric" else _METRIC_LIMIT_MM.get(largest, 25.4 * largest)
     return magnitude(thread.diameter, "mm", name="thread diameter") <= limit_mm
 
 
@@ -160,8 +201,7 @@ def proof_or_estimate(strength: Strength) -> tuple[Quantity, str]:
     """Proof strength and how it is known: the standard's, or 0.85 Sy as an estimate (Shigley 9th ed. p. 442, read)."""
     if strength.proof is not None:
         return strength.proof, f"proof strength of {strength.standard}"
-    unit = "MPa" if strength.standard.startswith("ISO") else "ksi"
-    estimate = of(_SHARE_OF_YIELD * magnitude(strength.yield_, unit, name="yield"), unit)
+    estimate = of(_SHARE_OF_YIELD * magnitude(strength.yield_, "MPa", name="yield"), "MPa")
     return estimate, f"estimate 0.85 x yield, because {strength.standard} defines no proof strength"
 
 

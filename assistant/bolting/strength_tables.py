@@ -6,7 +6,8 @@ are in mm and MPa for metric standards and in inch and ksi for the others; rows 
 Sources. ISO 898-1: read in public tables reproducing EN ISO 898-1:2013. ISO 3506-1: classes 50, 70, 80 from memory
 (50 also read), C, F, D and 100 from memory. SAE J429: read (grades 1, 4, 5.2, 7, 8.2 from memory). ASTM A193 and A320:
 read in public mechanical tables. A325, A490: read; F3125:2015 (one strength for all A325 sizes) and the metric grades
-A325M, A490M from memory. A453: read in a public specification summary.
+A325M, A490M from memory. A453: read in a public specification summary. A354, A540, A574, F593, alloy 718, titanium and
+EN 10269: from memory, and marked so in their notes.
 """
 
 from __future__ import annotations
@@ -134,6 +135,14 @@ _B8_2 = ((0.75, None, 100.0, 125.0), (1.0, None, 80.0, 115.0), (1.25, None, 65.0
 _B8M_2 = ((0.75, None, 95.0, 110.0), (1.0, None, 80.0, 100.0), (1.25, None, 65.0, 95.0), (1.5, None, 50.0, 90.0))
 _A325_NOTE = "A325 above 1 in: 105 ksi tensile in the older standard, 120 ksi since F3125:2015 (write 'F3125 A325')"
 
+_MEMORY = "these values are from memory: compare them with the standard"
+_F593 = f"{_MEMORY}; stainless threads gall when dry"
+
+
+def _a540(yield_ksi: float, tensile_ksi: float) -> Grade:
+    return _astm("ASTM A540", (3.0, None, yield_ksi, tensile_ksi), note=_MEMORY)
+
+
 ASTM: Mapping[str, Grade] = MappingProxyType(
     {
         "A193 B6": _astm("ASTM A193", (4.0, None, 85.0, 110.0), note=_NO_PROOF),
@@ -168,10 +177,55 @@ ASTM: Mapping[str, Grade] = MappingProxyType(
         "A490": _astm("ASTM A490", (1.5, 120.0, 130.0, 150.0), system="UN"),
         "F3125 A325": _astm("ASTM F3125", (1.5, 85.0, 92.0, 120.0), system="UN"),
         "F3125 A490": _astm("ASTM F3125", (1.5, 120.0, 130.0, 150.0), system="UN"),
+        "A354 BC": _astm("ASTM A354", (2.5, 105.0, 109.0, 125.0), (4.0, 95.0, 99.0, 115.0), note=_MEMORY),
+        "A354 BD": _astm("ASTM A354", (2.5, 120.0, 130.0, 150.0), (4.0, 105.0, 115.0, 140.0), note=_MEMORY),
+        "A574": _astm("ASTM A574", (0.5, 140.0, 153.0, 180.0), (4.0, 135.0, 153.0, 170.0), note=_MEMORY),
+        "A540 B23 class 1": _a540(150.0, 165.0),
+        "A540 B23 class 2": _a540(140.0, 155.0),
+        "A540 B23 class 3": _a540(130.0, 145.0),
+        "A540 B23 class 4": _a540(120.0, 135.0),
+        "A540 B23 class 5": _a540(105.0, 120.0),
+        "A540 B24 class 1": _a540(150.0, 165.0),
+        "A540 B24 class 2": _a540(140.0, 155.0),
+        "A540 B24 class 3": _a540(130.0, 145.0),
+        "A540 B24 class 4": _a540(120.0, 135.0),
+        "A540 B24 class 5": _a540(105.0, 120.0),
+        "F593 CW": _astm(
+            "ASTM F593", (0.625, None, 65.0, 100.0), (1.5, None, 45.0, 85.0), family="ISO 3506-1 A", note=_F593
+        ),
+        "alloy 718": _astm("ASTM B637 N07718", (4.0, None, 150.0, 185.0), note=_MEMORY),
+        "titanium 5": _astm("ASTM F468 grade 5", (1.5, None, 120.0, 130.0), note=_MEMORY),
         "A325M": _astm("ASTM A325M / F3125", (36.0, 600.0, 660.0, 830.0), system="metric"),
         "A490M": _astm("ASTM A490M / F3125", (36.0, 830.0, 940.0, 1040.0), system="metric"),
     }
 )
+
+
+def _en(*rows: Row) -> Grade:
+    return Grade(standard="EN 10269", system="metric", rows=rows, note=_MEMORY)
+
+
+EN_10269: Mapping[str, Grade] = MappingProxyType(
+    {
+        "25CrMo4": _en((100.0, None, 440.0, 600.0)),
+        "42CrMo4": _en((60.0, None, 730.0, 860.0), (100.0, None, 640.0, 800.0)),
+        "40CrMoV4-6": _en((100.0, None, 700.0, 850.0)),
+        "21CrMoV5-7": _en((160.0, None, 550.0, 700.0)),
+        "X22CrMoV12-1": _en((160.0, None, 600.0, 800.0)),
+        "X6NiCrTiMoVB25-15-2": _en((160.0, None, 600.0, 900.0)),
+    }
+)
+EN_NUMBERS: Mapping[str, str] = MappingProxyType(
+    {
+        "1.7218": "25CrMo4",
+        "1.7225": "42CrMo4",
+        "1.7711": "40CrMoV4-6",
+        "1.7709": "21CrMoV5-7",
+        "1.4923": "X22CrMoV12-1",
+        "1.4980": "X6NiCrTiMoVB25-15-2",
+    }
+)
+"""Steel numbers of the EN 10269 bolting steels."""
 SMALLEST: Mapping[str, float] = MappingProxyType(
     {
         "SAE J429": 0.25,
@@ -184,4 +238,4 @@ SMALLEST: Mapping[str, float] = MappingProxyType(
         "ISO 898-1": 3.0,
     }
 )
-GRADES: Mapping[str, Grade] = MappingProxyType({**ISO_898, **ISO_3506, **SAE_J429, **ASTM})
+GRADES: Mapping[str, Grade] = MappingProxyType({**ISO_898, **ISO_3506, **SAE_J429, **ASTM, **EN_10269})

@@ -38,6 +38,8 @@ AISC_KN: Mapping[str, tuple[float, float]] = MappingProxyType(
     }
 )
 _SHARE = 0.7  # of minimum tensile load; AISC 360-05 J3.1, EN 1090-2
+EN_CLASSES: Mapping[str, float] = MappingProxyType({"8.8": 800.0, "10.9": 1000.0})
+"""Property classes of EN 14399 assemblies and their nominal ultimate strength fub, MPa."""
 FIRST_STEP, SECOND_STEP = 0.75, 1.10  # torque method of EN 1090-2:2008+A1 (read in public product data)
 
 

@@ -8,6 +8,7 @@ ISO 898-1:1999 and ISO 3506-1 (from memory). Editions differ by 0.1 in the expan
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
@@ -51,10 +52,6 @@ STEELS: Mapping[str, Steel] = MappingProxyType(
         ),
     }
 )
-# Mean coefficient 0 to 100 degC in 1e-6/degC (materials reference page, read).
-EXPANSION_0_TO_100: Mapping[str, float] = MappingProxyType(
-    {"AISI 4140": 12.3, "AISI 4340": 12.3, "AISI 304": 17.2, "AISI 316": 15.9, "AISI 1045": 11.6}
-)
 
 _ISO_C = (20.0, 100.0, 200.0, 250.0, 300.0)
 _3506_C = (20.0, 100.0, 200.0, 300.0, 400.0)
@@ -74,6 +71,63 @@ YIELD: Mapping[str, tuple[str, Table]] = MappingProxyType(
         "A193 B8M": ("degF", _table(30.0, 25.9, 23.4, 21.4, 20.0, 18.9, 18.2, 17.6, at=(*_Y1_F, 700.0, 800.0))),
     }
 )
+
+
+@dataclass(frozen=True, slots=True)
+class GradeRange:
+    """Temperatures in degC that a family of bolt grades is usually kept to, and where that stands."""
+
+    low: float
+    high: float
+    source: str
+
+
+_GRADE_RANGES: tuple[tuple[tuple[str, ...], GradeRange], ...] = (
+    (("A193 B7", "A193 B7M"), GradeRange(-48, 427, "ASME II-D and B31.3 lists for A193 B7 (from memory)")),
+    (("A193 B16",), GradeRange(-29, 538, "lists for A193 B16 (from memory)")),
+    (("A193 B6",), GradeRange(-29, 427, "lists for A193 B6 (from memory)")),
+    (("A193 B8", "A193 B8M", "A320 B8", "A320 B8M"), GradeRange(-196, 427, "austenitic bolting (from memory)")),
+    (("A320 L7", "A320 L43"), GradeRange(-101, 343, "ASTM A320, impact tested at -101 degC (from memory)")),
+    (("A320 L7M",), GradeRange(-73, 343, "ASTM A320, impact tested at -73 degC (from memory)")),
+    (("A453 660",), GradeRange(-196, 538, "lists for A453 660 (from memory)")),
+    (("A540",), GradeRange(-29, 371, "lists for A540 (from memory)")),
+    (("A354", "A574", "SAE", "A325", "A490", "F3125"), GradeRange(-29, 204, "low alloy bolting (from memory)")),
+    (("A325M", "A490M"), GradeRange(-29, 204, "low alloy bolting (from memory)")),
+    (("F593",), GradeRange(-196, 316, "cold-worked austenitic bolting (from memory)")),
+    (("25CrMo4",), GradeRange(-60, 400, "EN 10269 (from memory)")),
+    (("42CrMo4",), GradeRange(-40, 400, "EN 10269 (from memory)")),
+    (("21CrMoV5-7", "40CrMoV4-6"), GradeRange(-10, 540, "EN 10269 (from memory)")),
+    (("X22CrMoV12-1",), GradeRange(-10, 580, "EN 10269 (from memory)")),
+    (("X6NiCrTiMoVB25-15-2",), GradeRange(-196, 650, "EN 10269 (from memory)")),
+    (("alloy 718",), GradeRange(-196, 650, "age-hardened nickel alloy (from memory)")),
+    (("titanium",), GradeRange(-60, 300, "titanium grade 5 (from memory)")),
+    (("A1-", "A2-", "A3-", "A4-", "A5-", "A8-"), GradeRange(-196, 400, "ISO 3506-1 annex (from memory)")),
+    (("D2-", "D4-", "D6-", "D8-"), GradeRange(-40, 250, "duplex steels lose toughness above (from memory)")),
+    (("C1-", "C3-", "C4-", "F1-"), GradeRange(-20, 400, "ISO 3506-1 annex (from memory)")),
+)
+_ISO_898_RANGE = GradeRange(-50, 150, "ISO 898-1:2013 scope (read in a public copy)")
+COATING_LIMITS: Mapping[str, tuple[float, str]] = MappingProxyType(
+    {
+        "zinc": (200.0, "zinc attacks hot steel (liquid metal embrittlement): 200 degC, common practice, no source"),
+        "galvanised": (200.0, "zinc attacks hot steel (liquid metal embrittlement): 200 degC, common practice"),
+        "cadmium": (230.0, "cadmium melts at 321 degC and embrittles steel well below: 230 degC, common practice"),
+        "PTFE": (230.0, "PTFE coatings fail above 230 to 260 degC, common practice, no source"),
+        "zinc flake": (300.0, "zinc flake coatings: about 300 degC, common practice, no source"),
+    }
+)
+"""Hottest that a bolt coating is used, degC, and why."""
+
+
+def grade_range(grade: str) -> GradeRange | None:
+    """Temperatures that a grade is usually kept to; None where nothing is known here.
+
+    Args:
+        grade: our name of it (`strength.grade_name`).
+    """
+    if re.fullmatch(r"[0-9]+\.[0-9]+", grade):
+        return _ISO_898_RANGE
+    exact = next((limits for names, limits in _GRADE_RANGES if grade in names), None)
+    return exact or next((limits for names, limits in _GRADE_RANGES if grade.startswith(names)), None)
 
 
 def _interpolated(table: Table, at: float) -> float | None:
@@ -166,10 +220,10 @@ def steel_of_grade(grade: str) -> str:
     Raises:
         BadBolting: we have no expansion data for it (martensitic, ferritic, duplex, A453 660).
     """
-    if grade[0] in "456891" or grade.startswith(("SAE ", "A325", "A490", "F3125")):
+    if re.fullmatch(r"[0-9]+\.[0-9]+", grade) or grade.startswith(("SAE ", "A325", "A490", "F3125", "A354", "A574")):
         return "carbon and low alloy group 1"
-    if grade in ("A193 B7", "A193 B7M", "A193 B16", "A320 L7", "A320 L7M"):
+    if grade in ("A193 B7", "A193 B7M", "A193 B16", "A320 L7", "A320 L7M", "25CrMo4", "42CrMo4"):
         return "1Cr-1/5Mo bolting"
-    if grade.startswith(("A1-", "A2-", "A3-", "A4-", "A5-", "A193 B8", "A320 B8")):
+    if grade.startswith(("A1-", "A2-", "A3-", "A4-", "A5-", "A193 B8", "A320 B8", "F593")):
         return "austenitic stainless"
     raise BadBolting(f"grade {grade}: no thermal expansion data", remedy=f"Name the steel: {', '.join(STEELS)}.")

@@ -20,6 +20,7 @@ START_UP_LIMIT = of(232.0, "degC")
 Source: a public fastener glossary (read); above it the lubricant behaves otherwise, and bolts begin to relax at about
 230 degC (abstract of an ASME PVP2017 paper, read)."""
 
+ASSEMBLY_NOTE = "assembled at 20 degC; gasket creep is not in it"
 _COLDEST_K, _HOTTEST_K = 173.15, 1073.15
 _TABLE_START = of(70.0, "degF")
 _STILL_SHARE = 0.02

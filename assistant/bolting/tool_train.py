@@ -14,6 +14,7 @@ from assistant.bolting.tool_accuracy import permissible_deviation
 from assistant.bolting.units import TORQUE_UNITS, Quantity, magnitude, of
 from assistant.errors import BadBolting
 
+_GEAR_PERCENT = 5.0  # of a multiplier without a stated deviation (common practice, no source)
 _CLASSES = {"click": ("II", "A"), "dial": ("I", "B"), "digital": ("I", "C")}
 
 
@@ -61,11 +62,14 @@ class Wrench:
             raise BadBolting(f"{self.name}: deviation {self.deviation_percent:g} %", remedy="Above 0, at most 10 %.")
 
     @property
+    def permissible_percent(self) -> float:
+        """Plus or minus that ISO 6789 permits a wrench of this kind and size; one that is worse is withdrawn."""
+        return permissible_deviation(*_CLASSES[self.kind], largest=self.highest)
+
+    @property
     def accuracy_percent(self) -> float:
         """Plus or minus, percent of reading: of the certificate, else the limit of ISO 6789 for this kind and size."""
-        if self.deviation_percent is not None:
-            return self.deviation_percent
-        return permissible_deviation(*_CLASSES[self.kind], largest=self.highest)
+        return self.permissible_percent if self.deviation_percent is None else self.deviation_percent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +120,7 @@ class Multiplier:
         efficiency: e, 0.5 to 1 (0.80 to 0.95 is usual, read); the ratio alone promises too much.
         output_factor: calibrated output/input of this very tool; it replaces ratio x efficiency.
         largest_output: what it may give, None when unknown.
+        deviation_percent: plus or minus of its output, from its certificate; None takes 5 % (common practice).
     """
 
     name: str
@@ -123,6 +128,7 @@ class Multiplier:
     efficiency: float | None = None
     output_factor: float | None = None
     largest_output: Quantity | None = None
+    deviation_percent: float | None = None
 
     def __post_init__(self) -> None:
         if (self.efficiency is None) == (self.output_factor is None):
@@ -139,6 +145,13 @@ class Multiplier:
                 f"{self.name}: output factor is {self.output_factor:g} at ratio {self.ratio:g}",
                 remedy="A gear cannot give more than its ratio, and loses at most half.",
             )
+        if self.deviation_percent is not None and not 0 < self.deviation_percent <= 10:
+            raise BadBolting(f"{self.name}: deviation {self.deviation_percent:g} %", remedy="Above 0, at most 10 %.")
+
+    @property
+    def accuracy_percent(self) -> float:
+        """Plus or minus, percent of its output."""
+        return _GEAR_PERCENT if self.deviation_percent is None else self.deviation_percent
 
     @property
     def factor(self) -> float:
@@ -158,6 +171,11 @@ class Tools:
     def factor(self) -> float:
         """Bolt torque / wrench torque of the whole train."""
         return (self.adapter.factor if self.adapter else 1.0) * (self.multiplier.factor if self.multiplier else 1.0)
+
+    @property
+    def accuracy_percent(self) -> float:
+        """Plus or minus at the bolt, percent: the wrench's and the multiplier's added, which is the careful side."""
+        return self.wrench.accuracy_percent + (self.multiplier.accuracy_percent if self.multiplier else 0.0)
 
 
 def bolt_torque(reading: Quantity, tools: Tools) -> Quantity:

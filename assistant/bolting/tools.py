@@ -100,10 +100,10 @@ def wrench_setting(target: Quantity, tools: Tools, *, today: date) -> Setting:
     exact_number = magnitude(exact, unit, name="exact")
     rounding = 100 * (float(scale) - exact_number) / exact_number
     at_bolt = bolt_torque(setting, tools)
-    window = achieved_window(at_bolt, tolerance_percent=wrench.accuracy_percent)
+    window = achieved_window(at_bolt, tolerance_percent=tools.accuracy_percent)
     reasons.append(
         f"set {scale.normalize():f} {unit}: {show(exact, unit)} to the nearest {show(wrench.graduation, unit)} "
-        f"({rounding:+.2f} %); bolt gets {show(at_bolt, unit)} +/- {wrench.accuracy_percent:g} %"
+        f"({rounding:+.2f} %); bolt gets {show(at_bolt, unit)} +/- {tools.accuracy_percent:g} %"
     )
     return Setting(
         setting=of(magnitude(setting, "N*m", name="setting"), "N*m"),

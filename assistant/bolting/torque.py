@@ -15,7 +15,7 @@ from assistant.bolting.units import Quantity, magnitude, of
 from assistant.errors import BadBolting
 
 _COS_30 = math.cos(math.radians(30))
-_NUT_FACTOR = (0.05, 0.6)  # outside nothing published (check rows KFAC, from anti-seize to dry stainless steel)
+NUT_FACTORS = (0.05, 0.6)  # outside nothing published (check rows KFAC, from anti-seize to dry stainless steel)
 _FRICTION = (0.02, 0.6)  # friction coefficients; the same rows
 
 
@@ -54,7 +54,7 @@ def _within(value: float, bounds: tuple[float, float], what: str, remedy: str) -
 
 def checked_nut_factor(value: float) -> float:
     """K if it can be one (0.05 to 0.6), else BadBolting; a friction coefficient of 0.12 is not a nut factor of 0.12."""
-    return _within(value, _NUT_FACTOR, "nut factor", "K is T/(d F) of the whole joint, not a friction coefficient.")
+    return _within(value, NUT_FACTORS, "nut factor", "K is T/(d F) of the whole joint, not a friction coefficient.")
 
 
 def checked_friction(value: float, what: str) -> float:

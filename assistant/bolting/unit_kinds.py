@@ -74,6 +74,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
             },
         ),
         "stress": Kind(example="450 MPa", units=_STRESS),
+        "seating-stress": Kind(example="69 MPa", units=_STRESS, positive=False, least=_ZERO),
         "pressure": Kind(
             example="16 bar",
             units={
@@ -85,7 +86,6 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
                 "psi": "psi",
             },
             positive=False,
-            least=_ZERO,
         ),
         "length": Kind(
             example="180 mm",
@@ -147,6 +147,30 @@ CONVERT_ONLY: Mapping[str, str] = MappingProxyType(
         "kgf/cm2": "force_kilogram / centimeter ** 2",
         "kgf/mm2": "force_kilogram / millimeter ** 2",
         "daN": "decanewton",
+    }
+)
+
+# How wrenches and data sheets show a unit where only one reading is possible: in the place of a torque the pound can
+# only be the force and Nm only the newton metre. Written exactly so; every reading is told on the plan.
+_SIGNS = ("", " ", "-", ".", "*")
+_SHOWN_TORQUE = {
+    "N*m": [f"N{sign}m" for sign in _SIGNS],
+    "kgf*m": [f"{kilogram}{sign}m" for kilogram in ("kg", "kgf") for sign in _SIGNS],
+    **{
+        f"lbf*{length}": [
+            spelling
+            for pound in ("lb", "lbf")
+            for sign in _SIGNS
+            for spelling in (f"{pound}{sign}{length}", f"{length}{sign}{pound}")
+        ]
+        for length in ("ft", "in")
+    },
+}
+READ_AS: Mapping[str, Mapping[str, str]] = MappingProxyType(
+    {
+        "torque": MappingProxyType(
+            {shown: ours for ours, all_shown in _SHOWN_TORQUE.items() for shown in all_shown if shown != ours}
+        )
     }
 )
 

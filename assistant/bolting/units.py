@@ -1,7 +1,8 @@
 """The one door for quantities: text or a recorded number in, checked quantities, our own text out; only home of pint.
 
 Text is never parsed by pint (`Nm`, `lb ft` and `2**3` mean something else there). A quantity is a plain decimal
-number, one space and a unit from `UNITS`: "310 N*m", "500 lbf*ft", "-5 %", "12 mm", "180 degC". A torque comes only
+number, one space and a unit from `UNITS`: "310 N*m", "500 lbf*ft", "-5 %", "12 mm", "180 degC"; where a torque is
+wanted, "310 Nm" and "500 ft-lb" have one reading only and are taken (`READ_AS`). A torque comes only
 through `quantity(..., "torque")`, `torque()` or the formulas of `bolting.torque`, and is never taken for an energy.
 
 Source of the factors: NIST SP 811 (inch, pound and standard gravity are exact definitions; read in public pages that
@@ -20,7 +21,7 @@ from typing import Any, TypeAlias
 
 import pint
 
-from assistant.bolting.unit_kinds import AMBIGUOUS, CONVERT_ONLY, KINDS, TORQUE_UNITS
+from assistant.bolting.unit_kinds import AMBIGUOUS, CONVERT_ONLY, KINDS, READ_AS, TORQUE_UNITS
 from assistant.errors import BadQuantity
 from assistant.events import Measured
 
@@ -35,6 +36,7 @@ __all__ = [
     "measured",
     "of",
     "quantity",
+    "read_as",
     "rounded",
     "show",
     "torque",
@@ -98,12 +100,20 @@ def _split(text: str, kind: str, field: str) -> tuple[Decimal, str]:
     digits, unit = match.group(1), match.group(2).strip().replace("·", "*")
     if kind == "ratio" and unit == ":1":
         unit = ""
+    unit = READ_AS.get(kind, {}).get(unit, unit)
     if unit not in KINDS[kind].units:
         raise BadQuantity(f"{wrong}: {_why_not(unit, kind)}", remedy=_allowed(kind))
     number = _number(digits, kind, unit)
     if number is None:
         raise BadQuantity(f"{wrong}: {digits!r} is not a plain decimal number", remedy=_allowed(kind))
     return number, unit
+
+
+def read_as(text: str, kind: str) -> str | None:
+    """Our own spelling of a quantity that was written as wrenches show it ("310 Nm" -> "310 N*m"), else None."""
+    match = re.fullmatch(r"([+-]?[0-9.]+) ?(.*)", text.strip(), flags=re.DOTALL)
+    ours = READ_AS.get(kind, {}).get(match.group(2).strip()) if match else None
+    return None if match is None or ours is None else f"{match.group(1)} {ours}"
 
 
 def _refuse_out_of_range(number: Decimal, kind: str, unit: str, wrong: str) -> float:

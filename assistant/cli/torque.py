@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import argparse
 import json
+from dataclasses import replace
 from typing import Any
 
 from assistant.bolting import strength as strengths
-from assistant.bolting.friction import ThreadCondition, stated_condition, thread_condition
+from assistant.bolting.friction import CONDITIONS, ThreadCondition, stated_condition, thread_condition
 from assistant.bolting.plan import SAFETY
+from assistant.bolting.remark import Remark
 from assistant.bolting.single_bolt import SingleBolt, from_preload, from_published, from_torque
 from assistant.bolting.threads import Thread, thread
+from assistant.bolting.torque import NUT_FACTORS
 from assistant.bolting.unit_kinds import TORQUE_UNITS
-from assistant.bolting.units import Quantity, magnitude, of, quantity, rounded, show
+from assistant.bolting.units import Quantity, magnitude, of, quantity, read_as, rounded, show
 from assistant.errors import BadSettings
 
 _UNKNOWN_SCATTER = 0.25  # of a nut factor given without a range
 _EPILOG = """\
-Quantities are written with their unit, in quotes: "310 N*m", "90 kN", "500 lbf*ft", "75 %".
+Quantities are written with their unit, in quotes: "310 N*m" (or "310 Nm"), "90 kN", "500 lbf*ft", "75 %".
 
 examples:
   assistant torque M20 8.8 --preload "90 kN" --condition dry
@@ -45,6 +48,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     given.add_argument("--preload", metavar="FORCE", help="wanted tension of the bolt")
     given.add_argument("--stress", metavar="STRESS", help="wanted stress on the tensile stress area")
     given.add_argument("--percent-of-proof", metavar="SHARE", help="wanted share of the proof load")
+    given.add_argument("--percent-of-yield", metavar="SHARE", help="wanted share of the minimum yield")
     given.add_argument("--torque", metavar="TORQUE", help="what preload does this torque give?")
     given.add_argument("--published", metavar="TORQUE", help="published torque, needs --from and --to")
     parser.add_argument("--condition", help="thread condition: dry, oiled, anti-seize ...")
@@ -65,6 +69,11 @@ def run(args: argparse.Namespace) -> int:
         0. Bad input and unsafe figures are raised.
     """
     found = _computed(args)
+    shown = [(text, read_as(text, "torque")) for text in (args.torque, args.published) if text is not None]
+    for text, ours in shown:
+        if ours is not None:
+            read = Remark("note", "units as wrenches show them", f"'{text}' is read as {ours}.")
+            found = replace(found, remarks=(*found.remarks, read))
     if args.json:
         print(json.dumps(_document(found), indent=2, allow_nan=False))
         return 0
@@ -128,14 +137,15 @@ def _condition(args: argparse.Namespace, name: str) -> ThreadCondition:
     if args.source is None:
         raise BadSettings("--nut-factor without --source", remedy="Say where that K comes from: test, size, lubricant.")
     value = float(quantity(args.nut_factor, "friction", field="--nut-factor").magnitude)
-    lubricated = name.casefold() not in ("dry", "black finish", "dry plated", "stainless dry")
+    least, most = NUT_FACTORS
+    known = next((each for each in CONDITIONS.values() if name.casefold() == each.name.casefold()), None)
     return stated_condition(
         name,
         nut_factor=value,
-        low=value * (1 - _UNKNOWN_SCATTER),
-        high=value * (1 + _UNKNOWN_SCATTER),
+        low=max(value * (1 - _UNKNOWN_SCATTER), min(least, value)),
+        high=min(value * (1 + _UNKNOWN_SCATTER), max(most, value)),
         source=f"{args.source}; +/- 25 % assumed for single bolts (Machinery's Handbook, read)",
-        lubricated=lubricated,
+        lubricated=known is None or known.lubricated,
     )
 
 
@@ -144,10 +154,14 @@ def _preload(args: argparse.Namespace, bolt: Thread, strength: strengths.Strengt
         return quantity(args.preload, "force", field="--preload")
     if args.stress is not None:
         return strengths.preload_at(quantity(args.stress, "stress", field="--stress"), bolt)
-    share = magnitude(quantity(args.percent_of_proof, "percent", field="--percent-of-proof"), "", name="share")
+    of_yield = args.percent_of_yield is not None
+    option, text = ("--percent-of-yield", args.percent_of_yield) if of_yield else ("--percent-of-proof", "")
+    text = text or args.percent_of_proof
+    share = magnitude(quantity(text, "percent", field=option), "", name="share")
     if not 0 < share <= 1:
-        raise BadSettings(f"--percent-of-proof is {args.percent_of_proof!r}", remedy="Above 0 % and up to 100 %.")
-    return of(magnitude(strengths.proof_load(strength, bolt), "kN", name="proof load") * share, "kN")
+        raise BadSettings(f"{option} is {text!r}", remedy="Above 0 % and up to 100 %.")
+    load = strengths.yield_load(strength, bolt) if of_yield else strengths.proof_load(strength, bolt)
+    return of(magnitude(load, "kN", name="load") * share, "kN")
 
 
 def _document(found: SingleBolt) -> dict[str, Any]:

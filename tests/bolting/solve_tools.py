@@ -217,8 +217,3 @@ def expansion_row(row: Row) -> float:
     steel = name.get(row.given["material"], row.given["material"])
     found = temperature_properties.mean_expansion(steel, said(row, "T_degF", "degF"))
     return magnitude(found, "1/degF", name="alpha") * 1e6
-
-
-@solves("CTE: expansion 0-100 degC")
-def expansion_0_100_row(row: Row) -> float:
-    return temperature_properties.EXPANSION_0_TO_100[row.given["material"]]

@@ -35,8 +35,8 @@ _PUBLISHED = {
     "lubricated threads": ("lubricated", "newsletter"),
     "zinc plated": ("zinc plated", "newsletter"),
     "clean, dry": ("dry", "newsletter"),
-    "heavy galvanised": ("galvanised", "list archive"),
-    "dry plated, poor lubricity": ("dry plated", "list archive"),
+    "heavy galvanised": ("galvanised", "mailing list"),
+    "dry plated, poor lubricity": ("dry plated", "mailing list"),
 }
 
 

@@ -21,7 +21,7 @@ NOT_COMPUTED: dict[str, str] = {
     "TQ-21": "standard deviation over mean of the same ten test bolts: arithmetic on an observation",
 }
 FILLED_BY = (solve_strength, solve_torque, solve_vdi, solve_tools)  # importing them fills SOLVERS
-WARM_STEEL = ("mean expansion from 70 degF", "expansion 0-100 degC")  # the other CTE rows are about joints
+WARM_STEEL = ("mean expansion from 70 degF",)  # the other CTE rows are about joints
 MINE = [row for row in all_rows() if row.id.split("-")[0] in PREFIXES or row.topic in WARM_STEEL]
 COMPUTED = [row for row in MINE if row.id not in NOT_COMPUTED]
 

@@ -215,10 +215,10 @@ def test_a_hot_recheck_needs_its_written_procedure():
 
 def test_an_own_nut_factor_stands_for_a_condition_that_no_table_knows():
     own = {"value": "0.11", "low": "0.10", "high": "0.13", "lubricated": True, "source": "test of 2026, M20, 20 degC"}
-    made = joint(groups__0__condition="moly paste", groups__0__nut_factor=own)
+    made = joint(groups__0__condition="blue paste", groups__0__nut_factor=own)
     assert made.groups[0].thread_condition.nut_factor == 0.11
-    assert "condition" in findings(groups__0__condition="moly paste")[0]
-    assert findings(groups__0__condition="moly paste", groups__0__nut_factor={**own, "low": "0.12"})
+    assert "condition" in findings(groups__0__condition="blue paste")[0]
+    assert findings(groups__0__condition="blue paste", groups__0__nut_factor={**own, "low": "0.12"})
 
 
 def test_the_whole_plain_joint_is_valid_and_equal_to_itself():

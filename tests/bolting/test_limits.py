@@ -34,12 +34,13 @@ def test_stress_over_proof_is_refused_with_the_figure_and_the_largest_torque_tha
 
     Dry K 0.2 is mu 0.156 on a face of 1.25 d (K = (P/pi + mu (d2/cos 30 deg + 1.25 d))/2d: mu = (8 - 0.796)/46.2 =
     0.156). MG/F = d2/2 (P/(pi d2) + mu/cos 30 deg) = 9.188 (0.0433 + 0.180) = 2.05 mm; t/S = 12 x 2.05 x 244.8/(pi
-    17.65^3) = 0.349; Sv/S = (1 + 3 x 0.349^2)^0.5 = 1.168. Largest S = 660/1.168 = 565 MPa, F = 138.3 kN, T = 553 N*m.
+    17.65^3) = 0.349; Sv/S = (1 + 3 x 0.349^2)^0.5 = 1.168. Largest S = 660/1.168 = 565 MPa, F = 138.3 kN, T = 553 N*m
+    at the upper edge of the window, which is 5 % above the target: 526 N*m.
     """
     (finding,) = refused(groups__0__target=target).values()
     assert finding.field == f"groups[1].target.{next(iter(target))}"
     assert "% of the 600 MPa proof strength of ISO 898-1" in finding.why
-    assert finding.allowed.startswith("at most 553 N*m")
+    assert finding.allowed.startswith("at most 526 N*m")
 
 
 def test_a_torque_published_for_dry_threads_but_far_too_high_is_refused():
@@ -115,13 +116,13 @@ def test_all_refusals_are_listed_together():
     assert set(found) == {"wrenches[1].calibration_due", "groups[1].target.preload", "groups[1].wrench"}
 
 
-@given(st.floats(1.0, 138.0) | st.floats(138.5, 400.0))
+@given(st.floats(1.0, 131.5) | st.floats(131.9, 400.0))
 def test_what_is_said_to_be_allowed_is_allowed(preload):
-    """Taking the torque that a refusal names as the largest makes the refusal go away."""
+    """Taking the torque that a refusal names as the largest makes the refusal go away (138.3 kN over 1.05: 131.7)."""
     values = {"wrenches__0__highest": "5000 N*m", "wrenches__0__lowest": "1 N*m", "tightening__passes": ["100 %"]}
     values |= {"wrenches__0__graduation": "0.1 N*m"}
     found = refused(groups__0__target={"preload": f"{preload:.3f} kN"}, **values)
-    assert bool(found) == (preload > 138.3)
+    assert bool(found) == (preload > 131.7)
     for finding in found.values():
         torque = " ".join(finding.allowed.removeprefix("at most ").split()[:2])
         assert refused(groups__0__target={"torque": torque, "published_for": "dry"}, **values) == {}

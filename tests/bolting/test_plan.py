@@ -185,13 +185,14 @@ def test_a_pass_is_cut_where_the_wrench_is_set_anew():
     ("change", "grade", "words"),
     [
         ({"groups__0__condition": "unknown"}, "stop", "condition is unknown"),
-        ({"groups__0__target": {"percent_of_proof": "80 %"}}, "note", "80 % of proof"),
+        ({"groups__0__target": {"percent_of_proof": "80 %"}}, "caution", "80 % of proof"),
         ({"groups__0__nut": "5"}, "stop", "too weak for bolt class 8.8"),
         ({"wrenches__0__highest": "4000 N*m"}, "caution", "below 20 % of its capacity"),
         ({"wrenches__0__calibration_due": "2026-12-01"}, "note", "calibration ends in 6 days"),
         ({"wrenches__0__calibration_due": "2036-12-01"}, "note", "more than 12 months"),
         ({"tightening__dwell": "4 h"}, "note", "wait 4 h"),
-        ({"groups__0__condition": "stainless dry", "groups__0__target": {"preload": "40 kN"}}, "stop", "gall"),
+        ({"groups__0__condition": "stainless dry"}, "stop", "no stainless grade"),
+        ({"groups__0__grade": "A4-70", "groups__0__target": {"preload": "60 kN"}}, "stop", "gall and seize"),
         ({"groups__0__thread": "M20x1.5"}, "note", "Fine thread"),
         (
             {

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from assistant.bolting import temperature_properties as warm
 from assistant.bolting import units
 from assistant.bolting.strength import material
-from assistant.bolting.strength_tables import GRADES
+from assistant.bolting.strength_tables import EN_10269, GRADES
 from assistant.bolting.threads import thread
 from assistant.errors import BadBolting, BadQuantity
 
@@ -88,8 +88,21 @@ def test_every_grade_has_a_steel_or_a_refusal(grade: str) -> None:
     try:
         assert warm.steel_of_grade(grade) in warm.STEELS
     except BadBolting:
-        assert grade.startswith(("C", "D", "F1", "A453", "A193 B6", "A320 L43", "A8-"))
+        no_data = ("C", "D", "F1", "A453", "A193 B6", "A320 L43", "A8-", "A540", "alloy", "titanium")
+        assert grade.startswith(no_data) or grade in EN_10269
 
 
 def test_families_named_by_grades_exist() -> None:
     assert {grade.family for grade in GRADES.values()} - {None} <= set(warm.YIELD)
+
+
+@pytest.mark.parametrize("grade", list(GRADES))
+def test_every_grade_has_a_range_of_temperature(grade: str) -> None:
+    limits = warm.grade_range(grade)
+    assert limits is not None and limits.low < 20 < limits.high and limits.source
+
+
+def test_property_classes_and_studs_have_their_own_ranges() -> None:
+    """ISO 898-1:2013 scope: -50 to +150 degC (read in a public copy); A193 B7 to 427 degC (800 degF, from memory)."""
+    assert [(warm.grade_range(g).low, warm.grade_range(g).high) for g in ("8.8", "A193 B7")] == [(-50, 150), (-48, 427)]
+    assert warm.grade_range("A325M").high == warm.grade_range("A325").high == 204

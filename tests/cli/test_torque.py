@@ -113,7 +113,7 @@ def test_there_and_back_gives_the_same_preload(preload, condition, unit):
         (("M20", "8.8", "--preload", "90", "--condition", "dry"), BadQuantity, "--preload is '90'"),
         (("M20", "8.8", "--preload", "90 N*m", "--condition", "dry"), BadQuantity, "not a unit of force"),
         (("M20", "8.8", "--torque", "90 J", "--condition", "dry"), BadQuantity, "energy"),
-        (("M20", "8.8", "--torque", "90 Nm", "--condition", "dry"), BadQuantity, "nanometre or newton metre"),
+        (("M20", "8.8", "--torque", "90 nm", "--condition", "dry"), BadQuantity, "nanometre or newton metre"),
         (("M20", "8.8", "--preload", "90 kN"), BadSettings, "no thread condition"),
         (("M20", "8.8", "--preload", "90 kN", "--condition", "butter"), BadBolting, "'butter'"),
         (("M20", "8.8", "--torque", "600 N*m", "--condition", "anti-seize"), UnsafeJoint, "1021 MPa"),
