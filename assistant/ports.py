@@ -98,11 +98,19 @@ class Activity(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """When a prompt sounded, in samples of the microphone's clock."""
+    """When a prompt sounded, in samples of the microphone's clock.
+
+    Args:
+        cut_short: `interrupt` ended it, on purpose.
+        whole: all of it that was not cut short sounded, without a hole; False: it was said again, and broken again.
+        times: how often it was said; more than once where it was broken before.
+    """
 
     start_sample: int
     end_sample: int
     cut_short: bool = False
+    whole: bool = True
+    times: int = 1
 
 
 class Speaker(Protocol):

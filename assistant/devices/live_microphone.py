@@ -19,7 +19,7 @@ from assistant.ports import Block, Lost
 
 RATE_HZ = 16_000
 BLOCK_SECONDS = 0.02
-QUEUE_BLOCKS = 500  # ten seconds; a decoder that stalls longer has lost the thread anyway
+QUEUE_BLOCKS = 3000  # a minute; what is under a prompt is read and thrown away, so only a stalled machine fills it
 STOPPED_SECONDS = 1.0  # no block for fifty block lengths: pulled or dead, PortAudio does not say so (PITFALLS 4)
 FIRST_BLOCK = 3.0  # times as long for the first block after opening
 LONGEST_WAIT_SECONDS = 10.0  # between two attempts to open a lost microphone
@@ -37,6 +37,43 @@ class _Chunk:
 
     samples: npt.NDArray[np.int16]
     lost: int
+
+
+class _Feed:
+    """One opening of the device, filled from PortAudio's thread. A later opening has its own: nothing stale mixes in.
+
+    Args:
+        rate_hz: of the device.
+    """
+
+    def __init__(self, rate_hz: int) -> None:
+        self.chunks: queue.Queue[_Chunk] = queue.Queue(maxsize=QUEUE_BLOCKS)
+        self.frames = 0  # that passed since the opening, heard or lost: the one clock
+        self._rate_hz = rate_hz
+        self._dropped = 0
+        self._expected_adc = 0.0
+
+    def arrived(self, indata: npt.NDArray[np.int16], frames: int, time_info: Any, status: Any) -> None:
+        """PortAudio's callback: copy, queue, count; lets no exception out."""
+        lost = self._dropped
+        if status and getattr(status, "input_overflow", False):
+            skipped = self._skipped(time_info)
+            lost += skipped
+            self.frames += skipped
+        self.frames += frames
+        try:
+            self.chunks.put_nowait(_Chunk(indata.copy(), lost))
+            self._dropped = 0
+        except Exception:  # queue.Full, or a fault that would leave through C (PITFALLS 4); the next block tells of it
+            self._dropped = lost + frames
+        self._expected_adc = _adc_time(time_info) + frames / self._rate_hz
+
+    def _skipped(self, time_info: Any) -> int:
+        """Device frames that an overflow swallowed, by the converter's own clock; at least one: something is gone."""
+        adc = _adc_time(time_info)
+        if adc <= 0 or self._expected_adc <= 0:
+            return 1
+        return max(1, round((adc - self._expected_adc) * self._rate_hz))
 
 
 class SoundDeviceMicrophone:
@@ -69,15 +106,12 @@ class SoundDeviceMicrophone:
         self._wanted = device
         self._now = now
         self._stopped_s = stopped_s
-        self._chunks: queue.Queue[_Chunk] = queue.Queue(maxsize=QUEUE_BLOCKS)
         self._at = 0
         self._closed = False
         self._waiting: list[Block | Lost] = []
         self._zeros = 0
         self._failed_reopens = 0
         self._stream: Any = None
-        self._frames_in = self._frames_out = self._dropped = 0  # since the device was opened; in: callback, out: reader
-        self._expected_adc = 0.0
         self._open()
         self.name = self.device.name
 
@@ -87,7 +121,7 @@ class SoundDeviceMicrophone:
             if self._closed:
                 return None
             try:
-                self._take(self._chunks.get(timeout=self._limit_s()))
+                self._take(self._feed.chunks.get(timeout=self._limit_s()))
             except queue.Empty:
                 if not self._closed:
                     self._stopped()
@@ -96,9 +130,11 @@ class SoundDeviceMicrophone:
         return piece
 
     def now_sample(self) -> int:
-        """The microphone's clock: samples that have arrived, those not yet read too. Any thread may ask."""
-        waiting = self._frames_in - self._frames_out
-        return self._end() + max(0, waiting) * RATE_HZ // self.device.rate_hz
+        """The microphone's clock: samples that have passed since its start, those not yet read too. Any thread may ask.
+
+        It is counted by the callback alone, so that it stays in step with the sound whatever is read, late or lost.
+        """
+        return self._opened_at + self._feed.frames * RATE_HZ // self.device.rate_hz
 
     def close(self) -> None:
         """Stop; further `read` answers None. May be called twice."""
@@ -112,37 +148,16 @@ class SoundDeviceMicrophone:
         patience = FIRST_BLOCK if not self._heard_since_open else 1.0
         return min(LONGEST_WAIT_SECONDS, self._stopped_s * max(patience, 2.0**self._failed_reopens))
 
-    def _arrived(self, indata: npt.NDArray[np.int16], frames: int, time_info: Any, status: Any) -> None:
-        """PortAudio's callback: copy, queue, count; lets no exception out."""
-        lost = self._dropped
-        if status and getattr(status, "input_overflow", False):
-            lost += self._skipped(time_info)
-        self._frames_in += frames
-        try:
-            self._chunks.put_nowait(_Chunk(indata.copy(), lost))
-            self._dropped = 0
-        except queue.Full:
-            self._dropped = lost + frames
-        except (
-            Exception
-        ):  # a fault in the callback would leave through C (PITFALLS 4); the watchdog sees what is missing
-            self._dropped = lost + frames
-        self._expected_adc = _adc_time(time_info) + frames / self.device.rate_hz
-
-    def _skipped(self, time_info: Any) -> int:
-        """Device frames that an overflow swallowed, by the converter's own clock; at least one: something is gone."""
-        adc = _adc_time(time_info)
-        if adc <= 0 or self._expected_adc <= 0:
-            return 1
-        return max(1, round((adc - self._expected_adc) * self.device.rate_hz))
-
     def _take(self, chunk: _Chunk) -> None:
         self._failed_reopens = 0
         self._heard_since_open = True
         self._last_heard = self._now()
-        self._frames_out += len(chunk.samples)
         if chunk.lost:
-            self._waiting.append(Lost(OVERRUN, self._end(), max(1, chunk.lost * RATE_HZ // self.device.rate_hz)))
+            self._lost_frames += chunk.lost
+            whole = self._lost_frames * RATE_HZ // self.device.rate_hz  # of all together, so that no rounding adds up
+            missing = max(1, whole - self._lost_samples)
+            self._lost_samples += missing
+            self._waiting.append(Lost(OVERRUN, self._end(), missing))
         mono = (
             chunk.samples[:, 0]
             if chunk.samples.shape[1] == 1
@@ -182,11 +197,12 @@ class SoundDeviceMicrophone:
     def _open(self) -> None:
         self.device: Device = self._audio.device(self._wanted, "input")
         self._fit = Resampler(self.device.rate_hz, RATE_HZ)
-        self._frames_in = self._frames_out = self._dropped = 0
-        self._expected_adc = 0.0
+        self._lost_frames = self._lost_samples = 0  # told since the opening, at the device's rate and at ours
+        self._opened_at = self._end()
         self._last_heard = self._now()
         self._heard_since_open = False
-        self._stream = self._audio.open_input(self.device, self._arrived, block_s=BLOCK_SECONDS)
+        self._feed = _Feed(self.device.rate_hz)
+        self._stream = self._audio.open_input(self.device, self._feed.arrived, block_s=BLOCK_SECONDS)
 
     def _end(self) -> int:
         """Number of the sample after all that was read or waits to be read."""

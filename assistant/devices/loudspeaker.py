@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -19,6 +20,10 @@ from assistant.ports import Spoken
 
 BLOCK_SECONDS = 0.02
 PATIENCE_SECONDS = 3.0  # beyond a prompt's own length; then the loudspeaker is taken for dead
+SWALLOWED_SECONDS = 0.06  # taken sooner by this than it can have sounded: a short syllable is gone
+STALLED_SECONDS = 0.25  # taken later by this: a hole in the middle of a number
+UNDERRUNS = 2  # that the library tells of: each is a click, one alone is understood
+TRIES = 2
 
 
 class LoudSpeaker:
@@ -30,6 +35,7 @@ class LoudSpeaker:
         device: name of the loudspeaker; None is the system's own choice.
         audio: the door to PortAudio.
         patience_s: how long beyond a prompt's length to wait for its end.
+        now: a steady clock in seconds, by which the device is watched.
 
     Raises:
         DeviceMissing: no such loudspeaker, or it does not open.
@@ -45,12 +51,14 @@ class LoudSpeaker:
         device: str | None = None,
         audio: PortAudio | None = None,
         patience_s: float = PATIENCE_SECONDS,
+        now: Callable[[], float] = time.monotonic,
     ) -> None:
         self._prompts = prompts
         self._clock = clock
         self._wanted = device
         self._audio = audio or PortAudio()
         self._patience_s = patience_s
+        self._now = now
         self._playing: _Playing | None = None
         self._stream: Any = None
         self._generation = -1
@@ -63,6 +71,9 @@ class LoudSpeaker:
     def say(self, text: str, at_sample: int) -> Spoken:
         """Play now; return when the last sample has left, or `interrupt` cut it short.
 
+        A prompt with a piece missing or a hole in it, by the time that the device took for it, is said once more; what
+        comes of that is told in `whole` and `times`.
+
         Raises:
             SpeakerFailed: the loudspeaker took no sound, twice (it is opened anew in between), or nothing could be
                 rendered.
@@ -70,7 +81,9 @@ class LoudSpeaker:
         """
         samples, rate = self._prompts.sound(text)
         faults: list[str] = []
-        for _attempt in (1, 2):
+        first: int | None = None
+        times = 0
+        while len(faults) < TRIES:
             try:
                 if self._stream is None or self._generation != self._audio.generation:
                     self.device = self._open()
@@ -79,7 +92,11 @@ class LoudSpeaker:
                 faults.append(error.message)
             else:
                 if spoken is not None:
-                    return spoken
+                    times += 1
+                    first = spoken.start_sample if first is None else first
+                    if spoken.whole or spoken.cut_short or times == TRIES:
+                        return replace(spoken, start_sample=first, times=times)
+                    continue
                 faults.append(f"{self.device.name!r} took no sound")
             self._let_go()
         raise SpeakerFailed(
@@ -101,7 +118,7 @@ class LoudSpeaker:
     def _play(self, samples: npt.NDArray[np.int16], rate: int, at_sample: int) -> Spoken | None:
         fitted = resampled(samples, rate, self.device.rate_hz)
         latency_s = float(self._stream.latency)
-        playing = _Playing(fitted)
+        playing = _Playing(fitted, self.device.rate_hz, self._now)
         limit_s = len(fitted) / self.device.rate_hz + latency_s + self._patience_s
         self._playing = playing
         try:
@@ -114,13 +131,13 @@ class LoudSpeaker:
             self._playing = None
         time.sleep(latency_s)  # what was handed over has yet to sound
         end = max(self._clock(), start + clock_samples(playing.position, self.device.rate_hz))
-        return Spoken(start, end, cut_short=playing.cut.is_set())
+        return Spoken(start, end, cut_short=playing.cut.is_set(), whole=playing.whole(latency_s))
 
-    def _fill(self, outdata: npt.NDArray[np.int16], frames: int, _time: object, _status: object) -> None:
+    def _fill(self, outdata: npt.NDArray[np.int16], frames: int, _time: object, status: Any) -> None:
         outdata.fill(0)
         playing = self._playing
         if playing is not None:
-            playing.fill(outdata, frames)
+            playing.fill(outdata, frames, underran=bool(status and getattr(status, "output_underflow", False)))
 
     def _open(self) -> Device:
         device = self._audio.device(self._wanted, "output")
@@ -135,18 +152,29 @@ class LoudSpeaker:
 
 
 class _Playing:
-    """One prompt on its way out; filled from PortAudio's thread."""
+    """One prompt on its way out; filled from PortAudio's thread.
 
-    def __init__(self, samples: npt.NDArray[np.int16]) -> None:
+    Args:
+        samples: at the device's rate.
+        rate_hz: of the device.
+        now: a steady clock in seconds.
+    """
+
+    def __init__(self, samples: npt.NDArray[np.int16], rate_hz: int, now: Callable[[], float]) -> None:
         self.samples = samples
         self.position = 0
+        self._rate_hz, self._now = rate_hz, now
+        self._times: list[tuple[float, int]] = []  # when a block was asked for, and how much had been given before
+        self._underruns = 0
         self.started = threading.Event()
         self.finished = threading.Event()
         self.cut = threading.Event()
 
-    def fill(self, outdata: npt.NDArray[np.int16], frames: int) -> None:
+    def fill(self, outdata: npt.NDArray[np.int16], frames: int, *, underran: bool) -> None:
         if self.finished.is_set():
             return
+        self._underruns += underran and self.position > 0
+        self._times.append((self._now(), self.position))
         if self.cut.is_set():
             self.started.set()
             self.finished.set()
@@ -157,3 +185,16 @@ class _Playing:
         self.started.set()
         if self.position >= len(self.samples):
             self.finished.set()
+
+    def whole(self, buffer_s: float) -> bool:
+        """Whether all of it sounded, by when the device asked for each block.
+
+        A device that plays takes sound as fast as it sounds, ahead by no more than its buffer. After an underrun the
+        library asks for more than that at once, and what it threw away never sounds; where it asks for nothing for a
+        while, there was a hole.
+        """
+        start = self._times[0][0]
+        ahead = [given / self._rate_hz - (at - start) for at, given in self._times]
+        swallowed = max(ahead) - buffer_s > SWALLOWED_SECONDS
+        stalled = max(ahead[0] - each for each in ahead) > STALLED_SECONDS
+        return not (swallowed or stalled or self._underruns >= UNDERRUNS)

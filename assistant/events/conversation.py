@@ -76,10 +76,13 @@ class PromptSpoken(Event):
     """Something was said to the person; written when its last sample left."""
 
     kind: ClassVar[str] = "prompt-spoken"
+    version: ClassVar[int] = 2
     text: str
     start_sample: int
     end_sample: int
-    cut_short: bool = False
+    cut_short: bool = False  # on purpose: somebody spoke
+    whole: bool | None = True  # False: broken by the machine each time; None: not looked at (version 1)
+    times: int = 1  # said again where it was broken
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,6 +25,11 @@ def work_laid_out_2(old: Payload) -> Payload:
     }
 
 
+def prompt_spoken_2(old: Payload) -> Payload:
+    """Version 1 did not look whether a prompt sounded whole, so nothing is claimed of it."""
+    return old | {"whole": None, "times": 1}
+
+
 def _stage(part: str, value: Payload) -> Payload:
     return {name: value if name == part else None for name in _PARTS}
 

@@ -11,6 +11,7 @@ from assistant.journal.audio import NAME
 from assistant.replay.outcomes import MARKS_OF, outcome
 from assistant.replay.steps import DueBolt, Step
 from assistant.replay.titles import stage_title
+from assistant.replay.transcript import sounded
 
 MARKS = (
     "recorded",
@@ -139,6 +140,7 @@ def _moment(step: Step, bolt: int | None, taken: dict[str, int]) -> Moment | Non
         round=step.before.round,
         bolt=getattr(event, "bolt", None) or bolt,
         heard=heard,
+        outcomes=[sounded(event)] if isinstance(event, PromptSpoken) and sounded(event) else [],
         marks={"not understood"} if heard is not None and heard.decision == "reject" else set(),
     )
 

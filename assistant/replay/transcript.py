@@ -40,12 +40,21 @@ def line_of(entry: Entry) -> Line | None:
     """The line of one entry; None for what is not worth one (announcements are in the words that were spoken)."""
     event = entry.event
     if isinstance(event, PromptSpoken):
-        return Line(utc=entry.utc, sample=event.start_sample, who="assistant", text=event.text)
+        return Line(utc=entry.utc, sample=event.start_sample, who="assistant", text=event.text, remark=sounded(event))
     if isinstance(event, UtteranceHeard):
         text, remark = _heard(event)
         return Line(utc=entry.utc, sample=event.start_sample, who="heard", text=text, remark=remark)
     words = recorded(event)
     return Line(utc=entry.utc, sample=entry.sample, who="record", text=words) if words else None
+
+
+def sounded(prompt: PromptSpoken) -> str:
+    """What is to be said of how a prompt sounded; "" where it sounded whole at once, or nobody looked."""
+    if prompt.cut_short:
+        return "cut short: somebody spoke"
+    if prompt.whole is False:
+        return f"BROKEN by the loudspeaker, {prompt.times} times: may not have been understood"
+    return f"said {prompt.times} times: broken before" if prompt.times > 1 else ""
 
 
 def _heard(event: UtteranceHeard) -> tuple[str, str]:

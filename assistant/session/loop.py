@@ -1,8 +1,9 @@
 """The only loop: sound in, events on disk, then words out. Joins microphone, listeners, procedure, journal and speaker.
 
 Order of everything that is heard: audio on disk, events appended and synced, state folded, and only then something is
-said. While the assistant speaks (and for its echo's tail) sound is not read at all; with a headset it is read, but
-only 'stop' and 'pause' count. Time is counted in samples of the microphone; the wall clock is the journal's.
+said. While the assistant speaks (and for its echo's tail) sound is read and thrown away by its time; with a headset it
+is heard, but only 'stop' and 'pause' count. Time is counted in samples of the microphone; the wall clock is the
+journal's.
 """
 
 from __future__ import annotations
@@ -159,19 +160,23 @@ class Session:
         self._reading.follow()
 
     def _speak(self, text: str) -> Spoken:
-        """Speak; with a headset go on listening meanwhile, so that 'stop' cuts the prompt short."""
-        interrupt = getattr(self._speaker, "interrupt", None)
-        if not self.manner.headset or not self.manner.real_time or interrupt is None:
+        """Speak, and go on reading the microphone meanwhile; with a headset 'stop' cuts the prompt short."""
+        if not self.manner.real_time:
             return self._speaker.say(text, self._now)
-        with ThreadPoolExecutor(max_workers=1) as voice:
+        interrupt = getattr(self._speaker, "interrupt", lambda: None)
+        with ThreadPoolExecutor(max_workers=1, thread_name_prefix="prompt") as voice:
             speaking = voice.submit(self._speaker.say, text, self._now)
-            while not speaking.done():
-                piece = self._microphone.read()
-                if piece is None:
-                    break
-                self._meanwhile.append(piece)
-                if isinstance(piece, Block) and self._says_stop(piece):
-                    interrupt()
+            try:
+                while not speaking.done():
+                    piece = self._microphone.read()
+                    if piece is None:
+                        break
+                    self._meanwhile.append(piece)
+                    if self.manner.headset and isinstance(piece, Block) and self._says_stop(piece):
+                        interrupt()
+            except BaseException:  # Ctrl-C too: nobody waits for the end of the sentence
+                interrupt()
+                raise
             return speaking.result()
 
     def _says_stop(self, block: Block) -> bool:
@@ -301,6 +306,8 @@ class Session:
                         start_sample=self._base + spoken.start_sample,
                         end_sample=self._base + spoken.end_sample,
                         cut_short=spoken.cut_short,
+                        whole=spoken.whole,
+                        times=spoken.times,
                     ),
                 )
             )

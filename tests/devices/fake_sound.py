@@ -15,6 +15,7 @@ class FakeStream:
         self.running = self.closed = False
         self.aborts = 0
         self.adc = 1.0
+        self.played_s = 0.0  # by the loudspeaker, since it was opened
 
     def start(self):
         self.running = True
@@ -37,10 +38,12 @@ class FakeStream:
         self.adc += len(data) / self.options["samplerate"]
         reused.fill(12345)  # PortAudio uses its buffer again
 
-    def play(self, frames):
+    def play(self, frames, *, underflow=False):
         """Let the loudspeaker's callback fill a block; returns it, shape (frames, channels)."""
         block = np.full((frames, self.options["channels"]), 999, np.int16)
-        self.options["callback"](block, frames, SimpleNamespace(), None)
+        status = SimpleNamespace(output_underflow=True) if underflow else None
+        self.options["callback"](block, frames, SimpleNamespace(), status)
+        self.played_s += frames / self.options["samplerate"]
         return block
 
 

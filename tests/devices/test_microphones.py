@@ -9,8 +9,10 @@ import threading
 import numpy as np
 import pytest
 import soundfile
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from assistant.devices.live_microphone import OVERRUN, SILENT, STOPPED, SoundDeviceMicrophone
+from assistant.devices.live_microphone import OVERRUN, QUEUE_BLOCKS, SILENT, STOPPED, SoundDeviceMicrophone
 from assistant.devices.microphones import TypedMicrophone, WavMicrophone
 from assistant.devices.portaudio import PortAudio
 from assistant.errors import BadAudio, BadSettings, DeviceMissing
@@ -160,17 +162,63 @@ class TestSoundDeviceMicrophone(MicrophoneContract):
         self.stream.deliver(noise(320), overflow=True)
         assert isinstance(microphone.read(), Lost)
 
-    def test_a_full_queue_is_counted_and_time_stays_true(self):
+    @pytest.mark.parametrize("rate", [16_000, 48_000])
+    def test_a_full_queue_is_counted_and_the_clock_stays_with_the_sound(self, rate):
+        """Overfilled three times: what was dropped is told, and the clock stands at the end of what comes next."""
+        microphone = self.open(FakeLibrary([entry("Plain", inputs=1, rate=float(rate))]))
+        delivered, pieces = 0, []
+        for dropped in (20, 333, 1):
+            for number in range(QUEUE_BLOCKS + dropped):
+                self.stream.deliver(noise(rate // 50, number))
+            while microphone._feed.chunks.qsize() > 50:  # the resampler keeps some to itself
+                pieces.append(microphone.read())
+            self.stream.deliver(noise(rate // 50, 999))
+            delivered += QUEUE_BLOCKS + dropped + 1
+            assert microphone.now_sample() == pytest.approx(delivered * 320, abs=1)
+        while end_of(pieces[-1]) < microphone.now_sample() - (5000 if rate != 16_000 else 0):
+            pieces.append(microphone.read())
+        heard = sum(len(piece.samples) for piece in pieces if isinstance(piece, Block))
+        lost = [piece for piece in pieces if isinstance(piece, Lost)]
+        assert {piece.reason for piece in lost} == {OVERRUN} and len(lost) == 3
+        assert 354 * 320 <= sum(piece.samples for piece in lost) <= 460 * 320
+        assert heard + sum(piece.samples for piece in lost) == end_of(pieces[-1])
+        if rate == 16_000:
+            assert end_of(pieces[-1]) == microphone.now_sample()
+            np.testing.assert_array_equal(pieces[-1].samples, noise(320, 999))
+
+    @settings(max_examples=30)
+    @given(
+        st.lists(
+            st.tuples(st.integers(0, 2), st.integers(1, 9), st.floats(0, 0.3)),  # read, blocks, seconds skipped
+            min_size=1,
+            max_size=25,
+        )
+    )
+    def test_however_late_it_is_read_the_clock_is_the_end_of_the_sound(self, turns):
         microphone = self.open(FakeLibrary([entry("Plain", inputs=1, rate=16_000.0)]))
-        for number in range(520):
-            self.stream.deliver(noise(320, number))
-        pieces = [microphone.read() for _ in range(500)]
-        assert all(isinstance(piece, Block) for piece in pieces)
-        self.stream.deliver(noise(320, 999))
-        lost, block = microphone.read(), microphone.read()
-        assert isinstance(lost, Lost) and lost.samples == 20 * 320
-        assert block.at_sample == 520 * 320
-        np.testing.assert_array_equal(block.samples, noise(320, 999))
+        for read, blocks, skipped_s in turns:
+            for _ in range(blocks):
+                self.stream.deliver(noise(320), overflow=skipped_s > 0.1, skipped_s=skipped_s if skipped_s > 0.1 else 0)
+            for _ in range(min(read, microphone._feed.chunks.qsize())):
+                microphone.read()
+        self.stream.deliver(noise(320))
+        piece = microphone.read()
+        while microphone._feed.chunks.qsize() or microphone._waiting:
+            following = microphone.read()
+            assert following.at_sample == end_of(piece)
+            piece = following
+        assert end_of(piece) == microphone.now_sample()
+
+    def test_a_block_of_the_old_stream_that_comes_late_moves_no_clock(self):
+        microphone = self.open(FakeLibrary([entry("Plain", inputs=1, rate=16_000.0)]), stopped_s=0.02)
+        old = self.stream
+        assert isinstance(microphone.read(), Lost)
+        old.deliver(noise(320))
+        self.stream.deliver(noise(320))
+        block = microphone.read()
+        while isinstance(block, Lost):
+            block = microphone.read()
+        assert end_of(block) == microphone.now_sample()
 
     def test_a_stopped_device_is_told_again_and_again_and_opened_anew_until_it_comes_back(self):
         clock = {"now": 50.0}

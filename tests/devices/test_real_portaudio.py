@@ -19,7 +19,7 @@ pytestmark = pytest.mark.skipif(
 )
 
 PROGRAM = """
-import json, sys
+import itertools, json, sys
 from pathlib import Path
 from assistant.devices.live_microphone import SoundDeviceMicrophone
 from assistant.devices.loudspeaker import LoudSpeaker
@@ -29,7 +29,9 @@ from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
 
 audio = PortAudio()
 prompts = PromptCache(Pyttsx3Renderer(), Path(sys.argv[1]) / "cache")
-speaker = LoudSpeaker(prompts, clock=lambda: 0, device="speakerfile", audio=audio)
+blocks = itertools.count()  # the null device takes sound as fast as it comes: here each block lasts its 20 ms
+now = lambda: 0.02 * next(blocks)
+speaker = LoudSpeaker(prompts, clock=lambda: 0, device="speakerfile", audio=audio, now=now)
 spoken = speaker.say("Bolt five.", 100)
 speaker.close()
 microphone = SoundDeviceMicrophone(device="nullmic", audio=audio)
@@ -37,6 +39,7 @@ blocks = [microphone.read() for _ in range(5)]
 microphone.close()
 print(json.dumps({
     "spoken": [spoken.start_sample, spoken.end_sample],
+    "whole": [spoken.whole, spoken.times],
     "rate": speaker.device.rate_hz,
     "prompt": str(prompts.path_of("Bolt five.")),
     "blocks": [[block.at_sample, len(block.samples)] for block in blocks],
@@ -76,6 +79,7 @@ def test_a_prompt_leaves_through_it_whole_and_blocks_come_in(tmp_path):
     prompt = np.frombuffer(Path(told["prompt"]).read_bytes()[44:], dtype="<i2")
     said = np.flatnonzero(np.abs(prompt.astype(int)) > 20)
     assert (loud[-1] - loud[0]) / told["rate"] == pytest.approx((said[-1] - said[0]) / 22_050, abs=0.01)
+    assert told["whole"] == [True, 1]
     start, end = told["spoken"]
     assert start >= 100 and (end - start) / 16_000 == pytest.approx(len(prompt) / 22_050, abs=0.01)
     ends = [at + count for at, count in told["blocks"]]

@@ -14,7 +14,7 @@ from assistant.devices.prompt_cache import PromptCache
 from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
 from assistant.devices.speaker import INDEX, SilentSpeaker, WavSpeaker, slug
 from assistant.errors import BadSettings, DeviceMissing, SpeakerFailed
-from tests.devices.fake_sound import FakeLibrary
+from tests.devices.fake_sound import FakeLibrary, entry
 from tests.devices.test_prompt_cache import CountingRenderer
 
 
@@ -36,6 +36,10 @@ class Player:
     def close(self):
         self.stop.set()
         self.thread.join()
+
+    def now(self):
+        """A clock on which sound takes its time, however fast this thread is."""
+        return sum(stream.played_s for stream in self.library.streams)
 
     @property
     def sound(self):
@@ -158,7 +162,14 @@ class TestLoudSpeaker(RenderingContract):
         self.player.close()
 
     def make(self, prompts, folder):
-        return LoudSpeaker(prompts, clock=lambda: 0, device="Tool bag", audio=PortAudio(self.library), patience_s=2.0)
+        return LoudSpeaker(
+            prompts,
+            clock=lambda: 0,
+            device="Tool bag",
+            audio=PortAudio(self.library),
+            patience_s=2.0,
+            now=self.player.now,
+        )
 
     def test_all_of_the_prompt_is_heard_on_both_channels_and_nothing_else(self, renderer, tmp_path):
         self.library.stereo_only = True
@@ -174,7 +185,10 @@ class TestLoudSpeaker(RenderingContract):
     def test_times_are_those_of_the_microphones_clock(self, renderer, tmp_path):
         clock = iter(range(50_000, 10_000_000, 1_000))
         speaker = LoudSpeaker(
-            PromptCache(renderer, tmp_path / "cache"), clock=lambda: next(clock), audio=PortAudio(self.library)
+            PromptCache(renderer, tmp_path / "cache"),
+            clock=lambda: next(clock),
+            audio=PortAudio(self.library),
+            now=self.player.now,
         )
         spoken = speaker.say("Bolt five.", 16_000)
         assert spoken.start_sample == 50_000 + 160, "clock when the first sample left, plus the device's latency"
@@ -203,6 +217,68 @@ class TestLoudSpeaker(RenderingContract):
         speaker.interrupt()  # nothing plays: nothing happens
         speaker.close()
 
+    def by_hand(self, renderer, tmp_path, text="Torque one eighty."):
+        """A prompt that is being said while the test plays the stream itself: `(stream, clock, said, voice)`."""
+        self.player.close()
+        clock = {"now": 5.0}
+        speaker = LoudSpeaker(
+            PromptCache(renderer, tmp_path / "cache"),
+            clock=lambda: round(16_000 * clock["now"]),
+            audio=PortAudio(self.library),
+            now=lambda: clock["now"],
+        )
+        said = []
+        voice = threading.Thread(target=lambda: said.append(speaker.say(text, 0)))
+        voice.start()
+        return self.library.streams[-1], clock, said, voice
+
+    def play_on(self, stream, clock, said, voice, *, seconds):
+        """Play block after block until the prompt is over; `seconds(n)` is how long block n takes, and whether the
+        library tells of an underrun.
+        """
+        heard, begun = 0, False
+        for _ in range(100_000):
+            took, underflow = seconds(heard)
+            begun = bool(stream.play(960, underflow=underflow).any()) or begun
+            heard += begun
+            clock["now"] += took
+            if not voice.is_alive():
+                return
+            voice.join(0.001)
+        raise AssertionError("it never ended")
+
+    def test_the_buffer_is_large_enough_for_a_busy_machine_and_no_larger(self, renderer, tmp_path):
+        for driver_s, buffer_s in ((0.035, 0.1), (0.2, 0.2), (1.5, 0.3)):
+            library = FakeLibrary([entry("Out", outputs=2) | {"default_high_output_latency": driver_s}])
+            LoudSpeaker(PromptCache(renderer, tmp_path), clock=lambda: 0, audio=PortAudio(library)).close()
+            assert library.streams[0].options["latency"] == buffer_s
+
+    def test_a_prompt_that_sounded_whole_is_said_once(self, renderer, tmp_path):
+        stream, clock, said, voice = self.by_hand(renderer, tmp_path)
+        jitter = (0.0, 0.04, 0.03, 0.01)
+        self.play_on(stream, clock, said, voice, seconds=lambda n: (jitter[n % 4], n == 7))
+        assert said[0].whole and said[0].times == 1
+
+    @pytest.mark.parametrize(
+        "fault",
+        [
+            lambda n: (0.002 if 10 < n < 20 else 0.02, False),  # taken faster than it can have sounded
+            lambda n: (0.4 if n == 10 else 0.02, False),  # nothing asked for meanwhile
+            lambda n: (0.02, n in (9, 12)),  # the library says so
+        ],
+        ids=["swallowed", "stalled", "told"],
+    )
+    def test_a_broken_prompt_is_said_again_whole(self, fault, renderer, tmp_path):
+        stream, clock, said, voice = self.by_hand(renderer, tmp_path)
+        self.play_on(stream, clock, said, voice, seconds=lambda n: fault(n) if n < 30 else (0.02, False))
+        assert said[0].whole and said[0].times == 2
+        assert said[0].end_sample - said[0].start_sample > 2 * 16_000, "both times together"
+
+    def test_one_that_is_broken_each_time_is_told_as_broken(self, renderer, tmp_path):
+        stream, clock, said, voice = self.by_hand(renderer, tmp_path)
+        self.play_on(stream, clock, said, voice, seconds=lambda n: (0.004, False))
+        assert not said[0].whole and said[0].times == 2
+
     def test_a_dead_loudspeaker_is_opened_anew_once_then_fails(self, renderer, tmp_path):
         speaker = LoudSpeaker(
             PromptCache(renderer, tmp_path / "cache"), clock=lambda: 0, audio=PortAudio(self.library), patience_s=0.05
@@ -214,7 +290,11 @@ class TestLoudSpeaker(RenderingContract):
 
     def test_one_that_dies_and_comes_back_says_the_whole_prompt(self, renderer, tmp_path):
         speaker = LoudSpeaker(
-            PromptCache(renderer, tmp_path / "cache"), clock=lambda: 0, audio=PortAudio(self.library), patience_s=0.3
+            PromptCache(renderer, tmp_path / "cache"),
+            clock=lambda: 0,
+            audio=PortAudio(self.library),
+            patience_s=0.3,
+            now=self.player.now,
         )
         self.library.streams[0].running = False  # no callback comes any more
         spoken = speaker.say("Yes.", 0)
@@ -223,7 +303,9 @@ class TestLoudSpeaker(RenderingContract):
 
     def test_a_device_list_read_anew_opens_it_again(self, renderer, tmp_path):
         audio = PortAudio(self.library)
-        speaker = LoudSpeaker(PromptCache(renderer, tmp_path / "cache"), clock=lambda: 0, audio=audio)
+        speaker = LoudSpeaker(
+            PromptCache(renderer, tmp_path / "cache"), clock=lambda: 0, audio=audio, now=self.player.now
+        )
         assert audio.refresh()
         assert speaker.say("Yes.", 0).end_sample > 4_000 and len(self.library.streams) == 2
         assert self.library.streams[0].aborts == 1, "it waited for a stream that was closed"

@@ -19,6 +19,7 @@ from assistant.journal.encoding import EVENT_FORMAT, UPCASTS, EventFormat
 from assistant.journal.reading import read_session
 from assistant.journal.strict_json import canonical, canonical_document
 from assistant.replay.rebuild import rebuild_state
+from assistant.replay.transcript import sounded
 from tests.journal.short_record import accepted, heard
 
 JSON = st.recursive(
@@ -167,6 +168,14 @@ def test_an_old_record_is_lifted_step_by_step_and_left_as_it_is():
     event = event_format.decode(record.kind, record.version, record.payload, where="line 1")
     assert event == ValveTurned(turned=Measured(Decimal("3"), "turn"), by="")
     assert record.payload == before and record.version == 1
+
+
+def test_of_a_prompt_of_version_1_nobody_knows_whether_it_sounded_whole():
+    raw = (Path(__file__).parent / "records" / "prompt-spoken-1.jsonl").read_bytes()
+    record = read_line(raw.removesuffix(b"\n"))
+    prompt = EVENT_FORMAT.decode(record.kind, record.version, record.payload, where="line 1")
+    assert record.version == 1 and prompt.text == record.payload["text"]
+    assert prompt.whole is None and prompt.times == 1 and sounded(prompt) == ""
 
 
 def test_work_laid_out_before_there_were_stages_is_lifted_into_one_list():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from decimal import Decimal
 
 import numpy as np
@@ -12,6 +13,7 @@ from assistant.events import Measured, SessionResumed
 from assistant.journal.recording import MemoryStore
 from assistant.ports import Block, Lost, Spoken
 from assistant.replay.rebuild import rebuild_state
+from assistant.replay.transcript import sounded
 from assistant.session.hearing import Hearing
 from assistant.session.manner import Manner
 from assistant.speech.grammar import Grammar
@@ -199,6 +201,69 @@ def test_a_microphone_that_goes_away_pauses_the_guiding():
     made.run((OPENED, work()))
     kinds = [e.kind for e in events_of(made)]
     assert "sound-lost" in kinds and made.state.dialogue == "paused"
+
+
+class Device:
+    """Microphone and loudspeaker on one running clock: a prompt sounds as the microphone is read, and in no other way.
+
+    Args:
+        pieces: what the microphone gives, each to be cut into blocks of 20 ms.
+        prompt: samples that every prompt lasts.
+    """
+
+    name = "device"
+
+    def __init__(self, *pieces, prompt: int, spoken=None) -> None:
+        sound = np.concatenate(pieces)
+        self._blocks = [Block(sound[at : at + 320], at) for at in range(0, len(sound), 320)]
+        self._prompt, self._made = prompt, spoken or {}
+        self._at = 0
+        self._read = threading.Condition()
+
+    def read(self):
+        with self._read:
+            self._read.notify_all()
+            if not self._blocks:
+                return None
+            block = self._blocks.pop(0)
+            self._at = block.at_sample + 320
+            return block
+
+    def prepare(self, texts) -> None:
+        pass
+
+    def say(self, text, at_sample):
+        with self._read:
+            start = self._at
+            over = self._read.wait_for(lambda: self._at >= start + self._prompt or not self._blocks, timeout=20)
+        assert over, "nobody read the microphone while the prompt sounded"
+        return Spoken(start, start + self._prompt, **self._made)
+
+    def close(self) -> None:
+        self._blocks = []
+
+
+def test_the_microphone_is_read_under_a_prompt_of_any_length_and_the_answer_after_it_is_heard_whole():
+    hears = Hears(Command("locked out and tried"))
+    echo_and_answer = (speech(15.0), quiet(0.5), speech(0.8), quiet(2.0), speech(15.0))
+    device = Device(*echo_and_answer, prompt=15 * 16_000)
+    made = session(device, speaker=device, hearing=Hearing([hears], sure), manner=Manner(real_time=True))
+    made.run((OPENED, work()))
+    heard = [e for e in events_of(made) if e.kind == "utterance-heard"]
+    assert len(heard) == 1 and made.state.stage == 2
+    assert heard[0].start_sample == pytest.approx(15.5 * 16_000, abs=1600), "not on the clock of the sound"
+    assert heard[0].decision == "accept", "its beginning was missing"
+    assert not any(e.kind == "sound-lost" for e in events_of(made))
+
+
+def test_a_prompt_that_was_broken_is_recorded_as_broken():
+    for told, remark in (({"whole": False, "times": 2}, "BROKEN"), ({"times": 2}, "broken before"), ({}, "")):
+        device = Device(quiet(3.0), prompt=16_000, spoken=told)
+        made = session(device, speaker=device, manner=Manner(real_time=True))
+        made.run((OPENED, work()))
+        prompt = next(e for e in events_of(made) if e.kind == "prompt-spoken")
+        assert (prompt.whole, prompt.times) == (told.get("whole", True), told.get("times", 1))
+        assert remark in sounded(prompt) and bool(sounded(prompt)) == bool(remark)
 
 
 def test_with_a_headset_stop_counts_while_the_assistant_speaks_and_a_value_does_not():
