@@ -17,6 +17,7 @@ from rich.live import Live
 
 from assistant.bolting.plan import Plan, plan, plan_document
 from assistant.cli import follow_up, house
+from assistant.cli.session_sources import record_of
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.program import product
 from assistant.config.settings import Settings, read_settings
@@ -46,7 +47,8 @@ examples:
   assistant guide JOINT.toml --listen typed --speak silent      with the keyboard, for trying out a joint file
   assistant guide JOINT.toml --listen wav:FILE --speak wav:FOLDER
 
-exit codes: 0 joint closed and sealed, 1 left before the joint was finished, 2 bad input,
+exit codes: 0 joint closed and sealed (`assistant record` says whether something is to be decided about it), 1 left
+before the joint was finished, or it is to be done again or cannot be trusted, 2 bad input,
 3 a device or model is missing, 4 interrupted but safely stored
 """
 
@@ -139,7 +141,9 @@ def run(args: argparse.Namespace) -> int:
         still = follow_up.wishes(sessions, laid_out.joint.name)
         for wish in still:
             print(f"The joint is NOT complete. {printable(wish)}", file=sys.stderr)
-        return 1 if still else 0
+        record = record_of(opened.recording.folder)
+        print(printable(record.verdict_words), file=sys.stderr)
+        return 1 if still or record.verdict in ("open", "to-redo", "untrusted") else 0
 
 
 def open_session(

@@ -12,6 +12,8 @@ from rich.console import Console
 from assistant.cli.session_sources import record_of
 from assistant.errors import BadSettings
 from assistant.replay.record_fields import JointRecord, record_schema
+from assistant.replay.verdict import verdict
+from assistant.report.printable import printable
 from assistant.report.record_csv import record_csv
 from assistant.report.record_pdf import record_pdf
 from assistant.report.record_text import print_record, record_text
@@ -27,7 +29,8 @@ examples:
   assistant record sessions/20261125T101500Z-pump-2-discharge-flange --pdf record.pdf --csv record.csv
   assistant record --schema > record.schema.json
 
-exit codes: 0 the joint is complete, 1 written, but the joint is not complete or not as recorded, 2 not a session
+exit codes: 0 the joint is complete or accepted, or a rehearsal was gone through to its end; 1 written, but the
+verdict is another one (open, to-decide, to-redo, untrusted); 2 not a session
 """
 
 
@@ -52,7 +55,7 @@ def run(args: argparse.Namespace) -> int:
     """Print or write the record.
 
     Returns:
-        0 complete, 1 not complete or not as recorded. Raises BadSession where there is no session.
+        0 where the verdict is good, 1 where it is not. Raises BadSession where there is no session.
     """
     if args.schema:
         print(json.dumps(record_schema(), indent=2))
@@ -66,12 +69,12 @@ def run(args: argparse.Namespace) -> int:
     elif written:
         for path in written:
             print(f"written: {path}")
-        print("complete" if record.complete else "NOT complete: " + "; ".join(record.open_points[:3]))
+        print(printable(record.verdict_words))
     elif sys.stdout.isatty():
         print_record(record, Console(highlight=False))
     else:
         print(record_text(record), end="")
-    return 0 if record.complete else 1
+    return 0 if verdict(record).good else 1
 
 
 def _written(record: JointRecord, args: argparse.Namespace) -> list[Path]:

@@ -17,6 +17,7 @@ import soxr
 from assistant.bolting.plan import plan
 from assistant.cli import guide, house, practise
 from assistant.cli.later_clock import LaterClock
+from assistant.cli.session_sources import record_of
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.settings import read_settings
 from assistant.devices.espeak_voices import speak
@@ -29,6 +30,7 @@ from assistant.journal.reading import Entry
 from assistant.journal.store import JournalStore
 from assistant.ports import Samples
 from assistant.procedure.state import State
+from assistant.replay.verdict import verdict
 from assistant.session.loop import Session
 from assistant.session.manner import Turn
 from assistant.session.pace import RealPace
@@ -101,13 +103,14 @@ def run(args: argparse.Namespace) -> int:
     if args.apprentice:
         return practise.run(args)
     reckoning, folder = rehearse(args, show=not args.json)
-    document = reckoning.document(str(folder))
+    record = record_of(folder)
+    document = reckoning.document(str(folder)) | {"verdict": record.verdict}
     if args.json:
         print(json.dumps(document, indent=2))
     else:
         for line in summary(document):
             print(line)
-    return 0 if reckoning.complete else 1
+    return 0 if verdict(record).good else 1
 
 
 def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:

@@ -5,10 +5,14 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from assistant.cli.session_sources import sources_of
 from assistant.errors import BadSettings
 from assistant.journal.reading import read_session
-from assistant.replay.rebuild import rebuild_state
+from assistant.replay.facts import read_facts
+from assistant.replay.record import joint_record
 from assistant.replay.transcript import transcript
+from assistant.replay.verdict import verdict
+from assistant.report.printable import printable
 from assistant.report.session_text import standing
 from assistant.report.transcript_text import text_line
 
@@ -22,7 +26,8 @@ examples:
   assistant replay sessions/20261125T101500Z-pump-2-discharge-flange
   assistant replay sessions/20261125T101500Z-pump-2-discharge-flange --html pump-2.html
 
-exit codes: 0 done, 1 the page is written but verification found something, 2 no session or no place to write
+exit codes: 0 the joint is complete or accepted, or a rehearsal was gone through to its end; 1 shown or written, but the
+verdict is another one (open, to-decide, to-redo, untrusted); 2 no session or no place to write
 """
 
 
@@ -56,7 +61,7 @@ def run(args: argparse.Namespace) -> int:
     """Print one session, or write its page.
 
     Returns:
-        0; 1 when a page was written of a record in which verification found something.
+        0 where the verdict is good, 1 where it is not.
 
     Raises:
         BadSession: it is none; for the text also when its journal is damaged before its last line.
@@ -68,15 +73,19 @@ def run(args: argparse.Namespace) -> int:
     if args.html is not None:
         from assistant.cli.replay_html import say_written, write_page
 
-        report = write_page(args.session, args.html, beside=args.audio_beside, prompts=not args.silent_prompts)
+        record, report = write_page(args.session, args.html, beside=args.audio_beside, prompts=not args.silent_prompts)
         say_written(args.html, report)
-        return 0 if report.good else 1
+        print(printable(record.verdict_words))
+        return 0 if verdict(record).good else 1
     if args.audio_beside or args.silent_prompts:
         raise BadSettings("--audio-beside and --silent-prompts belong to --html", remedy="add --html FILE")
-    loaded = read_session(args.session)
-    for line in transcript(loaded.entries):
+    read_session(args.session)  # refuses a journal that is damaged before its last line
+    sources = sources_of(args.session)
+    facts = read_facts(sources.beginning.entries)
+    record = joint_record(sources, facts)
+    for line in transcript(sources.beginning.entries):
         print(text_line(line))
     print()
-    for text in standing(rebuild_state(entry.event for entry in loaded.entries)):
-        print(text)
-    return 0
+    for text in standing(record):
+        print(printable(text))
+    return 0 if verdict(record).good else 1

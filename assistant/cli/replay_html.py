@@ -11,7 +11,7 @@ from pathlib import Path
 
 from assistant.bolting import pattern
 from assistant.bolting.joint import Joint
-from assistant.cli.keys import own_basis
+from assistant.cli.session_sources import sources_of
 from assistant.config import paths
 from assistant.config.joint_file import parse_joint
 from assistant.config.settings import read_settings
@@ -19,9 +19,11 @@ from assistant.errors import AssistantError, BadSettings
 from assistant.events import SessionOpened, WorkLaidOut
 from assistant.journal.disk import read_regular
 from assistant.journal.findings import Report
+from assistant.journal.keyring import Basis
 from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME
-from assistant.journal.verify import verify
-from assistant.replay.rebuild import rebuild_state
+from assistant.replay.facts import read_facts
+from assistant.replay.record import Sources, joint_record
+from assistant.replay.record_fields import JointRecord
 from assistant.replay.salvage import Salvaged, salvage
 from assistant.replay.story import Story, tell
 from assistant.report.bolt_map import Shape
@@ -34,7 +36,9 @@ PROMPT_BYTES = 18 * 1024
 """What one prompt takes, about: the mean of 40 prompts of the demo joints."""
 
 
-def write_page(session: Path, file: Path, *, beside: bool = False, prompts: bool = True) -> Report:
+def write_page(
+    session: Path, file: Path, *, beside: bool = False, prompts: bool = True
+) -> tuple[JointRecord, Report | None]:
     """Write a session as one HTML page, however damaged the session is.
 
     Args:
@@ -44,16 +48,15 @@ def write_page(session: Path, file: Path, *, beside: bool = False, prompts: bool
         prompts: render the prompts again, so that they can be heard.
 
     Returns:
-        What verification found.
+        The joint record that the page shows, and what verification found.
 
     Raises:
         BadSession: it is no session folder at all.
         BadSettings: the file cannot be written there, or lies in a session folder.
     """
     _refuse_inside(session, file)
-    report = verify(session, rebuild=rebuild_state, basis=own_basis())
-    found = salvage(session)
-    story = tell(found.entries, unread=found.unread, report=report)
+    story, sources, found = read_story(session)
+    record = story.record
     folder = file.with_name(f"{file.stem}-sound")
     outside = beside or _sound_bytes(session, story, prompts=prompts) > EMBED_BYTES
     spoken = next((e.event.language for e in found.entries if isinstance(e.event, WorkLaidOut)), None)
@@ -68,13 +71,30 @@ def write_page(session: Path, file: Path, *, beside: bool = False, prompts: bool
     page = replay_page(
         story,
         sounds,
+        report=sources.report,
         joint=joint,
         shapes=shapes_of(joint) if joint else {},
         session=session.resolve().name,
         beside=folder.name if outside else "",
     )
     _write(file, page.encode("utf-8"))
-    return report
+    return record, sources.report
+
+
+def read_story(session: Path, *, basis: Basis | None = None) -> tuple[Story, Sources, Salvaged]:
+    """A session as its page tells it, however damaged it is, and what it was read from.
+
+    Args:
+        basis: the keys that count as known; None looks up this machine's.
+
+    Raises:
+        BadSession: it is no session folder at all.
+    """
+    sources, found = sources_of(session, basis=basis, salvaged=True), salvage(session)
+    facts = read_facts(found.entries)
+    # of a damaged journal the record believes the beginning alone; the conversation shows what else can be read
+    record = joint_record(sources, None if sources.beginning.trouble else facts)
+    return tell(record, facts, unread=found.unread), sources, found
 
 
 def joint_of(session: Path, found: Salvaged) -> Joint | None:
@@ -163,11 +183,11 @@ def _refused(path: Path, error: OSError) -> BadSettings:
     )
 
 
-def say_written(file: Path, report: Report) -> None:
+def say_written(file: Path, report: Report | None) -> None:
     """One line about the page on standard output, and what verification found on standard error."""
     print(f"written: {file} ({file.stat().st_size / 1e6:.1f} MB)")
-    faults = [finding for finding in report.findings if finding.severity != "note"]
+    faults = [finding for finding in (report.findings if report else ()) if finding.severity != "note"]
     for finding in faults[:10]:
         print(f"{finding.severity}: {finding.where}: {finding.message}", file=sys.stderr)
-    if len(faults) > 10:
+    if report is not None and len(faults) > 10:
         print(f"and {len(faults) - 10} more: assistant verify {report.folder}", file=sys.stderr)

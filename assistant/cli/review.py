@@ -17,7 +17,8 @@ from assistant.journal.review import append_review
 from assistant.journal.seal import installation_key
 from assistant.replay.record import Sources, joint_record
 from assistant.replay.record_fields import JointRecord
-from assistant.replay.record_open import redos_open
+from assistant.replay.record_open import open_work, redos_open
+from assistant.replay.verdict import things
 from assistant.report.printable import printable
 from assistant.report.record_tables import trust
 
@@ -127,15 +128,17 @@ def _against_redo(record: JointRecord, bolts: Sequence[Bolt]) -> Iterator[str]:
 
 
 def _against_accepting(record: JointRecord, comment: str) -> Iterator[str]:
-    if record.session.state not in ("closed", "sealed"):
+    yield from (f"the record cannot be trusted: {why}" for why in record.distrust)
+    if record.session.how:
+        yield f"this was a {record.session.how}: nothing was tightened"
+    if record.session.closed_utc is None:
         yield "the joint was not closed"
-    if record.verification is None or not record.verification.good:
-        yield "verification found that the session is not as recorded"
-    if any(bolt.status == "open" for each in record.passes if each.kind != "circular" for bolt in each.bolts):
-        yield "bolts are open"
+    elif not record.whole:
+        yield "something is open: " + "; ".join(open_work(record))
     if not comment:
-        if any(bolt.status == "kept outside window" for each in record.passes for bolt in each.bolts):
-            yield "readings were kept outside their window: say with --comment why the joint is good all the same"
+        if record.decisions and not (record.review is not None and record.review.accepted_by):
+            told = "; ".join(each.text for each in record.decisions[:5])
+            yield f"{things(len(record.decisions))} to decide, so say with --comment why the joint is good: {told}"
         if redos_open(record):
             yield "bolts are still to be done again: say with --comment why the joint is good all the same"
 
@@ -177,12 +180,15 @@ def _show(record: JointRecord, *, as_json: bool) -> int:
     if as_json:
         document = {
             "session": record.session.folder,
+            "verdict": record.verdict,
+            "verdict_words": record.verdict_words,
             "complete": record.complete,
             "review": None if review is None else review.model_dump(mode="json"),
             "open_points": list(record.open_points),
         }
         print(json.dumps(document, indent=2))
         return 0
+    print(printable(record.verdict_words))
     if review is None:
         print("not reviewed yet")
     for block in trust(record):

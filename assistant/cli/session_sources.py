@@ -15,6 +15,7 @@ from assistant.events import UtteranceHeard
 from assistant.journal.audio import NAME
 from assistant.journal.beginning import Beginning, honest_beginning
 from assistant.journal.disk import read_regular
+from assistant.journal.keyring import Basis
 from assistant.journal.review import REVIEW_NAME, REVIEW_SEAL_NAME, Reviewed, read_review
 from assistant.journal.seal import REVIEW_PURPOSE, read_seal, signature_fits
 from assistant.journal.seal import Seal as KeptSeal
@@ -29,24 +30,32 @@ from assistant.replay.related import others_beside
 PRODUCT = product()
 
 
-def record_of(folder: Path) -> JointRecord:
+def record_of(folder: Path, *, basis: Basis | None = None) -> JointRecord:
     """The joint record of a session folder, with what could not be read.
+
+    Args:
+        basis: the keys that count as known; None looks up this machine's.
 
     Raises:
         BadSession: it is no session, or not even the first line of its journal can be read.
     """
-    return joint_record(sources_of(folder))
+    return joint_record(sources_of(folder, basis=basis))
 
 
-def sources_of(folder: Path) -> Sources:
+def sources_of(folder: Path, *, basis: Basis | None = None, salvaged: bool = False) -> Sources:
     """Everything that the record is made of.
 
+    Args:
+        basis: the keys that count as known; None looks up this machine's.
+        salvaged: the session is to be looked at however damaged it is: a journal of which not even the first line can
+            be read is taken as one without lines.
+
     Raises:
-        BadSession: as `record_of`.
+        BadSession: as `record_of`; where `salvaged`, only if it is no session folder at all.
     """
     if not folder.is_dir():
         raise BadSession(f"{folder} is not a folder", remedy="name a session folder that `assistant guide` made")
-    beginning = honest_beginning(folder)
+    beginning = _beginning(folder) if salvaged else honest_beginning(folder)
     missing: list[str] = []
     joint_raw, plan_raw = (_kept(folder / name, missing) for name in (JOINT_NAME, PLAN_NAME))
     review = _review(folder, missing)
@@ -64,10 +73,17 @@ def sources_of(folder: Path) -> Sources:
         review_seal=_seal(
             folder / REVIEW_SEAL_NAME, missing, [e.sha256 for e in review.entries] if review else [], REVIEW_PURPOSE
         ),
-        report=verify(folder, rebuild=rebuild_state, basis=own_basis()),
+        report=verify(folder, rebuild=rebuild_state, basis=own_basis() if basis is None else basis),
         others=others_beside(folder),
         missing=tuple(missing),
     )
+
+
+def _beginning(folder: Path) -> Beginning:
+    try:
+        return honest_beginning(folder)
+    except BadSession as bad:
+        return Beginning(entries=(), lines=0, trouble=bad.message)
 
 
 def _kept(path: Path, missing: list[str]) -> bytes | None:

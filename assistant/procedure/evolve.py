@@ -83,6 +83,11 @@ def evolve(state: State, event: Event) -> State:
     return step(changed, event) if step else changed
 
 
+def has_row(state: State, event: Event) -> bool:
+    """Whether an event has its place after what came before it; one without changes nothing."""
+    return next_state(state.dialogue, event.kind) is not None
+
+
 def _asked_about(state: State) -> tuple[Decimal, ...]:
     """Values that a no denies: the one read back, or both choices."""
     heard = (*state.choices, *((state.pending.heard,) if state.pending is not None else ()))

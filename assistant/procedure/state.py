@@ -180,6 +180,11 @@ class State:
             if e.valid and e.stage == stage and e.round == round_number and (finishing is None or e.kind in finishing)
         )
 
+    def finishes(self, entry: Entry) -> bool:
+        """Whether an entry is of a kind that finishes its place; where it has no place (foreign records) it raises."""
+        kinds = self._finishing(entry.stage)
+        return kinds is None or entry.kind in kinds
+
     def _finishing(self, stage: int) -> frozenset[str] | None:
         """Kinds of entry that finish this stage; None: any."""
         match self.work.stages[stage - 1].item:

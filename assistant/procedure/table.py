@@ -13,6 +13,7 @@ row is refused, and refused means that nothing changes.
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 from transitions import Machine
@@ -147,6 +148,7 @@ _MACHINE = Machine(
 )
 
 
+@functools.cache  # a long session asks thousands of times for a few hundred answers
 def next_state(state: str, event: str) -> str | None:
     """State after `event`, or None when the table has no such row (the event is refused)."""
     if event in ANYWHERE:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from assistant.events import SAMPLE_RATE_HZ, Measurement, Pass, Question, Wait
-from assistant.replay.attention_words import ITEMS, Later
-from assistant.replay.course import Course
+from assistant.events import SAMPLE_RATE_HZ, Wait
+from assistant.replay.attention_words import ITEMS, Later, competent
+from assistant.replay.facts import Facts, Step
 from assistant.replay.moments import Moment, narrow
-from assistant.replay.readings import PassRound
-from assistant.replay.steps import Step
+from assistant.replay.record_fields import JointRecord
+from assistant.replay.record_open import open_work
 from assistant.replay.titles import length_words, stage_title
 
 GRADES = ("act", "check", "know")
@@ -44,7 +44,6 @@ HEADINGS = {
     "open": "Not done",
     "kept": "Kept outside the window",
     "skipped": "Skipped and still open",
-    "leak": "A leak was seen",
     "person": "A competent person was asked for",
     "cut short": "Waits cut short",
     "helper": "Help was needed",
@@ -70,49 +69,48 @@ HEADINGS = {
 }
 """Kinds of item in the order in which they are shown, with their headings."""
 GRADE_OF = {
-    **dict.fromkeys(("open", "kept", "skipped", "leak", "person", "cut short", "helper"), "act"),
+    **dict.fromkeys(("open", "kept", "skipped", "person", "cut short", "helper"), "act"),
     **dict.fromkeys(("done over", "rounds", "measured", "agreed"), "check"),
     **dict.fromkeys(("later", "moved", "outside", "corrected", "asked", "unsure", "refused", "not passed"), "check"),
     **dict.fromkeys(("taught", "over to", "note", "sound", "broken off", "halt", "gap"), "know"),
 }
 
 
-def attention(
-    steps: Sequence[Step],
-    found: Sequence[Moment],
-    place_of: dict[int, int],
-    rounds: Sequence[PassRound],
-    around: Course,
-) -> list[Item]:
-    """Everything out of the ordinary, gravest first, each kind in order of time."""
-    items = _open(steps, rounds)
-    later = Later(steps, around)
-    for step in steps:
-        make = ITEMS.get(step.entry.event.kind)
+def attention(facts: Facts, record: JointRecord, found: Sequence[Moment], place_of: Mapping[int, int]) -> list[Item]:
+    """Everything out of the ordinary, gravest first, each kind in order of time.
+
+    Args:
+        record: of the same session; what is to be decided stands in it and is not repeated here.
+        found: the conversation; long gaps are marked in it.
+        place_of: line -> place of its moment.
+    """
+    items = [_item("open", f"{text}.") for text in ([] if record.session.closed_utc else open_work(record))]
+    later = Later(facts.steps, record)
+    for step in facts.steps:
+        make = ITEMS.get(step.event.kind) if step.fits else None
         made = make(step, later) if make is not None else None
         if made is not None:
             kind, text = made
-            bolt = getattr(step.entry.event, "bolt", None)
-            items.append(_item(kind, text, moment=place_of.get(_heard_at(step, kind, around)), bolt=bolt))
-    items += _moved(rounds, place_of)
-    items += _rounds(rounds, place_of)
-    items += _taught(around, place_of)
+            bolt = getattr(step.event, "bolt", None)
+            items.append(_item(kind, text, moment=place_of.get(_heard_at(step, kind, record)), bolt=bolt))
+    items += _moved(record, place_of)
+    items += _rounds(record, place_of)
+    items += _taught(record, place_of)
     items += _unsure(found)
-    state = steps[-1].after if steps else None
-    items += _gaps(found, state.stages if state is not None else ())
+    items += _gaps(found, facts.items)
     order = list(HEADINGS)
     items = [
-        replace(item, where=stage_title(state, found[item.moment].stage, found[item.moment].round))
-        if item.moment is not None and state is not None
+        replace(item, where=stage_title(facts.state, found[item.moment].stage, found[item.moment].round))
+        if item.moment is not None
         else item
         for item in items
     ]
     return sorted(items, key=lambda item: (order.index(item.kind), -1 if item.moment is None else item.moment))
 
 
-def _heard_at(step: Step, kind: str, around: Course) -> int:
-    """The entry to hear it at: of a competent person the name that was spoken."""
-    who = around.competent(step.number) if kind == "person" else None
+def _heard_at(step: Step, kind: str, record: JointRecord) -> int:
+    """The line to hear it at: of a competent person the name that was spoken."""
+    who = competent(record, step.number) if kind == "person" else None
     return who.line if who is not None else step.number
 
 
@@ -120,53 +118,20 @@ def _item(kind: str, text: str, *, moment: int | None = None, bolt: int | None =
     return Item(grade=GRADE_OF[kind], kind=kind, text=text, moment=moment, bolt=bolt)
 
 
-def _open(steps: Sequence[Step], rounds: Sequence[PassRound]) -> list[Item]:
-    state = steps[-1].after if steps else None
-    if state is None or state.closed:
-        return []
-    last = {each.stage: each.round for each in rounds}
-    items = []
-    for each in rounds:
-        if each.round != last[each.stage]:
-            continue
-        finishing = {"held", "moved"} if each.item.goes_round else None
-        done = {e.bolt for e in each.entries if e.stands and (finishing is None or e.kind in finishing)}
-        left = [bolt for bolt in each.item.bolts if bolt not in done]
-        if left:
-            begun = any(entry.stands for entry in each.entries)
-            where = f"open at {len(left)} of {len(each.item.bolts)} bolts: {_listed(left)}" if begun else "not begun"
-            text = f"{each.title}: {where}."
-            items.append(_item("open", text))
-    answered = {e.stage for e in state.entries if e.valid}
-    for stage, item in enumerate(state.stages, start=1):
-        if not isinstance(item, Pass) and stage not in answered:
-            text = {Wait: "Not over", Measurement: "Not measured"}.get(type(item), "Not passed")
-            title = stage_title(state, stage).split(": ", 1)[-1] if not isinstance(item, Question) else ""
-            items.append(_item("open", f"{text}: {title or stage_title(state, stage)}."))
-    return items
-
-
 def _listed(bolts: Sequence[int], most: int = 12) -> str:
     shown = ", ".join(map(str, bolts[:most]))
     return f"{shown} and {len(bolts) - most} more" if len(bolts) > most else shown
 
 
-def _moved(rounds: Sequence[PassRound], place_of: dict[int, int]) -> list[Item]:
+def _moved(record: JointRecord, place_of: Mapping[int, int]) -> list[Item]:
     """One item for each round in which nuts moved."""
     items = []
-    for each in rounds:
-        moved = [entry for entry in each.entries if entry.kind == "moved" and entry.stands]
-        if moved:
-            bolts = [entry.bolt for entry in moved]
-            which = f"bolt {bolts[0]}" if len(bolts) == 1 else f"bolts {_listed(bolts)}"
-            first = place_of.get(moved[0].number)
-            items.append(
-                _item(
-                    "moved",
-                    f"Round {each.round}: the nut{'s' if len(bolts) > 1 else ''} of {which} moved.",
-                    moment=first,
-                )
-            )
+    for each in record.passes:
+        if each.moved:
+            which = f"bolt {each.moved[0]}" if len(each.moved) == 1 else f"bolts {_listed(each.moved)}"
+            lines = [e.line for b in each.bolts for e in b.entries if e.kind == "moved" and e.standing == "counts"]
+            text = f"Round {each.round}: the nut{'s' if len(each.moved) > 1 else ''} of {which} moved."
+            items.append(_item("moved", text, moment=place_of.get(min(lines))))
     return items
 
 
@@ -174,22 +139,23 @@ ROUNDS_USUAL = 2
 """Rounds of tap and re-torque that nobody wonders at. Common practice, no source."""
 
 
-def _rounds(rounds: Sequence[PassRound], place_of: dict[int, int]) -> list[Item]:
+def _rounds(record: JointRecord, place_of: Mapping[int, int]) -> list[Item]:
     """Seats that took more than two rounds."""
-    last = {each.stage: each for each in rounds if each.item.kind == "seat" and each.entries}
+    last = {each.stage: each for each in record.passes if each.kind == "seat" and each.first_utc is not None}
     items = []
     for each in last.values():
         if each.round > ROUNDS_USUAL:
-            group, first = each.item.group, place_of.get(each.entries[0].number)
-            items.append(_item("rounds", f"{group}: {each.round} rounds of tap and re-torque.", moment=first))
+            first = min(e.line for b in each.bolts for e in b.entries)
+            text = f"{each.group}: {each.round} rounds of tap and re-torque."
+            items.append(_item("rounds", text, moment=place_of.get(first)))
     return items
 
 
-def _taught(around: Course, place_of: dict[int, int]) -> list[Item]:
+def _taught(record: JointRecord, place_of: Mapping[int, int]) -> list[Item]:
     """What an apprentice should look at again."""
     return [
         _item("taught", f"{each.text[0].upper()}{each.text[1:]}.", moment=place_of.get(each.line), bolt=each.bolt)
-        for each in around.look_again
+        for each in record.look_again
         if each.text
     ]
 

@@ -6,21 +6,23 @@ from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from assistant.events import SAMPLE_RATE_HZ, EntryTakenBack, Event, Question, ReadingAccepted, ReadingKept
+from assistant.events import SAMPLE_RATE_HZ, EntryTakenBack, Event, ReadingAccepted, ReadingKept
 from assistant.procedure.commands import LEAVE_OPEN
 from assistant.procedure.parts import COMMANDS
-from assistant.replay.course import Course
+from assistant.procedure.standing import is_finding, item_of
 from assistant.replay.course_words import AGREED_TO
+from assistant.replay.facts import DueBolt, Step
 from assistant.replay.outcomes import heard_words, outcome, question_words
-from assistant.replay.steps import DueBolt, Step
+from assistant.replay.record_course import Named
+from assistant.replay.record_fields import JointRecord
 from assistant.replay.titles import figure, length_words
 
 
 class Later:
     """What came of things said earlier, looked up by what they named."""
 
-    def __init__(self, steps: Sequence[Step], around: Course) -> None:
-        self.around = around
+    def __init__(self, steps: Sequence[Step], record: JointRecord) -> None:
+        self.record = record
         self.recorded_from: dict[str, Event] = {}
         self.entries: dict[int, Event] = {}
         self._by_bolt: dict[tuple[int, int, int], list[tuple[int, Event]]] = {}
@@ -146,21 +148,23 @@ def _refused(step: Step, _later: Later) -> tuple[str, str]:
     return "refused", words[0].upper() + words[1:] + "."
 
 
-def _not_passed(step: Step, later: Later) -> tuple[str, str]:
+def _not_passed(step: Step, _later: Later) -> tuple[str, str] | None:
     event: Any = step.entry.event
-    item = later.around.item(event.stage)
-    if isinstance(item, Question) and item.phase == "leak watch" and event.answer in item.refused:
-        then = later.next_entry(step, None)
-        passed = "passed later" if getattr(then, "kind", "") == "question-answered" else "not passed afterwards"
-        return "leak", f"“{event.answer}” was the answer at the leak watch; it was {passed}."
+    if is_finding(item_of(step.before, event.stage), event.answer):
+        return None  # told among what is to be decided
     return "not passed", f"“{event.answer}” did not pass: {event.name}."
 
 
 def _person(step: Step, later: Later) -> tuple[str, str]:
     event: Any = step.entry.event
-    who = later.around.competent(step.number)
+    who = competent(later.record, step.number)
     named = f"; looked into by “{who.text}” (as heard)" if who is not None else "; nobody was named"
     return "person", f"Nuts still moved after round {event.round}{named}."
+
+
+def competent(record: JointRecord, line: int) -> Named | None:
+    """Who looked for the cause after a competent person was asked for at this line."""
+    return next((n for n in record.names if n.purpose == "competent" and n.line > line), None)
 
 
 def _cut_short(step: Step, _later: Later) -> tuple[str, str]:

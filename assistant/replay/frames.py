@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from assistant.events import Pass
 from assistant.procedure.state import Entry, State
+from assistant.replay.facts import DueBolt, Step, pass_of
 from assistant.replay.moments import MOVES
 from assistant.replay.outcomes import outcome
-from assistant.replay.steps import DueBolt, Step, pass_of
+from assistant.replay.record_open import last_rounds
+from assistant.replay.record_work import Bolt, PassDone
 
 SIGNS = {
     "pending": "p",
@@ -126,40 +127,34 @@ def _state_of(kind: str, circular: bool) -> str:
     return "" if circular and kind != "bolt-held" else "done"
 
 
-def final_signs(state: State) -> list[str]:
+_GRAVITY = ("done", "moved", "outside", "skipped", "pending")
+
+
+def final_signs(groups: Sequence[Group], passes: Sequence[PassDone]) -> list[str]:
     """Each group's bolts over all its passes: what the joint was left with.
 
     A bolt is done when every pass has its entry and no reading was kept outside its window; moved when the last
-    round of a circular pass still moved it; skipped when it is open because it was left for later; else pending.
+    round of a pass that goes round still moved it; skipped when it is open because it was left for later; else pending.
     """
+    last = last_rounds(tuple(passes))
     result = []
-    by_stage: dict[int, list[Entry]] = defaultdict(list)
-    for entry in state.entries:
-        if entry.valid:
-            by_stage[entry.stage].append(entry)
-    for group in groups_of(state):
+    for group in groups:
         found = dict.fromkeys(group.bolts, "done")
-        for stage, item in enumerate(state.stages, start=1):
-            if isinstance(item, Pass) and item.group == group.name:
-                _after_pass(state, stage, item, found, by_stage[stage])
+        for each in passes:
+            for bolt in each.bolts if each.group == group.name else ():
+                left = _left(bolt, last=each in last)
+                found[bolt.bolt] = max(found[bolt.bolt], left, key=_GRAVITY.index)
         result.append("".join(SIGNS[found[bolt]] for bolt in group.bolts))
     return result
 
 
-_GRAVITY = ("done", "moved", "outside", "skipped", "pending")
-
-
-def _after_pass(state: State, stage: int, item: Pass, found: dict[int, str], entries: Sequence[Entry]) -> None:
-    circular = item.goes_round
-    last_round = max((e.round for e in entries), default=1)
-    here: dict[int | None, str] = {}
-    for entry in entries:
-        if entry.kind == "reading-kept" and entry.bolt in found:
-            found[entry.bolt] = max(found[entry.bolt], "outside", key=_GRAVITY.index)
-        if entry.round == last_round:
-            here[entry.bolt] = _state_of(entry.kind, circular) or here.get(entry.bolt, "")
-    skipped = state.deferred if state.stage == stage else ()
-    for bolt in item.bolts:
-        if bolt in found:
-            left = here.get(bolt) or ("skipped" if bolt in skipped else "pending")
-            found[bolt] = max(found[bolt], left, key=_GRAVITY.index)
+def _left(bolt: Bolt, *, last: bool) -> str:
+    if bolt.status == "kept outside window" or any(
+        e.kind == "reading kept" and e.standing == "counts" for e in bolt.entries
+    ):
+        return "outside"
+    if not last:
+        return "done"
+    if bolt.status == "open":
+        return "skipped" if bolt.remark.startswith("left for") else "pending"
+    return "moved" if bolt.movement == "moved" else "done"

@@ -8,8 +8,8 @@ from datetime import datetime
 
 from assistant.events import Event, PromptSpoken, ReadingAccepted, ReadingOutside, StageFinished, UtteranceHeard
 from assistant.journal.audio import NAME
+from assistant.replay.facts import DueBolt, Step
 from assistant.replay.outcomes import MARKS_OF, outcome
-from assistant.replay.steps import DueBolt, Step
 from assistant.replay.titles import stage_title
 from assistant.replay.transcript import sounded
 
@@ -149,7 +149,7 @@ def _came_of_it(moment: Moment, step: Step) -> None:
     event = step.entry.event
     words = outcome(event)
     if words and moment.who != "assistant":
-        moment.outcomes.append(words if step.folded else f"{words} (does not fit what came before)")
+        moment.outcomes.append(words if step.fits else f"{words} (does not fit what came before)")
     moment.marks |= MARKS_OF.get(event.kind, frozenset())
     bolt = getattr(event, "bolt", None)
     if isinstance(bolt, int):

@@ -5,29 +5,32 @@ Nothing is believed that the journal's chain does not hold: the record ends wher
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Literal
 
 from assistant.bolting.joint import Joint
-from assistant.events import SessionClosed, SessionOpened, SessionResumed, WorkLaidOut
+from assistant.events import Measurement, Question, Wait
 from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned
 from assistant.journal.beginning import Beginning
 from assistant.journal.findings import Report
 from assistant.journal.reading import Entry
 from assistant.journal.review import Reviewed
-from assistant.journal.sessions import PLAYED
-from assistant.replay import record_joint
-from assistant.replay.course import Course, course
-from assistant.replay.record_fields import JointRecord, Review, Ruling, Seal, Session, Verification
-from assistant.replay.record_ledger import Ledger, gather
-from assistant.replay.record_open import complete, last_rounds, open_points
+from assistant.procedure import standing
+from assistant.replay import around, record_joint
+from assistant.replay.decisions import decisions
+from assistant.replay.facts import Facts, read_facts
+from assistant.replay.record_course import Decision, MeasuredFigure, Named
+from assistant.replay.record_fields import JointRecord, Review, Ruling, Seal, Session, Sitting, Verification
+from assistant.replay.record_open import last_rounds, open_points
 from assistant.replay.record_recheck import recheck_results
 from assistant.replay.record_steps import passes_done
-from assistant.replay.record_story import asked, breaks, corrections, happenings
+from assistant.replay.record_story import breaks, corrections, happenings
 from assistant.replay.record_work import Asked, PassDone
 from assistant.replay.related import Other, answered_by, other, related, with_results
+from assistant.replay.titles import clock, length_words, stage_title
+from assistant.replay.verdict import verdict
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,83 +66,157 @@ class Sources:
     missing: tuple[str, ...] = ()
 
 
-def joint_record(sources: Sources) -> JointRecord:
-    """Everything that a lead and an auditor look for in a session."""
-    lines, joint = sources.beginning.entries, sources.joint
-    ledger = gather(lines)
-    beside_bolts = course((line.seq, line) for line in lines)
-    passes = passes_done(ledger)
+def joint_record(sources: Sources, facts: Facts | None = None) -> JointRecord:
+    """Everything that a lead and an auditor look for in a session.
+
+    Args:
+        facts: the reading of the session's lines, where it was made already.
+    """
+    facts = read_facts(sources.beginning.entries) if facts is None else facts
+    lines, joint, report = sources.beginning.entries, sources.joint, sources.report
+    passes, waited, measured = passes_done(facts), around.waits(facts), around.measurements(facts)
     names = {p.role: p.name for p in joint.people if p.name} if joint is not None else {}
-    questions = asked(ledger, lines, names=names, found_course=beside_bolts)
-    deviations, notes = happenings(ledger, lines)
-    me = other(sources.folder, lines)
+    questions, named = around.questions_asked(facts, names=names), around.names(facts)
+    deviations, notes = happenings(facts)
+    me = other(sources.folder, facts)
     beside = related(me, sources.others)
-    report = sources.report
     day = lines[-1].utc.date() if lines else None
-    first = [each for each in last_rounds(passes) if each.phase != "re-check"]
-    whole = bool(first) and all(bolt.status != "open" for each in first for bolt in each.bolts)
-    tightened = ledger.last_bolt if whole else None
+    tightened = tightened_at(passes)
+    rechecks = tuple(with_results(each, beside) for each in record_joint.rechecks(joint, tightened))
     record = JointRecord(
         product=sources.product,
+        verdict="open",
+        verdict_words="",
         complete=False,
-        joint=record_joint.identification(joint, name=_name(ledger, lines)),
+        whole=standing.whole(facts.state) and not facts.misfits,
+        due=_due(facts),
+        distrust=tuple(_distrust(sources, facts)),
+        joint=record_joint.identification(joint, name=_name(facts)),
         people=record_joint.people(joint),
-        session=_session(sources, ledger, me),
-        groups=record_joint.groups(joint, sources.plan, ledger),
+        session=_session(sources, facts, me, tightened),
+        groups=record_joint.groups(joint, sources.plan, facts),
         tools=record_joint.tools(joint, day=day),
         hold_points=tuple(q for q in questions if q.hold),
         checks=tuple(q for q in questions if not q.hold),
         passes=passes,
         deviations=deviations,
-        corrections=corrections(ledger),
+        corrections=corrections(facts),
         notes=notes,
-        breaks=breaks(lines),
-        waits=() if beside_bolts.waits else record_joint.waits(joint, passes),
-        **_beside(beside_bolts, passes),
-        rechecks=tuple(with_results(each, beside) for each in record_joint.rechecks(joint, tightened)),
+        breaks=breaks(facts),
+        waits=() if waited else record_joint.waits(joint, passes),
+        waited=waited,
+        measurements=measured,
+        names=named,
+        done_over=around.done_over(facts),
+        recheck_results=recheck_results(measured, passes),
+        questions_back=around.questions_back(facts),
+        agreements=around.agreements(facts),
+        look_again=around.look_again(facts),
+        rechecks=rechecks,
+        cautions=around.cautions_said(facts),
+        prompts_cut=around.prompts_cut(facts),
         leak_watch=tuple(q for q in questions if q.phase == "leak watch" or "leak" in f"{q.name} {q.ask}".casefold()),
         related=beside,
         open_points=(),
         verification=None if report is None else Verification(good=report.good, findings=_findings(report)),
         seal=sources.seal,
         review=_review(sources),
-        not_recorded=_not_recorded(joint, beside_bolts, questions),
-        missing=(*_trouble(sources, ledger), *sources.missing),
+        not_recorded=_not_recorded(joint, measured, questions, named),
+        missing=(*_trouble(sources, facts), *sources.missing),
     )
-    record = record.model_copy(update={"open_points": open_points(record)})
-    return record.model_copy(update={"complete": complete(record)})
-
-
-def _beside(found: Course, passes: tuple[PassDone, ...]) -> dict[str, Any]:
-    """What happened around the bolts."""
-    return {
-        "waited": tuple(found.waits.values()),
-        "measurements": tuple(found.measured.values()),
-        "names": tuple(found.names),
-        "done_over": tuple(found.done_over),
-        "recheck_results": recheck_results(found, passes),
-        "questions_back": tuple(found.questions),
-        "agreements": tuple(found.agreed),
-        "look_again": tuple(found.look_again),
+    found = decisions(facts, passes=passes, waited=waited, names=named, rechecks=rechecks)
+    record = record.model_copy(update={"decisions": tuple(d for d in found if not _redone(d, record))})
+    judged = verdict(record)
+    last = {
+        "open_points": open_points(record),
+        "verdict": judged.token,
+        "verdict_words": judged.line,
+        "complete": judged.token in ("complete", "accepted"),
     }
+    return record.model_copy(update=last)
 
 
-def _name(ledger: Ledger, lines: Sequence[Entry]) -> str:
-    opened = next((e.event for e in lines if isinstance(e.event, SessionOpened)), None)
-    return opened.joint if opened is not None else ledger.work.joint if ledger.work is not None else ""
+def _redone(decision: Decision, record: JointRecord) -> bool:
+    """Whether the bolt that it is about was done again since, in a session of its own."""
+    rulings = record.review.rulings if record.review is not None else ()
+    return decision.kind == "kept" and any(
+        r.answered_by and (r.group, r.bolt) == (decision.group, decision.bolt) for r in rulings
+    )
 
 
-def _session(sources: Sources, ledger: Ledger, me: Other) -> Session:
-    lines = sources.beginning.entries
-    begun = [e.event for e in lines if isinstance(e.event, SessionOpened | SessionResumed)]
-    closed = next((e.utc for e in lines if isinstance(e.event, SessionClosed)), None)
-    work: WorkLaidOut | None = ledger.work
+def tightened_at(passes: tuple[PassDone, ...]) -> datetime | None:
+    """When the last bolt was recorded before the re-check; None while one is open."""
+    first = [each for each in last_rounds(passes) if each.phase != "re-check"]
+    if not first or any(bolt.status == "open" for each in first for bolt in each.bolts):
+        return None
+    return max((each.last_utc for each in passes if each.phase != "re-check" and each.last_utc), default=None)
+
+
+def _due(facts: Facts) -> str:
+    """What is to be done next, in words: 'bolt 5 of Pass 2, 102 N·m', 'the hold point lock-out'; '' for nothing."""
+    state = facts.state
+    if state.closed or not state.work.passes:
+        return ""
+    try:
+        due = standing.due(state)
+    except (IndexError, ValueError, StopIteration):  # a foreign record leaves nothing sensible
+        return ""
+    if due is None:
+        return "the end: the session was not closed"
+    match due.item:
+        case Question():
+            who = ", the name of whoever releases it" if due.name else ""
+            return f"the {'hold point' if due.item.hold else 'check'} {due.item.name}{who}"
+        case Wait():
+            left = f", {length_words(state.left_s)} left when last looked at" if state.left_s is not None else ""
+            return f"the wait {due.item.name}, {length_words(due.item.seconds)}{left}"
+        case Measurement():
+            return f"the measurement {due.item.name}" + (", the name of whoever measured" if due.name else "")
+    return f"{f'bolt {due.bolt}' if due.bolt is not None else 'the end'} of {stage_title(state, due.stage, due.round)}"
+
+
+def _distrust(sources: Sources, facts: Facts) -> Iterator[str]:
+    """Why the record cannot be trusted, the gravest first; nothing where it can."""
+    report, beginning = sources.report, sources.beginning
+    if beginning.trouble:
+        yield f"The journal is damaged after line {len(beginning.entries)}: {beginning.trouble}"
+    if report is None:
+        yield "Nobody has checked whether it is as it was recorded"
+    else:
+        yield from (text.rstrip(".") for text in report.trust.reasons)
+    if facts.misfits and not beginning.trouble:
+        at = ", ".join(str(step.number) for step in facts.misfits[:5])
+        yield f"{len(facts.misfits)} lines do not fit what came before them (line {at})"
+    if any(each.startswith("The review") for each in sources.missing):
+        yield "There is a review that cannot be read"
+    if sources.review is not None and (sources.review_seal is None or not sources.review_seal.fits):
+        yield "The review is not sealed, or its seal does not fit"
+    closed = facts.first("session-closed")
+    early = [e for e in sources.review.entries if closed is not None and e.utc < closed.utc] if sources.review else []
+    if early:
+        yield f"The review of {clock(early[0].utc)} UTC is older than the end of the session"
+
+
+def _name(facts: Facts) -> str:
+    return facts.opened.joint if facts.opened is not None else facts.state.work.joint
+
+
+CLOCK = (
+    "the clock of the computer that recorded, stamped as each line was stored; no other clock confirms it. "
+    "Waits are counted by it"
+)
+
+
+def _session(sources: Sources, facts: Facts, me: Other, tightened: datetime | None) -> Session:
+    lines, work = sources.beginning.entries, facts.work
+    begun = [s.event for s in facts.steps if s.event.kind in ("session-opened", "session-resumed")]
+    closed = facts.first("session-closed")
     return Session(
         folder=sources.folder,
-        state=_state(sources, closed),
+        state=_state(sources, closed.utc if closed is not None else None),
         opened_utc=lines[0].utc if lines else None,
-        tightened_utc=ledger.last_bolt,
-        closed_utc=closed,
+        tightened_utc=tightened,
+        closed_utc=closed.utc if closed is not None else None,
         lines=len(lines),
         last_line_sha256=lines[-1].sha256 if lines else "",
         joint_sha256=sources.joint_sha256,
@@ -147,18 +224,14 @@ def _session(sources: Sources, ledger: Ledger, me: Other) -> Session:
         products=tuple(dict.fromkeys(event.product for event in begun)),
         listeners=tuple(dict.fromkeys(name for event in begun for name in event.listeners)),
         follows_up=me.follows_up,
-        how=_how(lines),
+        how=facts.played,
         apprentice=work is not None and work.apprentice,
         language=work.language if work is not None else "",
-        cautions=work.cautions if work is not None else (),
+        clock=CLOCK,
+        sittings=tuple(
+            Sitting(from_utc=s.start, to_utc=s.end, listeners=s.listeners, speaker=s.speaker) for s in facts.sittings
+        ),
     )
-
-
-def _how(lines: Sequence[Entry]) -> str:
-    """'rehearsal' or 'practice' where nothing was tightened."""
-    opened = next((e.event for e in lines if isinstance(e.event, SessionOpened)), None)
-    played = opened.settings.get(PLAYED, "") if opened is not None else ""
-    return played if isinstance(played, str) else ""
 
 
 def _state(sources: Sources, closed: datetime | None) -> Literal["empty", "unfinished", "closed", "sealed", "damaged"]:
@@ -179,7 +252,7 @@ def _findings(report: Report) -> tuple[str, ...]:
     )
 
 
-def _trouble(sources: Sources, ledger: Ledger) -> tuple[str, ...]:
+def _trouble(sources: Sources, facts: Facts) -> tuple[str, ...]:
     found = []
     beginning = sources.beginning
     if beginning.trouble:
@@ -190,27 +263,30 @@ def _trouble(sources: Sources, ledger: Ledger) -> tuple[str, ...]:
         )
     if beginning.torn_bytes and not beginning.trouble:
         found.append(f"The last {beginning.torn_bytes} bytes of the journal are a line that was never finished")
-    if ledger.work is None:
+    if facts.work is None:
         found.append("No work was laid out in the journal, so there are no bolts to show")
-    return (*found, *(f"{stray[0].upper()}{stray[1:]}" for stray in ledger.strays[:_MOST_STRAYS]))
+    strays = [f"Line {s.number} does not fit what came before it ({s.event.kind}): left out" for s in facts.misfits]
+    return (*found, *strays[:_MOST_STRAYS])
 
 
 _MOST_STRAYS = 20
 
 
-def _not_recorded(joint: Joint | None, found_course: Course, questions: Sequence[Asked]) -> tuple[str, ...]:
+def _not_recorded(
+    joint: Joint | None, measured: Sequence[MeasuredFigure], questions: Sequence[Asked], names: Sequence[Named]
+) -> tuple[str, ...]:
     """What an auditor looks for and the events do not hold."""
     gasketed = joint is None or joint.gasket is not None
     watched = any(q.phase == "leak watch" for q in questions)
-    lengths = any(each.quantity == "length" for each in found_course.measured.values())
-    temperature = any(each.quantity == "temperature" for each in found_course.measured.values())
+    quantities = {each.quantity for each in measured}
     found = [
         "Heat or batch of bolts and nuts; new or used before",
         "Batch of the gasket" if gasketed else "",
+        "" if any(n.purpose == "tightens" for n in names) else "Who tightened",
         "Competence of the people (certificate, valid until)",
-        "" if lengths else "Gaps or alignment readings before and after",
+        "" if "length" in quantities else "Gaps or alignment readings before and after",
         ("Test pressure and result" if watched else "Test pressure and result; leak watch") if gasketed else "",
-        "" if temperature else "Temperature at a re-check, and who measured it",
+        "" if "temperature" in quantities else "Temperature at a re-check, and who measured it",
         "Who spoke: voices are not told apart",
     ]
     return tuple(each for each in found if each)
@@ -219,19 +295,21 @@ def _not_recorded(joint: Joint | None, found_course: Course, questions: Sequence
 def _review(sources: Sources) -> Review | None:
     if sources.review is None:
         return None
-    rulings, accepted, signed = [], "", None
+    rulings, signed = [], None
+    accepted: Entry | None = None
     for entry in sources.review.entries:
         rulings.append(_ruling(entry, sources))
         event = entry.event
         if isinstance(event, JointAccepted):
-            accepted = event.by
+            accepted = entry
         elif isinstance(event, RedoOrdered):
-            accepted = ""
+            accepted = None
         elif isinstance(event, ReviewSigned):
             signed = (event.by, entry.utc)
     return Review(
         rulings=tuple(rulings),
-        accepted_by=accepted,
+        accepted_by=accepted.event.by if accepted is not None else "",  # type: ignore[attr-defined]
+        accepted_utc=accepted.utc if accepted is not None else None,
         signed_by=signed[0] if signed else "",
         signed_utc=signed[1] if signed else None,
         seal=sources.review_seal,

@@ -48,6 +48,7 @@ class MeasuredFigure(Part):
     who: str = ""
     """Whoever measured, as the name was transcribed."""
     who_wanted: bool = False
+    who_line: int | None = None
     utc: datetime | None = None
     line: int | None = None
     utterance: str = ""
@@ -71,8 +72,33 @@ class Named(Part):
     role: str = ""
     text: str
     utterance: str = ""
+    sure: bool = True
+    """False where nobody confirmed the name after it was read back."""
     counts: bool = True
     """False where the answer that it belongs to was taken back."""
+
+
+class Decision(Part):
+    """Something that the work leaves to a lead's judgement; settled by accepting the joint, or by doing it again."""
+
+    kind: Literal["finding", "stop", "kept", "wait", "early", "pace", "typed", "one listener", "prompts", "names"]
+    text: str
+    line: int | None = None
+    """Of journal.jsonl, where it rests on one."""
+    utc: datetime | None = None
+    group: str = ""
+    bolt: int | None = None
+    utterance: str = ""
+
+
+class CautionSaid(Part):
+    """A caution at the moment in which it was said. One that was never said is not in the record."""
+
+    line: int
+    utc: datetime
+    text: str
+    how: Literal["spoken", "shown", "cut short"]
+    """'shown' where prompts were not spoken at all; 'cut short' where the prompt did not sound to its end."""
 
 
 class DoneOver(Part):

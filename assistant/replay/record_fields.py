@@ -12,6 +12,8 @@ from assistant.replay.record_basis import Group, Joint, Person, Tool, Wait
 from assistant.replay.record_course import (
     Agreed,
     BackQuestion,
+    CautionSaid,
+    Decision,
     DoneOver,
     LookAgain,
     MeasuredFigure,
@@ -20,6 +22,18 @@ from assistant.replay.record_course import (
     Waited,
 )
 from assistant.replay.record_work import Asked, Break, Correction, Happening, Part, PassDone, Torque
+
+Token = Literal["open", "complete", "to-decide", "accepted", "to-redo", "rehearsal", "untrusted"]
+"""A verdict on a joint; `replay.verdict` gives it."""
+
+
+class Sitting(Part):
+    """One stretch of work without a break."""
+
+    from_utc: datetime
+    to_utc: datetime
+    listeners: tuple[str, ...]
+    speaker: str
 
 
 class Session(Part):
@@ -47,8 +61,9 @@ class Session(Part):
     """An apprentice was guided: each step was explained, and things were asked back."""
     language: str = ""
     """Of what was said: 'en', 'de'."""
-    cautions: tuple[str, ...] = ()
-    """Said once, before all else."""
+    clock: str = ""
+    """Which clock the times are from, in words."""
+    sittings: tuple[Sitting, ...] = ()
 
 
 class Recheck(Part):
@@ -115,6 +130,8 @@ class Review(Part):
 
     rulings: tuple[Ruling, ...] = ()
     accepted_by: str = ""
+    """Whoever accepted the joint; '' where nobody did, or a later ruling took it back."""
+    accepted_utc: datetime | None = None
     signed_by: str = ""
     signed_utc: datetime | None = None
     seal: Seal | None = None
@@ -131,12 +148,24 @@ class Verification(Part):
 class JointRecord(Part):
     """The joint record: everything that a lead and an auditor look for, made from the session folder alone."""
 
-    format: Literal["joint record 1"] = "joint record 1"
+    format: Literal["joint record 2"] = "joint record 2"
     """Rises when a field changes its meaning or goes; a field that is added does not raise it."""
     product: str
     """Version that made this record."""
+    verdict: Token
+    """'open', 'complete', 'to-decide', 'accepted', 'to-redo', 'rehearsal' or 'untrusted'."""
+    verdict_words: str
+    """The verdict and its reason in a sentence or two."""
     complete: bool
-    """Closed, as recorded, every bolt done, and no redo of the review open."""
+    """The verdict is 'complete' or 'accepted'."""
+    whole: bool
+    """Closed by its phrase, every place of the work done, and no nut moving in a last round."""
+    due: str = ""
+    """What is to be done next, by the state that the guide would go on from; '' where nothing is."""
+    distrust: tuple[str, ...] = ()
+    """Why the record cannot be trusted; empty where it can."""
+    decisions: tuple[Decision, ...] = ()
+    """What waits for a lead's ruling, or waited for it before the joint was accepted."""
     joint: Joint
     people: tuple[Person, ...]
     session: Session
@@ -166,6 +195,10 @@ class JointRecord(Part):
     look_again: tuple[LookAgain, ...] = ()
     """Moments that an apprentice should look at again."""
     rechecks: tuple[Recheck, ...]
+    cautions: tuple[CautionSaid, ...] = ()
+    """Cautions at the moments in which they were said; those that never were are not here."""
+    prompts_cut: tuple[Happening, ...] = ()
+    """Prompts that did not sound to their end."""
     leak_watch: tuple[Asked, ...]
     """Questions about leaks, from the hold points and checks; empty where none was asked."""
     related: tuple[Related, ...]

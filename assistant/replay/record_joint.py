@@ -13,8 +13,8 @@ from assistant.bolting.pattern import family_name
 from assistant.bolting.units import Quantity, magnitude
 from assistant.events import Pass
 from assistant.replay import record_basis as basis
+from assistant.replay.facts import Facts
 from assistant.replay.record_fields import Recheck
-from assistant.replay.record_ledger import Ledger
 from assistant.replay.record_work import PassDone
 
 
@@ -58,7 +58,7 @@ def people(joint: joint_file.Joint | None) -> tuple[basis.Person, ...]:
     return tuple(basis.Person(role=p.role, name=p.name or "", task=p.task or "") for p in joint.people)
 
 
-def groups(joint: joint_file.Joint | None, plan: Mapping[str, Any], ledger: Ledger) -> tuple[basis.Group, ...]:
+def groups(joint: joint_file.Joint | None, plan: Mapping[str, Any], facts: Facts) -> tuple[basis.Group, ...]:
     """The bolt groups with what their figures rest on.
 
     Args:
@@ -66,12 +66,10 @@ def groups(joint: joint_file.Joint | None, plan: Mapping[str, Any], ledger: Ledg
     """
     if joint is None:
         return ()
-    return tuple(_group(joint, group, plan, ledger) for group in joint.groups)
+    return tuple(_group(joint, group, plan, facts) for group in joint.groups)
 
 
-def _group(
-    joint: joint_file.Joint, group: joint_file.BoltGroup, plan: Mapping[str, Any], ledger: Ledger
-) -> basis.Group:
+def _group(joint: joint_file.Joint, group: joint_file.BoltGroup, plan: Mapping[str, Any], facts: Facts) -> basis.Group:
     own = joint.tightening_of(group)
     others = [
         f"{as_written(o.length)} at bolts {', '.join(map(str, o.bolts))} ({o.where})" for o in group.other_lengths
@@ -90,7 +88,7 @@ def _group(
         target=_target(group),
         window=f"{low:+g} % to {high:+g} % of each pass's target",
         order=family_name(own.order),
-        sequence=_sequence(group.name, plan, ledger),
+        sequence=_sequence(group.name, plan, facts),
         columns=own.columns,
         rows=own.rows,
         passes=tuple(as_written(share) for share in own.passes),
@@ -129,13 +127,11 @@ def _reasons(name: str, plan: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(str(line) for line in found) if isinstance(found, list) else ()
 
 
-def _sequence(name: str, plan: Mapping[str, Any], ledger: Ledger) -> tuple[int, ...]:
+def _sequence(name: str, plan: Mapping[str, Any], facts: Facts) -> tuple[int, ...]:
     found = _in_plan(name, plan).get("order")
     if isinstance(found, list) and found and all(type(bolt) is int for bolt in found):
         return tuple(found)
-    return next(
-        (p.bolts for p in ledger.stages if isinstance(p, Pass) and p.group == name and p.kind != "circular"), ()
-    )
+    return next((p.bolts for p in facts.items if isinstance(p, Pass) and p.group == name and p.kind != "circular"), ())
 
 
 def tools(joint: joint_file.Joint | None, *, day: date | None) -> tuple[basis.Tool, ...]:

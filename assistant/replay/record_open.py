@@ -1,4 +1,4 @@
-"""What is open about a joint by its record, and whether it is complete. Pure."""
+"""What is open about a joint by its record: what somebody still has to do. Pure."""
 
 from __future__ import annotations
 
@@ -8,25 +8,6 @@ from assistant.events import Measured
 from assistant.replay.record_fields import JointRecord, Ruling
 from assistant.replay.record_work import PassDone
 from assistant.replay.titles import clock, figure
-
-
-def complete(record: JointRecord) -> bool:
-    """Closed, as recorded, every bolt and question done, no redo of the review open."""
-    questions = (*record.hold_points, *record.checks)
-    around = (
-        *(each.state in ("over", "cut short") for each in record.waited),
-        *(each.value is not None and bool(each.who or not each.who_wanted) for each in record.measurements),
-        *(bool(each.witness or not each.witness_wanted) for each in questions),
-    )
-    return (
-        record.session.state in ("closed", "sealed")
-        and (record.verification is None or record.verification.good)
-        and bool(record.passes)
-        and all(bolt.status != "open" for each in last_rounds(record.passes) for bolt in each.bolts)
-        and all(each.passed_utc is not None for each in questions)
-        and all(around)
-        and not redos_open(record)
-    )
 
 
 def last_rounds(passes: tuple[PassDone, ...]) -> tuple[PassDone, ...]:
@@ -47,24 +28,42 @@ def redos_open(record: JointRecord) -> tuple[Ruling, ...]:
 
 def open_points(record: JointRecord) -> tuple[str, ...]:
     """Everything that somebody still has to do or decide, the gravest first."""
-    return (*_of_the_record(record), *_of_the_work(record), *_of_the_review(record), *_due_later(record))
+    return (
+        *record.distrust,
+        *_of_the_review(record),
+        *(f"To be decided: {each.text}" for each in record.decisions if not _accepted(record)),
+        *_of_the_session(record),
+        *open_work(record),
+        *_due_later(record),
+    )
 
 
-def _of_the_record(record: JointRecord) -> Iterator[str]:
-    if record.verification is not None and not record.verification.good:
-        yield "Verification found that the session is not as recorded"
+def nearest_open(record: JointRecord) -> str:
+    """Why the joint is not finished, in one sentence: what is due, or what is missing."""
+    if record.due:
+        return f"next is {record.due}."
+    missing = next(iter((*open_work(record), *_of_the_session(record))), "it was not closed")
+    return f"{missing}."
+
+
+def _accepted(record: JointRecord) -> bool:
+    return record.review is not None and bool(record.review.accepted_by)
+
+
+def _of_the_session(record: JointRecord) -> Iterator[str]:
     if record.session.state == "closed":
         yield "The session is closed but not sealed"
     if record.session.how:
         yield f"This was a {record.session.how}: nothing was tightened at a joint"
     if record.session.state in ("unfinished", "empty", "damaged"):
-        yield "The joint was not closed"
+        yield "The joint was not closed" + (f"; next is {record.due}" if record.due else "")
     for tool in record.tools:
         if tool.valid_on_day is False:
             yield f"Calibration of {tool.name} ran out on {tool.calibration_due}"
 
 
-def _of_the_work(record: JointRecord) -> Iterator[str]:
+def open_work(record: JointRecord) -> Iterator[str]:
+    """What of the work is still to be done."""
     for each in (*record.hold_points, *record.checks):
         if each.passed_utc is None:
             yield f"{'Hold point' if each.hold else 'Check'} open: {each.name}"
@@ -105,13 +104,6 @@ def _of_the_review(record: JointRecord) -> Iterator[str]:
     for ruling in redos_open(record):
         why = f" ({ruling.text})" if ruling.text else ""
         yield f"Review: {ruling.group}, bolt {ruling.bolt} to be done again{why}"
-    accepted = record.review is not None and record.review.accepted_by
-    if not accepted:
-        for each in record.passes:
-            kept = [str(bolt.bolt) for bolt in each.bolts if bolt.status == "kept outside window"]
-            if kept:
-                which = f"bolt{'s' * (len(kept) > 1)} {', '.join(kept)}"
-                yield f"To be decided by the lead: {which} kept outside the window, {name_of(each)}"
     if record.review is None or not record.review.signed_by:
         yield "Not reviewed and signed by the lead yet"
 

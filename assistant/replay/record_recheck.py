@@ -5,20 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from assistant.events import Measured
-from assistant.replay.course import Course
 from assistant.replay.record_course import MeasuredFigure, RecheckDone
 from assistant.replay.record_work import PassDone
 from assistant.replay.titles import figure, figure_in
 
 
-def recheck_results(found: Course, passes: Sequence[PassDone]) -> tuple[RecheckDone, ...]:
+def recheck_results(measured: Sequence[MeasuredFigure], passes: Sequence[PassDone]) -> tuple[RecheckDone, ...]:
     """One result for each group with a pass in the re-check that was begun.
 
     Args:
-        found: its temperatures are those of the re-check.
+        measured: those of the re-check are its temperatures.
         passes: of the record, each round by itself.
     """
-    temperatures = [each for each in found.measured.values() if each.phase == "re-check" and each.value is not None]
+    temperatures = [each for each in measured if each.phase == "re-check" and each.value is not None]
     groups = dict.fromkeys(each.group for each in passes if each.phase == "re-check" and each.first_utc is not None)
     return tuple(
         _result(group, [p for p in passes if p.phase == "re-check" and p.group == group], temperatures)

@@ -1,31 +1,63 @@
-"""Every pass with its bolts as the record shows them, made from the ledger. Pure."""
+"""Every pass with its bolts as the record shows them, made from the session's one reading. Pure."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Literal, cast
 
-from assistant.events import Measured, Pass
-from assistant.journal.reading import Entry as Line
+from assistant.events import Measured, Pass, ReadingImpossible, ReadingOutside
+from assistant.procedure import standing
 from assistant.procedure.acceptance import TINY
-from assistant.replay.record_ledger import KINDS, MOVEMENTS, TORQUES, Cell, Ledger, Place, Standing
-from assistant.replay.record_work import Bolt, Entry, PassDone, Torque
+from assistant.procedure.standing import Place
+from assistant.replay.facts import Facts, Step
+from assistant.replay.record_work import Bolt, Entry, How, Kind, PassDone, Said, Torque
 from assistant.replay.titles import comes_after_wait, figure, on_scale
 
+KINDS: dict[str, Kind] = {
+    "bolt-snugged": "snug",
+    "reading-accepted": "reading",
+    "reading-kept": "reading kept",
+    "clicked-at-setting": "clicked",
+    "bolt-held": "held",
+    "bolt-moved": "moved",
+    "question-answered": "passed",
+    "stop-released": "passed",
+    "measurement-kept": "measured",
+    "name-kept": "named",
+    "wait-over": "waited",
+    "wait-cut-short": "wait cut short",
+}
+"""Kind of event that records an entry -> what the record calls it."""
+TORQUES = ("reading", "reading kept", "clicked")
+MOVEMENTS = ("held", "moved")
+DONE_OVER = ("bolt-replaced", "passes-restarted")
 
-def passes_done(ledger: Ledger) -> tuple[PassDone, ...]:
+
+@dataclass(slots=True)
+class _Beside:
+    """What was said at a place besides what was recorded."""
+
+    asked: int = 0
+    said: list[Said] = field(default_factory=list)
+    skipped: list[str] = field(default_factory=list)
+
+
+def passes_done(facts: Facts) -> tuple[PassDone, ...]:
     """Every pass of the work, each round by itself, with all its bolts; what was not reached is open."""
-    found = []
-    last: dict[int, int] = {}
-    for (stage, number, _), cell in ledger.cells.items():
+    rounds = standing.last_rounds(facts.state)
+    for at, entry in enumerate(facts.state.entries):
         # a round whose entries were all taken back by a replaced bolt or a restart was done over from round one
-        if any(getattr(line.event, "entry", 0) not in ledger.done_over for line in cell.lines):
-            last[stage] = max(last.get(stage, 1), number)
-    for stage, item in enumerate(ledger.stages, start=1):
+        by = facts.taken_by.get(at)
+        if entry.stage in rounds and (by is None or by.event.kind not in DONE_OVER):
+            rounds[entry.stage] = max(rounds[entry.stage], entry.round)
+    beside = _beside(facts)
+    found = []
+    for stage, item in enumerate(facts.items, start=1):
         if isinstance(item, Pass):
-            rounds = last.get(stage, 1) if item.goes_round else 1
-            found += [_pass(ledger, item, stage, number) for number in range(1, min(rounds, _MOST_ROUNDS) + 1)]
+            last = min(rounds[stage], _MOST_ROUNDS) if item.goes_round else 1
+            found += [_pass(facts, beside, item, stage, number) for number in range(1, last + 1)]
     return tuple(found)
 
 
@@ -33,10 +65,44 @@ _MOST_ROUNDS = 1000
 """More rounds than any joint was ever given; a foreign record cannot make the list longer."""
 
 
-def _pass(ledger: Ledger, item: Pass, stage: int, number: int) -> PassDone:
-    bolts = tuple(
-        _bolt(ledger, item, (stage, number, bolt), position) for position, bolt in enumerate(item.bolts, start=1)
+def _beside(facts: Facts) -> dict[Place, _Beside]:
+    found: dict[Place, _Beside] = {}
+    for step in facts.steps:
+        event = step.event
+        if event.kind == "bolt-skipped":
+            found.setdefault((event.stage, event.round, event.bolt), _Beside()).skipped.append(event.reason)
+        elif step.number in facts.due_at and event.kind in _ASKED | {"reading-outside"}:
+            here = found.setdefault(facts.due_at[step.number], _Beside())
+            here.asked += event.kind in _ASKED and getattr(event, "aloud", True)
+            if isinstance(event, ReadingOutside | ReadingImpossible) and event.heard.value is not None:
+                here.said.append(_said(step, standing.item_of(facts.state, step.before.stage)))
+    return found
+
+
+_ASKED = frozenset({"reading-doubted", "reading-impossible", "not-understood"})
+
+
+def _said(step: Step, item: Any) -> Said:
+    event = step.event
+    scale = item.setting.unit if isinstance(item, Pass) and item.setting is not None else ""
+    value = Measured(event.heard.value, event.heard.unit or scale)
+    return Said(
+        line=step.number,
+        utc=step.utc,
+        value=Torque(value=value.value, unit=value.unit),
+        on_scale=converted(value, scale) if scale and isinstance(event, ReadingOutside) else None,
+        why="outside" if isinstance(event, ReadingOutside) else "refused",
+        utterance=event.utterance,
     )
+
+
+def _pass(facts: Facts, beside: dict[Place, _Beside], item: Pass, stage: int, number: int) -> PassDone:
+    bolts = [
+        _bolt(facts, beside, item, (stage, number, bolt), position) for position, bolt in enumerate(item.bolts, start=1)
+    ]
+    lasts = {b.bolt: max(e.line for e in b.entries if e.standing == "counts") for b in bolts if b.status != "open"}
+    turns = {bolt: turn for turn, bolt in enumerate(sorted(lasts, key=lasts.__getitem__), start=1)}
+    bolts = [b.model_copy(update={"turn": turns.get(b.bolt)}) for b in bolts]
     times = [entry.utc for bolt in bolts for entry in bolt.entries]
     moved = tuple(bolt.bolt for bolt in bolts if bolt.movement == "moved")
     open_bolts = any(bolt.status == "open" for bolt in bolts)
@@ -45,7 +111,7 @@ def _pass(ledger: Ledger, item: Pass, stage: int, number: int) -> PassDone:
         group=item.group,
         kind=_pass_kind(item.kind),
         phase=item.phase,
-        after_wait=comes_after_wait(ledger.stages, stage),
+        after_wait=comes_after_wait(facts.items, stage),
         tools=item.tools,
         tap=item.tap,
         number=item.number,
@@ -59,7 +125,7 @@ def _pass(ledger: Ledger, item: Pass, stage: int, number: int) -> PassDone:
         last_utc=max(times, default=None),
         moved=moved,
         still=(not moved and not open_bolts) if item.goes_round else None,
-        bolts=bolts,
+        bolts=tuple(bolts),
     )
 
 
@@ -68,15 +134,16 @@ def _pass_kind(kind: str) -> Literal["snug", "pattern", "circular", "seat"]:
     return cast("Literal['snug', 'pattern', 'circular', 'seat']", known)
 
 
-def _bolt(ledger: Ledger, item: Pass, place: Place, position: int) -> Bolt:
-    cell = ledger.cells.get(place, Cell())
-    entries = entries_of(ledger, place)
-    counting = [entry for entry in entries if entry.standing == "counts"]
-    reading = next((entry for entry in reversed(counting) if entry.kind in TORQUES), None)
-    movement = next((entry.kind for entry in reversed(counting) if entry.kind in MOVEMENTS), "")
-    done = bool(movement) if item.goes_round else bool(counting)
+def _bolt(facts: Facts, beside: dict[Place, _Beside], item: Pass, place: Place, position: int) -> Bolt:
+    here = beside.get(place, _Beside())
+    entries = entries_of(facts, place)
+    counted = [entry for entry in entries if entry.standing == "counts"]
+    reading = next((entry for entry in reversed(counted) if entry.kind in TORQUES), None)
+    movement = next((entry.kind for entry in reversed(counted) if entry.kind in MOVEMENTS), "")
+    done = bool(movement) if item.goes_round else bool(counted)
     kept = reading is not None and reading.kind == "reading kept"
     said = reading is not None and reading.kind != "clicked"
+    typed = any(facts.typed(entry.utterance) for entry in counted)
     assert place[2] is not None
     return Bolt(
         bolt=place[2],
@@ -85,27 +152,27 @@ def _bolt(ledger: Ledger, item: Pass, place: Place, position: int) -> Bolt:
         achieved=reading.value if reading is not None and said else None,
         on_scale=reading.on_scale if reading is not None else None,
         inside_window=_inside(reading, item) if said else None,
-        how=_how(reading, counting),
+        how=_how(reading, counted, typed=typed),
+        typed=typed,
         movement=movement,  # type: ignore[arg-type]
-        asked=cell.asked,
-        attempts=cell.outside + (reading is not None and not kept),
-        remark=_remark(cell, entries),
+        asked=here.asked,
+        attempts=sum(each.why == "outside" for each in here.said) + (reading is not None and not kept),
+        remark=_remark(here, entries),
+        said=tuple(here.said),
         entries=entries,
     )
 
 
-def _how(
-    reading: Entry | None, counting: Sequence[Entry]
-) -> Literal["", "snug reported", "reading spoken", "clicked at setting", "movement reported"]:
+def _how(reading: Entry | None, counted: Sequence[Entry], *, typed: bool) -> How:
     if reading is not None:
-        return "clicked at setting" if reading.kind == "clicked" else "reading spoken"
-    if not counting:
+        return "clicked at setting" if reading.kind == "clicked" else "reading typed" if typed else "reading spoken"
+    if not counted:
         return ""
-    return "movement reported" if counting[-1].kind in MOVEMENTS else "snug reported"
+    return "movement reported" if counted[-1].kind in MOVEMENTS else "snug reported"
 
 
-def _remark(cell: Cell, entries: Sequence[Entry]) -> str:
-    parts = [f"left for the end of the pass: {reason}" for reason in cell.skipped]
+def _remark(here: _Beside, entries: Sequence[Entry]) -> str:
+    parts = [f"left for the end of the pass: {reason}" for reason in here.skipped]
     parts += [f"{words(entry)} {entry.standing}" for entry in entries if entry.standing != "counts"]
     parts += [
         f"kept: {entry.reason}" for entry in entries if entry.kind == "reading kept" and entry.standing == "counts"
@@ -121,31 +188,29 @@ def words(entry: Entry) -> str:
     return f"clicked at {shown}" if entry.kind == "clicked" else shown
 
 
-def entries_of(ledger: Ledger, place: Place) -> tuple[Entry, ...]:
+def entries_of(facts: Facts, place: Place) -> tuple[Entry, ...]:
     """The entries of a place, in order, each with its standing."""
-    if place not in ledger.cells:
-        return ()
-    item = ledger.item(place[0])
+    item = standing.item_of(facts.state, place[0])
     scale = item.setting.unit if isinstance(item, Pass) and item.setting is not None else None
-    both = zip(ledger.cells[place].lines, ledger.standings(place), strict=True)
-    return tuple(_entry(line, standing, scale) for line, standing in both)
+    return tuple(_entry(facts, at, scale) for at in facts.at_place.get(place, ()))
 
 
-def _entry(line: Line, standing: Standing, scale: str | None) -> Entry:
-    event: Any = line.event
+def _entry(facts: Facts, at: int, scale: str | None) -> Entry:
+    step, kept = facts.recorded_by[at], facts.state.entries[at]
+    event = step.event
     value: Measured | None = getattr(event, "achieved", None) or getattr(event, "setting", None)
     return Entry(
-        line=line.seq,
-        utc=line.utc,
-        entry=event.entry,
-        kind=KINDS[event.kind],
+        line=step.number,
+        utc=step.utc,
+        entry=kept.number,
+        kind=KINDS[kept.kind],
         value=torque(value),
         on_scale=None if value is None or scale is None else converted(value, scale),
-        utterance=event.utterance,
+        utterance=kept.utterance,
         confirmed_by=getattr(event, "confirmed_by", ""),
         probability=getattr(event, "probability", None),
         reason=getattr(event, "reason", ""),
-        standing=standing,
+        standing="counts" if facts.counts[at] else "replaced" if kept.valid else "taken back",
     )
 
 

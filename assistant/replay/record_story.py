@@ -1,18 +1,18 @@
-"""What a record tells beside the bolts: hold points and checks, deviations, corrections, notes, breaks. Pure."""
+"""What a record tells of the way there: deviations, corrections, notes, breaks. Made from the one reading. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from assistant.events import ItemAnnounced, Pass, Question, QuestionRefused
-from assistant.journal.reading import Entry as Line
-from assistant.replay.course import Course
+from assistant.events import Pass
+from assistant.procedure import standing
+from assistant.procedure.standing import Place
+from assistant.replay.facts import Facts, Step
 from assistant.replay.outcomes import outcome
-from assistant.replay.record_ledger import MOVEMENTS, Ledger
-from assistant.replay.record_steps import entries_of, words
-from assistant.replay.record_work import Asked, Break, Correction, Entry, Happening
-from assistant.replay.titles import clock, comes_after_wait, pass_title
+from assistant.replay.record_steps import DONE_OVER, MOVEMENTS, entries_of, words
+from assistant.replay.record_work import Break, Correction, Entry, Happening
+from assistant.replay.titles import comes_after_wait, pass_title
 
 DEVIATIONS = {
     "reading-kept": "kept outside window",
@@ -33,78 +33,37 @@ DEVIATIONS = {
 """Kinds of event that a lead wants to see, and what they are called in the record."""
 
 
-def asked(
-    ledger: Ledger, lines: Iterable[Line], *, names: Mapping[str, str], found_course: Course
-) -> tuple[Asked, ...]:
-    """Every hold point and check of the work, passed or open.
-
-    Args:
-        names: role -> name of its holder, from the joint file.
-        found_course: whose witnesses are named.
-    """
-    refused: dict[int, list[str]] = {}
-    for line in lines:
-        if isinstance(line.event, QuestionRefused):
-            refused.setdefault(line.event.stage, []).append(f"{line.event.answer} ({clock(line.utc)})")
-    found = []
-    for stage, item in enumerate(ledger.stages, start=1):
-        if isinstance(item, Question):
-            standing = [e for e in entries_of(ledger, (stage, 1, None)) if e.standing == "counts"]
-            passing = next((e for e in standing if e.kind == "passed"), None)
-            witness = found_course.witness(stage)
-            found.append(
-                Asked(
-                    name=item.name,
-                    phase=item.phase,
-                    hold=item.hold,
-                    role=item.role,
-                    person=names.get(item.role, ""),
-                    ask=item.ask,
-                    phrase=item.phrase,
-                    passed_utc=passing.utc if passing else None,
-                    line=passing.line if passing else None,
-                    utterance=passing.utterance if passing else "",
-                    refused=tuple(refused.get(stage, ())),
-                    witness=witness.text if witness else "",
-                    witness_wanted=item.witness,
-                    witness_utc=witness.utc if witness else None,
-                    witness_utterance=witness.utterance if witness else "",
-                )
-            )
-    return tuple(found)
-
-
-def happenings(ledger: Ledger, lines: Sequence[Line]) -> tuple[tuple[Happening, ...], tuple[Happening, ...]]:
+def happenings(facts: Facts) -> tuple[tuple[Happening, ...], tuple[Happening, ...]]:
     """Deviations and notes, in order. A reading that was kept is told once, with its reason."""
-    kept = {getattr(each.event, "utterance", "") for each in lines if each.event.kind == "reading-kept"} - {""}
+    kept = {step.event.utterance for step in facts.steps if step.fits and step.event.kind == "reading-kept"} - {""}
     deviations, notes = [], []
-    here: tuple[int, int, int | None] = (0, 1, None)
-    for line in lines:
-        event: Any = line.event
-        if isinstance(event, ItemAnnounced):
-            here = (event.stage, event.round, event.bolt)
-        elif event.kind == "note-kept":
-            notes.append(_happening(ledger, line, here, "note", text=event.text))
+    for step in facts.steps:
+        event = step.event
+        if not step.fits:
+            continue
+        if event.kind == "note-kept":
+            notes.append(_happening(facts, step, "note", text=event.text))
         elif event.kind in DEVIATIONS and not (event.kind == "reading-outside" and event.utterance in kept):
-            deviations.append(_happening(ledger, line, here, DEVIATIONS[event.kind], text=outcome(event)))
+            deviations.append(_happening(facts, step, DEVIATIONS[event.kind], text=outcome(event)))
     return tuple(deviations), tuple(notes)
 
 
-def _happening(ledger: Ledger, line: Line, here: tuple[int, int, int | None], kind: str, *, text: str) -> Happening:
-    event: Any = line.event
+def _happening(facts: Facts, step: Step, kind: str, *, text: str) -> Happening:
+    event = step.event
+    here = facts.due_at.get(step.number, (step.before.stage, step.before.round, None))
     stage, number = getattr(event, "stage", here[0]), getattr(event, "round", here[1])
     bolt = getattr(event, "bolt", None)
-    item = ledger.item(stage)
-    in_pass = isinstance(item, Pass)
+    item = standing.item_of(facts.state, stage)
+    placed = isinstance(item, Pass) and kind not in _OF_NO_PASS
     reason = getattr(event, "reason", "") if kind in ("kept outside window", "skipped", "wait cut short") else ""
     return Happening(
-        line=line.seq,
-        utc=line.utc,
+        line=step.number,
+        utc=step.utc,
         kind=kind,
         group=item.group if isinstance(item, Pass) else "",
-        pass_number=item.number if isinstance(item, Pass) and kind not in _OF_NO_PASS else None,
-        round=number if in_pass and kind not in _OF_NO_PASS else None,
-        bolt=bolt if bolt is not None or not in_pass or kind in _OF_NO_PASS else here[2],
+        pass_number=item.number if isinstance(item, Pass) and placed else None,
+        round=number if placed else None,
+        bolt=here[2] if bolt is None and placed else bolt,
         text=text.removesuffix(f"; reason: {reason}"),
         reason=reason,
         utterance=getattr(event, "utterance", ""),
@@ -115,17 +74,18 @@ _OF_NO_PASS = frozenset({"bolt replaced", "done over"})
 """They name the first stage that is worked on again, which is not where they happened."""
 
 
-def corrections(ledger: Ledger) -> tuple[Correction, ...]:
+def corrections(facts: Facts) -> tuple[Correction, ...]:
     """Every entry that no longer counts, with what has taken its place, in the order in which that happened.
 
     What a replaced bolt or a restarted pass took back is told there (`record_course.DoneOver`), as a whole.
     """
     found: list[Correction] = []
-    for place in ledger.cells:
-        entries = entries_of(ledger, place)
-        for at, entry in enumerate(entries):
-            if entry.standing != "counts" and entry.entry not in ledger.done_over:
-                found.append(_correction(ledger, place, entry, _next(entries, at)))
+    for place, places in facts.at_place.items():
+        entries = entries_of(facts, place)
+        for at, (number, entry) in enumerate(zip(places, entries, strict=True)):
+            by = facts.taken_by.get(number)
+            if entry.standing != "counts" and (by is None or by.event.kind not in DONE_OVER):
+                found.append(_correction(facts, place, entry, _next(entries, at), by))
     return tuple(sorted(found, key=lambda each: each.line))
 
 
@@ -141,33 +101,30 @@ def _alike(one: str, other: str) -> bool:
     return (one in MOVEMENTS) == (other in MOVEMENTS) and (one == "named") == (other == "named")
 
 
-def _correction(ledger: Ledger, place: tuple[int, int, int | None], old: Entry, new: Entry | None) -> Correction:
-    item = ledger.item(place[0])
-    by = ledger.taken_back.get(old.entry)
-    taken_back = old.standing == "taken back" and by is not None
-    line, utc = (by.seq, by.utc) if taken_back and by else (new.line, new.utc) if new else (old.line, old.utc)
-    in_pass = isinstance(item, Pass)
+def _correction(facts: Facts, place: Place, old: Entry, new: Entry | None, by: Step | None) -> Correction:
+    item = standing.item_of(facts.state, place[0])
+    line, utc = (by.number, by.utc) if by else (new.line, new.utc) if new else (old.line, old.utc)
     return Correction(
         line=line,
         utc=utc,
         group=item.group if isinstance(item, Pass) else "",
         pass_number=item.number if isinstance(item, Pass) else None,
-        round=place[1] if in_pass else None,
+        round=place[1] if isinstance(item, Pass) else None,
         bolt=place[2],
-        item=_item_name(ledger, place),
+        item=_item_name(facts, place),
         old=words(old),
         new=words(new) if new else "",
         old_line=old.line,
         new_line=new.line if new else None,
-        how="taken back" if taken_back else "replaced",
-        utterance=getattr(by.event, "utterance", "") if taken_back and by else new.utterance if new else "",
+        how="taken back" if by else "replaced",
+        utterance=getattr(by.event, "utterance", "") if by else new.utterance if new else "",
     )
 
 
-def _item_name(ledger: Ledger, place: tuple[int, int, int | None]) -> str:
-    item = ledger.item(place[0])
+def _item_name(facts: Facts, place: Place) -> str:
+    item = standing.item_of(facts.state, place[0])
     if isinstance(item, Pass):
-        return pass_title(item, place[1], after_wait=comes_after_wait(ledger.stages, place[0]))
+        return pass_title(item, place[1], after_wait=comes_after_wait(facts.items, place[0]))
     return item.name if item is not None else ""
 
 
@@ -175,24 +132,28 @@ _SPOKEN = {"hand-over": "handed over", "left open": "left open for another day"}
 _STANDS = {"stopped": "stop was said", "competent-person-asked": "a competent person was asked for"}
 
 
-def breaks(lines: Sequence[Line]) -> tuple[Break, ...]:
+def breaks(facts: Facts) -> tuple[Break, ...]:
     """Times in which nothing was guided: pauses, stops, hand-overs, leavings, and stops that nobody meant."""
     found: list[Break] = []
     since: Break | None = None
-    before: Line | None = None
-    for line in lines:
+    before: Step | None = None
+    for line in facts.steps:
         event: Any = line.event
         kind = event.kind
+        if not line.fits or kind == "time-left":
+            continue  # how much of a wait is left is noted on opening again: it belongs to the new sitting
         if kind in ("paused", "stopped", "session-left", "competent-person-asked"):
             reason = _STANDS.get(kind) or f"{'left' if kind == 'session-left' else 'paused'}: {event.reason}"
             reason = _SPOKEN.get(getattr(event, "reason", ""), reason)
             if since is None:
-                since = Break(from_utc=line.utc, to_utc=None, line=line.seq, reason=reason)
+                since = Break(from_utc=line.utc, to_utc=None, line=line.number, reason=reason)
             elif kind == "session-left":
                 since = since.model_copy(update={"reason": f"{since.reason}; {reason}"})
         elif kind == "resumed" or kind == "session-resumed":
             if since is None and kind == "session-resumed" and before is not None:
-                since = Break(from_utc=before.utc, to_utc=None, line=line.seq, reason="the machine or program stopped")
+                since = Break(
+                    from_utc=before.utc, to_utc=None, line=line.number, reason="the machine or program stopped"
+                )
             if since is not None:
                 found.append(since.model_copy(update={"to_utc": line.utc}))
             since = None

@@ -33,6 +33,37 @@ class Torque(Part):
     unit: str
 
 
+Kind = Literal[
+    "snug",
+    "reading",
+    "reading kept",
+    "clicked",
+    "held",
+    "moved",
+    "passed",
+    "measured",
+    "named",
+    "waited",
+    "wait cut short",
+]
+
+
+How = Literal["", "snug reported", "reading spoken", "reading typed", "clicked at setting", "movement reported"]
+
+
+class Said(Part):
+    """A figure that was said at a bolt and not recorded."""
+
+    line: int
+    utc: datetime
+    value: Torque
+    on_scale: Torque | None = None
+    """On the wrench's own scale; None where it is no reading of it."""
+    why: Literal["outside", "refused"]
+    """'outside' its window, or 'refused' because it cannot be this bolt's."""
+    utterance: str = ""
+
+
 class Entry(Part):
     """One recorded answer. It is never removed; `standing` says whether it still counts."""
 
@@ -41,19 +72,7 @@ class Entry(Part):
     utc: datetime
     entry: int
     """Number of the entry in the session."""
-    kind: Literal[
-        "snug",
-        "reading",
-        "reading kept",
-        "clicked",
-        "held",
-        "moved",
-        "passed",
-        "measured",
-        "named",
-        "waited",
-        "wait cut short",
-    ]
+    kind: Kind
     """'reading' was read off a wrench and spoken; 'clicked' is the report of a click, not a measured value."""
     value: Torque | None = None
     """As said, or for a click the setting."""
@@ -75,14 +94,18 @@ class Bolt(Part):
     bolt: int
     """Number marked at the bolt."""
     position: int
-    """1.., its place in the order of the pass."""
+    """1.., its planned place in the order of the pass."""
+    turn: int | None = None
+    """1.., its place in the order in which the bolts of the pass were really finished; None while it is open."""
     status: Literal["done", "kept outside window", "open"]
     achieved: Torque | None = None
     """As said; None for a click, for snug, and where only movement was reported."""
     on_scale: Torque | None = None
     """The same on the wrench's own scale; for a click the setting."""
     inside_window: bool | None = None
-    how: Literal["", "snug reported", "reading spoken", "clicked at setting", "movement reported"] = ""
+    how: How = ""
+    typed: bool = False
+    """Typed at a keyboard: nobody spoke it, and there is no recording to hear."""
     movement: Literal["", "held", "moved"] = ""
     """Circular passes: whether the nut moved at full value."""
     asked: int = 0
@@ -90,6 +113,8 @@ class Bolt(Part):
     attempts: int = 0
     """How often a torque was reported: readings outside the window that were tightened again, and the last one."""
     remark: str = ""
+    said: tuple[Said, ...] = ()
+    """Figures that were said here and not recorded."""
     entries: tuple[Entry, ...] = ()
 
 
@@ -135,6 +160,7 @@ class PassDone(Part):
 class Asked(Part):
     """A hold point or check: who may release it, what was said, when."""
 
+    stage: int
     name: str
     phase: str
     """'prepare', 'assemble', 'snug', 'tighten', 'seat', 'restore', 're-check', 'leak watch' or 'close'."""
@@ -148,6 +174,8 @@ class Asked(Part):
     passed_utc: datetime | None = None
     line: int | None = None
     utterance: str = ""
+    typed: bool = False
+    """The phrase was typed, not spoken."""
     refused: tuple[str, ...] = ()
     """Answers that did not pass it, with their times."""
     witness: str = ""
@@ -155,6 +183,7 @@ class Asked(Part):
     witness_wanted: bool = False
     """A name is asked for here."""
     witness_utc: datetime | None = None
+    witness_line: int | None = None
     witness_utterance: str = ""
 
 

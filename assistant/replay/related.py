@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from assistant.errors import BadSession
-from assistant.events import Measured, SessionClosed, SessionOpened
+from assistant.events import Measured
 from assistant.events.review import JointAccepted, RedoOrdered
 from assistant.journal.beginning import honest_beginning
 from assistant.journal.reading import Entry
 from assistant.journal.review import Reviewed, read_review
 from assistant.journal.sessions import session_folders, slug_in
+from assistant.replay.facts import Facts, read_facts
 from assistant.replay.record_fields import Compared, Recheck, Related
-from assistant.replay.record_ledger import gather
 from assistant.replay.record_steps import converted, passes_done
 from assistant.replay.record_work import PassDone, Torque
 
@@ -42,16 +42,17 @@ class Other:
     passes: tuple[PassDone, ...]
 
 
-def other(name: str, entries: Sequence[Entry]) -> Other:
-    """A session by its entries."""
-    first = next((e for e in entries if isinstance(e.event, SessionOpened)), None)
-    asked = first.event.settings.get(FOLLOWS_UP) if first and isinstance(first.event, SessionOpened) else None
+def other(name: str, facts: Facts) -> Other:
+    """A session by its reading."""
+    asked = facts.opened.settings.get(FOLLOWS_UP) if facts.opened is not None else None
+    closed = facts.first("session-closed")
+    begun = facts.first("session-opened")
     return Other(
         name=name,
-        opened=first.utc if first else None,
-        closed=next((e.utc for e in entries if isinstance(e.event, SessionClosed)), None),
+        opened=begun.utc if begun is not None else None,
+        closed=closed.utc if closed is not None else None,
         follows_up=asked if isinstance(asked, str) else "",
-        passes=passes_done(gather(entries)),
+        passes=passes_done(facts),
     )
 
 
@@ -67,7 +68,7 @@ def _on_joint(sessions: Path, slug: str) -> Iterable[Other]:
     for folder in session_folders(sessions):
         if slug_in(folder.name) == slug:
             try:
-                yield other(folder.name, honest_beginning(folder).entries)
+                yield other(folder.name, read_facts(honest_beginning(folder).entries))
             except BadSession:
                 continue
 

@@ -22,7 +22,7 @@ from assistant.journal.sessions import AUDIO_NAME
 from assistant.procedure.effects import expecting
 from assistant.procedure.evolve import evolve
 from assistant.procedure.state import State
-from assistant.replay.record_ledger import KINDS
+from assistant.replay.record_steps import KINDS
 from assistant.replay.titles import plain
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Heard, Ranked

@@ -1,22 +1,18 @@
-"""A session as its lead reads it: head, what to look at first, readings, bolts over time, conversation. Data only."""
+"""A session as its lead reads it: the joint record, and beside it the conversation with what came of it. Data only."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from assistant.events import Pass
-from assistant.journal.findings import Report
-from assistant.journal.reading import Entry
-from assistant.procedure.state import State
 from assistant.replay.attention import Item, attention
-from assistant.replay.course import Course, course
+from assistant.replay.facts import Facts
 from assistant.replay.frames import Frame, Group, final_signs, frames, groups_of
-from assistant.replay.head import Head, head
 from assistant.replay.moments import Moment, moments
-from assistant.replay.readings import PassRound, pass_rounds
+from assistant.replay.record_fields import JointRecord
 from assistant.replay.salvage import Unread
-from assistant.replay.steps import walk
 from assistant.replay.titles import stage_title
 
 
@@ -25,67 +21,76 @@ class Story:
     """All of a session that a page shows.
 
     Args:
-        head: facts for its first lines.
-        items: what to look at first, gravest first.
-        rounds: readings by pass and round.
+        record: the joint record; the page's verdict, decisions, passes and times are its.
+        items: what else to look at, gravest first.
         groups: bolt groups; `signs` of frames stand in the order of their bolts.
         film: the bolts over time.
         final: each group's bolts over all passes, in the end.
         moments: the conversation, in order.
         stages: title of each stage and round that a moment or frame names.
         passes: numbers of the stages that are passes, for choosing one.
-        misfits: numbers of entries that do not fit what came before them (foreign or damaged records).
         unread: lines that say nothing.
-        report: what verification found; None when it was not asked.
-        around: what happened around the bolts; its lines are entries' numbers.
-        place_of: entry's number -> place of its moment among `moments`.
+        counts: name -> how many, for the line in short.
+        place_of: line -> place of its moment among `moments`.
     """
 
-    head: Head
+    record: JointRecord
     items: tuple[Item, ...]
-    rounds: tuple[PassRound, ...]
     groups: tuple[Group, ...]
     film: tuple[Frame, ...]
     final: tuple[str, ...]
     moments: tuple[Moment, ...]
     stages: dict[tuple[int, int], str]
     passes: tuple[int, ...]
-    misfits: tuple[int, ...]
     unread: tuple[Unread, ...]
-    report: Report | None
-    around: Course
+    counts: tuple[tuple[str, int], ...]
     place_of: dict[int, int]
 
 
-def tell(entries: Sequence[Entry], *, unread: Sequence[Unread] = (), report: Report | None = None) -> Story:
+def tell(record: JointRecord, facts: Facts, *, unread: Sequence[Unread] = ()) -> Story:
     """The story of a session. Never raises for what is in the record, however damaged or foreign it is.
 
     Args:
-        entries: of one journal, as `read_session` or `salvage` gives them.
+        record: of the session.
+        facts: of every line that can be read; where the journal is damaged these are more than the record believes.
         unread: lines that `salvage` could not read.
-        report: of `journal.verify.verify`.
     """
-    steps = walk(entries)
-    state = steps[-1].after if steps else State()
-    found, place_of = moments(steps)
-    rounds = pass_rounds(steps)
-    around = course((step.number, step.entry) for step in steps if step.folded)
-    items = attention(steps, found, place_of, rounds, around)
-    film = frames(steps)
+    found, place_of = moments(facts.steps)
+    film, groups = frames(facts.steps), groups_of(facts.state)
     named = {(moment.stage, moment.round) for moment in found} | {(frame.stage, frame.round) for frame in film}
     return Story(
-        head=head(steps, found, place_of, rounds, around),
-        items=tuple(items),
-        rounds=tuple(rounds),
-        groups=groups_of(state),
+        record=record,
+        items=tuple(attention(facts, record, found, place_of)),
+        groups=groups,
         film=tuple(film),
-        final=tuple(final_signs(state)),
+        final=tuple(final_signs(groups, record.passes)),
         moments=tuple(found),
-        stages={key: stage_title(state, *key) for key in sorted(named)},
-        passes=tuple(n for n, item in enumerate(state.stages, start=1) if isinstance(item, Pass)),
-        misfits=tuple(step.number for step in steps if not step.folded),
+        stages={key: stage_title(facts.state, *key) for key in sorted(named)},
+        passes=tuple(n for n, item in enumerate(facts.items, start=1) if isinstance(item, Pass)),
         unread=tuple(unread),
-        report=report,
-        around=around,
+        counts=_counts(record, found),
         place_of=place_of,
     )
+
+
+def _counts(record: JointRecord, found: Sequence[Moment]) -> tuple[tuple[str, int], ...]:
+    entries = [entry for each in record.passes for bolt in each.bolts for entry in bolt.entries]
+    kinds = Counter(entry.kind for entry in entries if entry.standing == "counts")
+    told = Counter(each.kind for each in record.deviations)
+    asked = sum(bool(e.confirmed_by) for e in entries if e.standing == "counts" and e.kind == "reading")
+    named = (
+        ("bolt", "bolts", len({(p.group, b.bolt) for p in record.passes for b in p.bolts})),
+        ("utterance", "utterances", sum(moment.who == "heard" for moment in found)),
+        ("reading recorded", "readings recorded", kinds["reading"] + kinds["reading kept"]),
+        ("of them after a question", "of them after a question", asked),
+        ("kept outside the window", "kept outside the window", kinds["reading kept"]),
+        ("click recorded", "clicks recorded", kinds["clicked"]),
+        ("corrected", "corrected", len(record.corrections)),
+        ("skipped", "skipped", told["skipped"]),
+        ("refused", "refused", told["refused"] + told["other bolt named"]),
+        ("nut that moved", "nuts that moved", kinds["moved"]),
+        ("bolt replaced", "bolts replaced", told["bolt replaced"]),
+        ("wait cut short", "waits cut short", sum(w.state == "cut short" for w in record.waited)),
+        ("note", "notes", len(record.notes)),
+    )
+    return tuple((one if count == 1 else many, count) for one, many, count in named)

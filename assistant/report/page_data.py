@@ -62,7 +62,7 @@ def page_film(story: Story) -> dict[str, Any]:
             for f in story.film
         ],
         "final": [signs[:_MOST_BOLTS] for signs in story.final],
-        "closed": story.head.closed,
+        "closed": story.record.session.closed_utc is not None,
     }
 
 

@@ -21,7 +21,21 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%", "\uff1d", "\uf
 """With these a cell is taken for a formula or a command by one spreadsheet or another (public advice on CSV
 injection, from memory; the full-width forms too)."""
 _FIGURES = ("Target", "Setting", "Low", "High", "Achieved on scale")
-_LEAD = ("Joint", "Tag", "Session", "Row", "Time (UTC)", "Group", "Pass", "Kind", "Round", "Order", "Bolt")
+_LEAD = (
+    "Joint",
+    "Tag",
+    "Session",
+    "Verdict",
+    "Row",
+    "Time (UTC)",
+    "Group",
+    "Pass",
+    "Kind",
+    "Round",
+    "Planned place",
+    "Order done",
+    "Bolt",
+)
 _TAIL = (
     "Achieved as said",
     "How",
@@ -47,7 +61,12 @@ def record_csv(record: JointRecord) -> str:
     out = io.StringIO()
     writer = csv.DictWriter(out, columns, restval="", lineterminator="\r\n")
     writer.writeheader()
-    same = {"Joint": record.joint.name, "Tag": record.joint.tag, "Session": record.session.folder}
+    same = {
+        "Joint": record.joint.name,
+        "Tag": record.joint.tag,
+        "Session": record.session.folder,
+        "Verdict": record.verdict,
+    }
     for row in _rows(record):
         writer.writerow({name: _safe(name, value) for name, value in {**same, **row}.items()})
     return out.getvalue()
@@ -66,6 +85,8 @@ def _column(name: str, unit: str) -> str:
 def _safe(column: str, value: str) -> str:
     """Text without control signs, and never a formula; figures as they are."""
     shown = printable(value)
+    if column == "Recording" and shown:
+        return f"'{shown}"  # a name of figures: without the mark a spreadsheet drops its leading zeros
     if column.startswith(_FIGURES) or not shown.lstrip().startswith(FORMULA_STARTS):
         return shown
     return f"'{shown}"
@@ -98,6 +119,13 @@ def _rows(record: JointRecord) -> Iterator[Row]:
     for r in record.review.rulings if record.review is not None else ():
         place = {"Group": r.group, "Bolt": _count(r.bolt)}
         yield {"Row": "review", "Time (UTC)": _time(r.utc), **place, "Text": f"{r.kind} by {r.by}", "Reason": r.text}
+    for d in record.decisions:
+        place = {"Time (UTC)": _time(d.utc), "Group": d.group, "Bolt": _count(d.bolt), "Line": _count(d.line)}
+        yield {"Row": "to be decided", "Kind": d.kind, **place, "Recording": d.utterance, "Text": d.text}
+    for said in record.cautions:
+        place = {"Time (UTC)": _time(said.utc), "Line": str(said.line)}
+        yield {"Row": "caution", "Kind": said.how, **place, "Text": said.text}
+    yield from _happened("prompt", record.prompts_cut)
     for point in record.open_points:
         yield {"Row": "open", "Text": point}
     for gone in record.missing:
@@ -169,10 +197,11 @@ def _bolt(bolt: Bolt, done: PassDone) -> Row:
         "Pass": str(done.number),
         "Kind": done.kind,
         "Round": str(done.round),
-        "Order": str(bolt.position),
+        "Planned place": str(bolt.position),
+        "Order done": _count(bolt.turn),
         "Bolt": str(bolt.bolt),
         "Achieved as said": "" if bolt.achieved is None else f"{plain(bolt.achieved.value)} {bolt.achieved.unit}",
-        "How": bolt.how,
+        "How": bolt.how + (", typed" if bolt.typed and "typed" not in bolt.how else ""),
         "Inside window": {None: "", True: "yes", False: "no"}[bolt.inside_window],
         "Movement": bolt.movement,
         "Status": bolt.status,

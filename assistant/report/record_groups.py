@@ -134,7 +134,7 @@ def _entries(each: PassDone) -> Block:
     read = each.low is not None and not each.clicks and any(bolt.achieved is not None for bolt in each.bolts)
     window = f"; accepted {_number(rounded(each.low))} to {rounded(each.high)}" if read else ""
     target = f"; target at the bolt {rounded(each.target)}" if read and each.target != each.setting else ""
-    head = ("Order", "Bolt", "Recorded", "How", "When (UTC)", "Recording", "Sure", "Asked", "Tries", "Remark")
+    head = ("Done", "Bolt", "Recorded", "How", "When (UTC)", "Recording", "Sure", "Asked", "Tries", "Remark")
     return Block(
         title=printable(f"{name_of(each)[0].upper()}{name_of(each)[1:]}{window}{target}"),
         head=head,
@@ -153,10 +153,11 @@ def _entry(bolt: Bolt, each: PassDone) -> tuple[str, ...]:
     sure = "" if torque is None or torque.probability is None else f"{torque.probability:.3f}"
     asked = f"{bolt.asked}" + (", yes" if torque is not None and torque.confirmed_by else "")
     how = {"clicked at setting": f"at {shown(each.setting)}"}.get(bolt.how, bolt.how.replace(" reported", ""))
+    how += ", typed" if bolt.typed and "typed" not in how else ""
     return tuple(
         printable(cell)
         for cell in (
-            str(bolt.position),
+            str(bolt.turn or "-"),
             str(bolt.bolt),
             words + (" OUTSIDE" if bolt.status == "kept outside window" else ""),
             how or "-",

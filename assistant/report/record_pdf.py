@@ -52,16 +52,16 @@ def _last(record: JointRecord) -> datetime | None:
 
 
 def _first_page(paper: Paper, record: JointRecord, title: str) -> None:
-    answer, facts = record_tables.headline(record)
+    answer, reason, facts = record_tables.headline(record)
     paper.start_section(paper.fit(title))
     paper.words(title, size=16, style="B")
     paper.ln(1.5)
     top = paper.get_y()
     paper.set_xy(paper.l_margin + 3, top + 2.5)
     paper.set_font("sans-serif", "B", 13)
-    paper.cell(50, 6, answer)
+    paper.cell(50, 6, paper.fit(answer))
     paper.set_y(top + 9.5)
-    for fact in facts:
+    for fact in (reason, *facts):
         paper.set_font("sans-serif", size=8.5)
         paper.set_x(paper.l_margin + 3)
         paper.multi_cell(paper.epw - 6, 4, paper.fit(fact), align="L", new_x="LMARGIN", new_y="NEXT")
@@ -117,14 +117,16 @@ def _signatures(paper: Paper, record: JointRecord) -> None:
     rows = [(each, "") for each in record.not_recorded]
     paper.grid(("What", "Entry"), rows, widths=(70, 110), least_mm=8)
     paper.heading("Signatures", room_mm=60)
-    review, closing = record.review, next((q for q in record.hold_points if q.name == "closing"), None)
-    closed = f"closing phrase spoken {record_tables.when(closing.passed_utc)}" if closing and closing.passed_utc else ""
+    review = record.review
+    hands = "; ".join(
+        dict.fromkeys(f"“{n.text}” (as said)" for n in record.names if n.purpose == "tightens" and n.counts)
+    )
     lead = ""
     if review is not None and review.signed_by:
         key = f", key {review.seal.key}" if review.seal is not None and review.seal.fits else ", SEAL DOES NOT FIT"
         lead = f"{review.signed_by}; signed electronically {record_tables.when(review.signed_utc)}{key}"
     rows3 = [
-        ("Tightened by", closed, "", ""),
+        ("Tightened by", hands, "", ""),
         ("Reviewed by (lead)", lead, "", ""),
         ("Accepted by (owner or inspector)", "", "", ""),
     ]

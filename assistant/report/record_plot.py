@@ -129,7 +129,7 @@ def _axes(passes: list[PassDone], scale: _Scale, places: dict[int, float], width
         f"<line x1='{_LEFT:.1f}' y1='{_TOP:.1f}' x2='{_LEFT:.1f}' y2='{floor:.1f}' stroke='{_INK}'/>",
         f"<line x1='{_LEFT:.1f}' y1='{floor:.1f}' x2='{width - _RIGHT:.1f}' y2='{floor:.1f}' stroke='{_INK}'/>",
     ]
-    settings = {each.setting for each in passes if each.setting is not None}
+    settings = dict.fromkeys(each.setting for each in passes if each.setting is not None)
     for setting in settings:
         y = scale.y(float(setting.value))
         parts.append(_text(_LEFT - 6, y, plain(setting.value), anchor="end"))

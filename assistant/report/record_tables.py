@@ -10,30 +10,33 @@ from assistant.replay.course_words import MISHEARD
 from assistant.replay.record_fields import JointRecord, Seal
 from assistant.replay.record_work import Asked, Happening, Torque
 from assistant.replay.titles import UNIT_SIGNS, clock, figure
+from assistant.replay.verdict import verdict
 from assistant.report.printable import printable
 from assistant.report.record_blocks import Block, cells
 
 NONE = "none"
 
 
-def headline(record: JointRecord) -> tuple[str, tuple[str, ...]]:
-    """The answer in a word or two, and what it rests on."""
+def headline(record: JointRecord) -> tuple[str, str, tuple[str, ...]]:
+    """The verdict in a word or two, why, and what it rests on."""
     session, verification = record.session, record.verification
     found = "not verified" if verification is None else "as recorded" if verification.good else "NOT as recorded"
     bolts = {(p.group, b.bolt) for p in record.passes for b in p.bolts}
     readings = [b for p in record.passes for b in p.bolts if b.achieved is not None]
+    typed = sum(b.typed for b in readings)
     clicks = sum(b.how == "clicked at setting" for p in record.passes for b in p.bolts)
     kept = sum(b.status == "kept outside window" for b in readings)
-    played = f" This was a {session.how}: nothing was tightened at a joint." if session.how else ""
+    how = "typed" if typed == len(readings) > 0 else "spoken" if not typed else f"given, {typed} of them typed"
     facts = (
-        f"Session {session.state}; verification: {found}.{played}",
-        f"{len(bolts)} bolts: {len(readings)} readings spoken, {clicks} clicks reported; "
+        f"Session {session.state}; verification: {found}.",
+        f"{len(bolts)} bolts: {len(readings)} readings {how}, {clicks} clicks reported; "
         f"{kept} kept outside the window, {len(record.corrections)} corrected, {_count(record, 'skipped')} skipped, "
         f"{sum(b.asked for p in record.passes for b in p.bolts)} questions asked about bolts.",
         _reviewed(record),
     )
-    answer = "COMPLETE" if record.complete else "NOT COMPLETE"
-    return (f"{session.how.upper()}, {answer}" if session.how else answer), facts
+    judged = verdict(record)
+    reason = printable(f"{judged.reason[:1].upper()}{judged.reason[1:]}")
+    return judged.heading.upper(), reason, facts
 
 
 def _count(record: JointRecord, kind: str) -> int:
@@ -67,14 +70,21 @@ def identification(record: JointRecord) -> Block:
         ("Gasket", joint.gasket),
         ("People", people),
         ("Guided", "an apprentice, each step explained" if session.apprentice else ""),
-        ("Said first", " ".join(session.cautions)),
+        ("Cautions", _cautions(record)),
         ("Begun", when(session.opened_utc)),
         ("Last bolt", when(session.tightened_utc)),
         ("Closed", when(session.closed_utc) or "not closed"),
+        ("Times are from", session.clock),
         ("Session", session.folder),
         ("Follows up", session.follows_up),
     ]
     return Block(title="Joint", facts=_facts(facts))
+
+
+def _cautions(record: JointRecord) -> str:
+    """Each caution that was said, with when and how; nothing of those that were not."""
+    said = [f"“{each.text}” {each.how} {when(each.utc)}" for each in record.cautions]
+    return "; ".join(said) or ("none was said" if record.session.opened_utc is not None else "")
 
 
 def _facts(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
@@ -123,7 +133,7 @@ def tools(record: JointRecord) -> Block:
 def questions(record: JointRecord) -> Block:
     """Hold points, then checks."""
     rows = tuple(_asked(each) for each in (*record.hold_points, *record.checks))
-    head = ("Hold point or check", "Asked", "Passed with", "By", "When (UTC)", "Refused before")
+    head = ("Hold point or check", "Asked", "Passed with", "Role, name", "When (UTC)", "Refused before")
     named = any(each.witness for each in record.hold_points)
     return Block(
         title="Hold points and checks",
@@ -136,20 +146,30 @@ def questions(record: JointRecord) -> Block:
 
 def _asked(each: Asked) -> tuple[str, ...]:
     name = f"{'Hold point' if each.hold else 'Check'}: {each.name}"
-    by = each.role + (f" ({each.person})" if each.person else "")
+    role = f"role: {each.role}" + (f" ({each.person} in the joint file)" if each.person else "") if each.role else ""
+    said = "no name was asked for" if each.passed_utc is not None and each.role else ""
     if each.witness:
-        by = f"{by + ': ' if by else ''}“{each.witness}”, recording {each.witness_utterance or '-'}"
+        said = f"named: “{each.witness}”, recording {each.witness_utterance or '-'}"
     elif each.witness_wanted and each.passed_utc is not None:
-        by = f"{by + ': ' if by else ''}NOBODY NAMED"
+        said = "NOBODY NAMED"
+    by = "; ".join(part for part in (role, said) if part)
     passed = each.passed_utc is not None
     time = clock(each.passed_utc) if each.passed_utc is not None else "OPEN"
-    return cells(name, each.ask, f"'{each.phrase}'" if passed else "-", by or "-", time, "; ".join(each.refused) or "-")
+    return cells(
+        name,
+        each.ask,
+        f"'{each.phrase}'" + (" (typed)" if each.typed else "") if passed else "-",
+        by or "-",
+        time,
+        "; ".join(each.refused) or "-",
+    )
 
 
 def events(record: JointRecord) -> tuple[Block, ...]:
     """Deviations, corrections, notes, breaks; those of which there are none in one sentence."""
     found = (
         _happened("Deviations", record.deviations),
+        _happened("Prompts not heard whole", record.prompts_cut),
         Block(
             title="Corrections",
             head=("When (UTC)", "Where", "Was", "Is now", "How", "Lines"),

@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from assistant.replay.record_fields import JointRecord
+from assistant.replay.verdict import COLOURS
 from assistant.report import record_around, record_groups, record_tables
 from assistant.report.printable import printable
 from assistant.report.record_blocks import Block
@@ -27,9 +28,10 @@ def record_text(record: JointRecord, *, width: int = WIDTH) -> str:
 
 def print_record(record: JointRecord, console: Console) -> None:
     """Print the record; colours only where the console has them. Entries pass by pass are in the PDF and the CSV."""
-    answer, facts = record_tables.headline(record)
+    answer, reason, facts = record_tables.headline(record)
     console.print(Text(printable(f"Joint record: {record.joint.name or record.session.folder}"), "bold"))
-    console.print(Text(answer, "bold green" if record.complete else "bold red"))
+    console.print(Text(answer, f"bold {_COLOURS[COLOURS[record.verdict]]}"))
+    console.print(Text(reason))
     for fact in facts:
         console.print(Text(fact))
     _block(
@@ -44,6 +46,9 @@ def print_record(record: JointRecord, console: Console) -> None:
         _block(console, block)
     for block in (*record_tables.events(record), record_tables.later(record), *record_tables.trust(record)):
         _block(console, block)
+
+
+_COLOURS = {"green": "green", "amber": "yellow", "red": "red"}
 
 
 def _block(console: Console, block: Block) -> None:

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from assistant.replay.course_words import AGREED_TO, PURPOSES
-from assistant.replay.readings import PassRound
-from assistant.replay.record_course import RecheckDone
 from assistant.replay.record_recheck import limits_words
+from assistant.replay.record_work import PassDone
 from assistant.replay.story import Story
-from assistant.replay.titles import figure, figure_in, length_words
+from assistant.replay.titles import figure_in, length_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,45 +49,8 @@ def around(story: Story) -> tuple[Part, ...]:
 
 
 def _rechecks(story: Story) -> Iterator[Row]:
-    for done in recheck_of(story):
+    for done in story.record.recheck_results:
         yield Row(what=done.group, came=done.words, small="; ".join(done.measured), grave=not done.finished)
-
-
-def recheck_of(story: Story) -> tuple[RecheckDone, ...]:
-    """What the re-check found at each group, by the page's own passes."""
-    kept = [m for m in story.around.measured.values() if m.phase == "re-check" and m.value is not None]
-    expected = next((m.expected_percent for m in kept if m.expected_percent is not None), None)
-    found = []
-    for group in dict.fromkeys(r.item.group for r in story.rounds if r.item.phase == "re-check" and r.entries):
-        rounds = [r for r in story.rounds if r.item.phase == "re-check" and r.item.group == group and r.entries]
-        moved = tuple(_moved_in(r) for r in rounds)
-        values = [e.value for r in rounds for e in r.entries if e.kind in ("recorded", "kept") and e.stands and e.value]
-        values.sort(key=lambda value: value.value)
-        parts = []
-        if kept and kept[0].value is not None:
-            at = f"At {figure_in(kept[0].value, kept[0].said_unit)}"
-            expects = f" about {expected} % of the preload at assembly was expected" if expected is not None else ""
-            parts.append(f"{at}{expects}.")
-        parts += [f"Round {n}: {_nuts(bolts)}." for n, bolts in enumerate(moved, start=1)]
-        if values:
-            parts.append(f"{len(values)} readings: {figure(values[0])} to {figure(values[-1])}.")
-        finished = rounds[-1].finished and not moved[-1]
-        parts += [] if finished else ["It is not finished."]
-        made = RecheckDone(
-            group=group,
-            measured=tuple(f"measured by “{m.who}” (as heard)" for m in kept if m.who),
-            expected_percent=expected,
-            rounds=len(rounds),
-            moved=moved,
-            finished=finished,
-            words=" ".join(parts),
-        )
-        found.append(made)
-    return tuple(found)
-
-
-def _moved_in(each: PassRound) -> tuple[int, ...]:
-    return tuple(e.bolt for e in each.entries if e.kind == "moved" and e.stands)
 
 
 def _nuts(bolts: Sequence[int]) -> str:
@@ -98,7 +60,7 @@ def _nuts(bolts: Sequence[int]) -> str:
 
 
 def _waits(story: Story) -> Iterator[Row]:
-    for wait in story.around.waits.values():
+    for wait in story.record.waited:
         planned = f"planned: {length_words(wait.planned_s)}"
         words = {
             "not begun": "not begun",
@@ -112,7 +74,7 @@ def _waits(story: Story) -> Iterator[Row]:
 
 
 def _measurements(story: Story) -> Iterator[Row]:
-    for each in story.around.measured.values():
+    for each in story.record.measurements:
         limits = limits_words(each)
         small = [f"allowed: {limits}" if limits else "", *(f"refused before: {words}" for words in each.refused)]
         who = f", measured by “{each.who}” (as heard)" if each.who else ""
@@ -125,22 +87,32 @@ def _measurements(story: Story) -> Iterator[Row]:
 
 
 def _seats(story: Story) -> Iterator[Row]:
-    for stage in dict.fromkeys(r.stage for r in story.rounds if r.item.kind == "seat" and r.entries):
-        rounds = [r for r in story.rounds if r.stage == stage and r.entries]
+    begun = [p for p in story.record.passes if p.kind == "seat" and p.first_utc is not None]
+    for stage in dict.fromkeys(p.stage for p in begun):
+        rounds = [p for p in begun if p.stage == stage]
         moved = []
         for bolts, alike in groupby(rounds, key=_moved_in):
             numbers = [each.round for each in alike]
             which = f"round {numbers[0]}" if len(numbers) == 1 else f"rounds {numbers[0]} to {numbers[-1]}"
             moved.append(f"{which}: {_nuts(bolts)}")
-        first = story.place_of.get(rounds[0].entries[0].number)
+        line = min(entry.line for bolt in rounds[0].bolts for entry in bolt.entries)
         count = f"{len(rounds)} round{'s' * (len(rounds) > 1)}; "
-        item = rounds[0].item
         grave = len(rounds) > 2
-        yield Row(what=item.group, came=count + "; ".join(moved), small=item.tap, moment=first, grave=grave)
+        yield Row(
+            what=rounds[0].group,
+            came=count + "; ".join(moved),
+            small=rounds[0].tap,
+            moment=story.place_of.get(line),
+            grave=grave,
+        )
+
+
+def _moved_in(each: PassDone) -> tuple[int, ...]:
+    return each.moved
 
 
 def _done_over(story: Story) -> Iterator[Row]:
-    for each in story.around.done_over:
+    for each in story.record.done_over:
         what = f"Bolt {each.bolt} replaced" if each.kind == "bolt replaced" else each.kind.capitalize()
         gone = "; ".join(each.taken_back[:12]) + (" ..." if len(each.taken_back) > 12 else "")
         came = f"done over from: {each.since}"
@@ -149,7 +121,7 @@ def _done_over(story: Story) -> Iterator[Row]:
 
 
 def _names(story: Story) -> Iterator[Row]:
-    for each in story.around.names:
+    for each in story.record.names:
         if each.purpose in ("takes-over", "competent"):
             words = PURPOSES[each.purpose]
             at = story.place_of.get(each.line)
@@ -157,7 +129,7 @@ def _names(story: Story) -> Iterator[Row]:
 
 
 def _asked(story: Story) -> Iterator[Row]:
-    for each in story.around.questions:
+    for each in story.record.questions_back:
         verdict = {None: "no answer", True: f"“{each.answer}”: right"}.get(
             each.right, f"“{each.answer}”: wrong, right is {each.expects}"
         )
@@ -169,7 +141,7 @@ def _asked(story: Story) -> Iterator[Row]:
 
 
 def _agreed(story: Story) -> Iterator[Row]:
-    for each in story.around.agreed:
+    for each in story.record.agreements:
         where = each.item + (f", bolt {each.bolt}" if each.bolt is not None else "")
         to = AGREED_TO.get(each.purpose, each.purpose)
         yield Row(what=where, came=to, small=f"“{each.phrase}”", moment=story.place_of.get(each.line), grave=True)

@@ -6,7 +6,7 @@ import base64
 import functools
 import hashlib
 from bisect import bisect_right
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
@@ -15,11 +15,13 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from assistant.bolting.joint import Joint
+from assistant.journal.findings import Report
 from assistant.replay.attention import GRADES, HEADINGS, Item
 from assistant.replay.course_words import MISHEARD
-from assistant.replay.readings import BoltEntry, PassRound
+from assistant.replay.record_work import Asked, Bolt
 from assistant.replay.story import Story
-from assistant.replay.titles import number
+from assistant.replay.titles import plain
+from assistant.replay.verdict import verdict
 from assistant.report.bolt_map import Shape, bolt_map, legend
 from assistant.report.page_data import page_film, page_index, page_pieces
 from assistant.report.page_json import script_json
@@ -27,15 +29,15 @@ from assistant.report.page_sound import Sounds
 from assistant.report.printable import printable
 from assistant.report.replay_around import around
 from assistant.report.replay_head import (
+    grave,
     joint_facts,
     record_words,
     session_facts,
     sitting_words,
     sorted_findings,
     tags,
-    verdict,
 )
-from assistant.report.torque_chart import chart_legend, panels
+from assistant.report.torque_chart import AnchorOf, chart_legend, panels, title_of
 
 FOLDER = Path(__file__).parent / "templates"
 SCRIPTS = ("replay_data.js", "replay_sound.js", "replay_list.js", "replay_film.js", "replay_main.js")
@@ -96,6 +98,7 @@ def replay_page(
     story: Story,
     sounds: Sounds,
     *,
+    report: Report | None = None,
     joint: Joint | None = None,
     shapes: dict[str, Shape] | None = None,
     session: str = "",
@@ -106,14 +109,15 @@ def replay_page(
     Args:
         story: of the session.
         sounds: of its conversation.
+        report: what verification found; None when it was not asked.
         joint: the joint file as it was; None where it cannot be read or is not the one the session began with.
         shapes: how each group's bolts are laid out; left out, on a circle.
         session: name of the session's folder.
         beside: name of the folder with the sound, next to the page; '' when it is in the page.
     """
     style, script = _file("replay_page.css"), _script()
-    faults, notes = sorted_findings(story.report)
-    title = story.head.joint or session or "session"
+    faults, notes = sorted_findings(report)
+    title = story.record.joint.name or session or "session"
     return (
         _pages()
         .get_template("replay_page.html.j2")
@@ -123,16 +127,19 @@ def replay_page(
             script=Markup(script),
             title=title,
             session=session,
-            verdict=verdict(story, sounds),
+            verdict=verdict(story.record),
+            grave=grave(story, sounds),
+            decisions=[(each, _moment_of(story, each.line)) for each in story.record.decisions],
             tags=tags(story),
             parts=around(story),
             misheard=MISHEARD,
-            facts=_facts(joint, story),
+            facts=joint_facts(joint),
+            cautions=[(each, _moment_of(story, each.line)) for each in story.record.cautions],
             days=_spans_days(story),
             made=session_facts(story),
-            counts=[(name, count) for name, count in story.head.counts if count],
-            sittings=sitting_words(story.head.sittings),
-            record=record_words(story.report),
+            counts=[(name, count) for name, count in story.counts if count],
+            sittings=sitting_words(story.record.session.sittings),
+            record=record_words(report),
             faults=faults,
             notes=notes,
             unread=story.unread[:MOST_SHOWN],
@@ -140,12 +147,14 @@ def replay_page(
             headings=_headings(story),
             anchors=[moment.anchor for moment in story.moments],
             moments=story.moments,
+            soundless=_soundless(story, sounds),
+            named_any=any(each.witness for each in story.record.hold_points),
             maps=list(_maps(story, shapes or {})),
             legend=legend(),
             charts=list(_charts(story)),
             chart_legend=chart_legend(),
             tables=list(_tables(story)),
-            releases=story.head.releases,
+            releases=list(_releases(story)),
             bolts=sorted({bolt for group in story.groups for bolt in group.bolts})[:_MOST_BOLTS],
             passes=[
                 (stage, story.stages[stage, 1].replace(", round 1", ""))
@@ -164,10 +173,22 @@ def replay_page(
     )
 
 
-def _facts(joint: Joint | None, story: Story) -> list[tuple[str, str]]:
-    """What identifies the joint, and what was said before all else; nothing where the joint file is not believed."""
-    found = joint_facts(joint)
-    return [*found, ("Said first", " ".join(story.head.cautions))] if found and story.head.cautions else found
+def _moment_of(story: Story, line: int | None) -> int | None:
+    return story.place_of.get(line) if line is not None else None
+
+
+def _soundless(story: Story, sounds: Sounds) -> frozenset[str]:
+    """Anchors of what was heard and cannot be heard again: typed, missing, or broken."""
+    return frozenset(
+        m.anchor for m in story.moments if m.heard and sounds.states.get(m.name) not in ("kept", "changed")
+    )
+
+
+def _releases(story: Story) -> Iterator[tuple[Asked, int | None, int | None]]:
+    """Hold points and checks in the order of the work, with the moments of the phrase and of the name."""
+    both = (*story.record.hold_points, *story.record.checks)
+    for each in sorted(both, key=lambda asked: asked.stage):
+        yield each, _moment_of(story, each.line), _moment_of(story, each.witness_line)
 
 
 def _spans_days(story: Story) -> bool:
@@ -231,23 +252,22 @@ def _maps(story: Story, shapes: dict[str, Shape]) -> Iterator[tuple[str, Markup,
     last = {frame.group: frame.signs for frame in story.film}
     for place, group in enumerate(story.groups):
         bolts = group.bolts[:_MOST_BOLTS]
-        signs = story.final[place] if story.head.closed else last.get(place, story.final[place])
+        signs = (
+            story.final[place] if story.record.session.closed_utc is not None else last.get(place, story.final[place])
+        )
         if bolts:
             picture, caption = bolt_map(group.name, bolts, signs[: len(bolts)], shapes.get(group.name, Shape()))
             yield group.name, picture, caption
 
 
-AnchorOf = Callable[[BoltEntry], str]
-
-
 def _anchors(story: Story) -> AnchorOf:
-    """From an entry to the anchor of the utterance it was said in; else of the moment in which it was recorded."""
+    """From an utterance and a line to the anchor of what was said; else of the moment in which it was recorded."""
     known = {moment.name: moment.anchor for moment in reversed(story.moments) if moment.name}
     others = [(moment.number, moment.anchor) for moment in story.moments if moment.who != "assistant"]
 
-    def anchor_of(entry: BoltEntry) -> str:
-        place = bisect_right(others, entry.number, key=lambda each: each[0])
-        return known.get(entry.utterance) or (others[place - 1][1] if place else "")
+    def anchor_of(utterance: str, line: int) -> str:
+        place = bisect_right(others, line, key=lambda each: each[0])
+        return known.get(utterance) or (others[place - 1][1] if place else "")
 
     return anchor_of
 
@@ -256,9 +276,9 @@ def _charts(story: Story) -> Iterator[tuple[str, list[object], int]]:
     """Name of each group, its panels, and how many passes with figures are left out."""
     anchor_of = _anchors(story)
     for group in story.groups:
-        rounds = [each for each in story.rounds if each.item.group == group.name]
-        shown = panels(rounds, anchor_of)
-        with_figures = sum(any(e.scale is not None for e in each.entries) for each in rounds)
+        passes = [each for each in story.record.passes if each.group == group.name]
+        shown = panels(passes, anchor_of)
+        with_figures = sum(any(b.on_scale is not None for b in each.bolts) for each in passes)
         yield group.name, list(shown), max(0, with_figures - len(shown))
 
 
@@ -266,24 +286,28 @@ def _tables(story: Story) -> Iterator[tuple[str, list[str], list[tuple[int, list
     """For each group its name, the titles of its passes, its bolts with a cell a pass, and passes left out."""
     anchor_of = _anchors(story)
     for group in story.groups:
-        rounds = [each for each in story.rounds if each.item.group == group.name and (each.entries or each.round == 1)]
-        shown = rounds[:MOST_COLUMNS]
-        titles = [each.title.removeprefix(f"{group.name}: ") for each in shown]
-        rows = [(bolt, [_cell(each, bolt, anchor_of) for each in shown]) for bolt in group.bolts[:_MOST_BOLTS]]
-        yield group.name, titles, rows, len(rounds) - len(shown)
+        passes = [each for each in story.record.passes if each.group == group.name]
+        shown = passes[:MOST_COLUMNS]
+        by_bolt = [{bolt.bolt: bolt for bolt in each.bolts} for each in shown]
+        rows = [(bolt, [_cell(cells.get(bolt), anchor_of) for cells in by_bolt]) for bolt in group.bolts[:_MOST_BOLTS]]
+        yield group.name, [title_of(each) for each in shown], rows, len(passes) - len(shown)
 
 
-def _cell(each: PassRound, bolt: int, anchor_of: AnchorOf) -> Cell:
-    entries = each.of(bolt)
-    words = []
-    for entry in entries:
-        figures = number(entry.value) if entry.value is not None else ""
-        words.append({"recorded": figures, "kept": f"{figures} kept", "clicked": "clicked"}.get(entry.kind, entry.kind))
-    kinds = {entry.kind for entry in entries}
-    mark = (
-        "kept" if "kept" in kinds else "moved" if "moved" in kinds else "asked" if any(e.asked for e in entries) else ""
+def _cell(bolt: Bolt | None, anchor_of: AnchorOf) -> Cell:
+    if bolt is None:
+        return Cell(words="", anchor="", mark="")
+    counts = [entry for entry in bolt.entries if entry.standing == "counts"]
+    kept = any(entry.kind == "reading kept" for entry in counts)
+    figures = [plain(entry.value.value) for entry in counts if entry.kind.startswith("reading") and entry.value]
+    words = [*(f"{each} kept" if kept else each for each in figures)]
+    words += [entry.kind for entry in counts if not entry.kind.startswith("reading")]
+    asked = any(entry.confirmed_by for entry in counts)
+    mark = "kept" if kept else "moved" if bolt.movement == "moved" else "asked" if asked else ""
+    return Cell(
+        words=", ".join(words),
+        anchor=anchor_of(counts[0].utterance, counts[0].line) if counts else "",
+        mark=mark,
     )
-    return Cell(words=", ".join(words), anchor=anchor_of(entries[0]) if entries else "", mark=mark)
 
 
 __all__: Sequence[str] = ["replay_page"]

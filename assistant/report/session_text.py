@@ -1,66 +1,54 @@
-"""Where a session stands, as plain text: each pass with its bolts, what is open, what was out of the ordinary."""
+"""Where a session stands, as plain text: verdict, what is to be decided, and each stage with what came of it."""
 
 from __future__ import annotations
 
-from assistant.events import Item, Measured, Pass
-from assistant.procedure.state import Entry, State
-from assistant.replay.titles import comes_after_wait, figure_in, item_title, pass_title
+from assistant.replay.record_fields import JointRecord
+from assistant.replay.record_open import pass_words
+from assistant.replay.record_work import Bolt, PassDone
+from assistant.replay.titles import figure_in, plain
 
-SIGNS = {"bolt-snugged": "snug", "bolt-held": "held", "bolt-moved": "moved", "clicked-at-setting": "clicked"}
 
-
-def standing(state: State) -> list[str]:
-    """Lines about a session's state."""
-    lines = [f"{state.work.joint}: {'closed' if state.closed else 'NOT FINISHED'}"]
-    for stage, item in enumerate(state.stages, start=1):
-        lines += _pass(state, stage, item) if isinstance(item, Pass) else [_other(state, stage, item)]
-    if state.skipped:
-        lines.append("skipped on the way: " + "; ".join(f"bolt {bolt}: {reason}" for _, bolt, reason in state.skipped))
-    if not state.closed and state.item is not None:
-        due = state.current_pass
-        name = item_title(state.stages, state.stage, state.round)
-        lines.append(f"next: bolt {state.bolt}, {name}" if due is not None else f"next: {name}")
+def standing(record: JointRecord) -> list[str]:
+    """Lines about a session: the verdict first."""
+    lines = [f"{record.joint.name or record.session.folder}: {record.verdict_words}"]
+    lines += [f"  to be decided: {each.text}" for each in record.decisions if record.verdict != "accepted"]
+    lines += [text for _, text in sorted(_stages(record), key=lambda each: each[0])]
+    skipped = [d for d in record.deviations if d.kind == "skipped"]
+    if skipped:
+        lines.append("skipped on the way: " + "; ".join(f"bolt {d.bolt}: {d.reason}" for d in skipped))
+    if record.due:
+        lines.append(f"next: {record.due}")
     return lines
 
 
-def _other(state: State, stage: int, item: Item) -> str:
-    """A question, a wait or a measurement, with what came of it and whoever was named."""
-    words = {"question-answered": "passed", "wait-over": "over", "wait-cut-short": "cut short"}
+def _stages(record: JointRecord) -> list[tuple[int, str]]:
+    """(stage, its line) of every stage of the work."""
     found = []
-    for entry in state.entries:
-        if entry.valid and entry.stage == stage:
-            figures = "" if entry.reading is None else figure_in(entry.reading.value, entry.reading.unit)
-            named = f"“{entry.text}” (as heard)" if entry.kind == "name-kept" else ""
-            found.append(figures or named or words.get(entry.kind, entry.kind))
-    return f"  {item.name if not isinstance(item, Pass) else '':<18} {', '.join(found) or 'open'}"
+    for asked in (*record.hold_points, *record.checks):
+        named = f"“{asked.witness}” (as heard)" if asked.witness else ""
+        passed = "passed" + (" (typed)" if asked.typed else "") if asked.passed_utc is not None else ""
+        found.append((asked.stage, _line(asked.name, ", ".join(p for p in (passed, named) if p))))
+    found += [(w.stage, _line(w.name, w.state if w.state != "not begun" else "")) for w in record.waited]
+    for each in record.measurements:
+        value = figure_in(each.value, each.said_unit) if each.value is not None else ""
+        named = f"“{each.who}” (as heard)" if each.who else ""
+        found.append((each.stage, _line(each.name, ", ".join(p for p in (value, named) if p))))
+    return [*found, *((each.stage, _pass(each)) for each in record.passes)]
 
 
-def _title(state: State, stage: int, item: Pass) -> str:
-    known = pass_title(item, after_wait=comes_after_wait(state.stages, stage)).split(",")[0]
-    return known[0].lower() + known[1:]
+def _line(name: str, came: str) -> str:
+    return f"  {name:<18} {came or 'open'}"
 
 
-def _pass(state: State, stage: int, item: Pass) -> list[str]:
-    setting = f" at {_figure(item.setting)} on the wrench" if item.setting is not None else ""
-    lines = []
-    rounds = sorted({e.round for e in state.entries if e.valid and e.stage == stage}) or [1]
-    for number in rounds:
-        title = _title(state, stage, item) + (f", round {number}" if len(rounds) > 1 else "") + setting
-        bolts = ", ".join(_bolt(state, stage, number, bolt) for bolt in item.bolts)
-        lines.append(f"  {item.group}, {title}: {bolts}")
-    return lines
+def _pass(each: PassDone) -> str:
+    setting = f" at {each.setting.value.normalize():f} {each.setting.unit} on the wrench" if each.setting else ""
+    return f"  {each.group}, {pass_words(each)}{setting}: {', '.join(_bolt(bolt) for bolt in each.bolts)}"
 
 
-def _bolt(state: State, stage: int, round_number: int, bolt: int) -> str:
-    entries = [e for e in state.entries if e.valid and (e.stage, e.round, e.bolt) == (stage, round_number, bolt)]
-    return f"{bolt} {'/'.join(_entry(e) for e in entries) or 'open'}"
-
-
-def _entry(entry: Entry) -> str:
-    if entry.reading is None:
-        return SIGNS.get(entry.kind, entry.kind)
-    return _figure(entry.reading).split()[0] + (" kept" if entry.kind == "reading-kept" else "")
-
-
-def _figure(value: Measured) -> str:
-    return f"{value.value.normalize():f} {value.unit}"
+def _bolt(bolt: Bolt) -> str:
+    found = []
+    for entry in bolt.entries:
+        if entry.standing == "counts":
+            figures = plain(entry.value.value) if entry.value is not None and entry.kind != "clicked" else entry.kind
+            found.append(figures + (" kept" if entry.kind == "reading kept" else ""))
+    return f"{bolt.bolt} {'/'.join(found) or 'open'}"

@@ -11,16 +11,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
-from assistant.cli.replay_html import joint_of, shapes_of
+from assistant.cli.replay_html import joint_of, read_story, shapes_of
 from assistant.journal.disk import read_regular
 from assistant.replay.moments import Moment
-from assistant.replay.salvage import salvage
-from assistant.replay.story import tell
 from assistant.report.page_sound import collect
 from assistant.report.replay_page import replay_page
+from tests.replay.telling import story_of, trusting
 from tests.report.sessions_made import (
     apprentice_session,
-    checked,
     clicking_session,
     finished_session,
     hostile_session,
@@ -66,8 +64,7 @@ def hum(text: str) -> tuple[np.ndarray, int]:
 
 def write(folder: Path, file: Path, *, beside: bool = False) -> Path:
     """The page of a session, with hummed prompts."""
-    found = salvage(folder)
-    story = tell(found.entries, unread=found.unread, report=checked(folder))
+    story, sources, found = read_story(folder, basis=trusting(folder))
     out = file.with_name(f"{file.stem}-sound")
 
     def keep(name: str, data: bytes) -> None:
@@ -80,6 +77,7 @@ def write(folder: Path, file: Path, *, beside: bool = False) -> Path:
     page = replay_page(
         story,
         sounds,
+        report=sources.report,
         joint=joint,
         shapes=shapes_of(joint) if joint else {},
         session=folder.name,
@@ -99,7 +97,7 @@ def finished(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def moments(finished: Path) -> list[Moment]:
     """The moments of the finished session."""
-    return list(tell(salvage(finished).entries).moments)
+    return list(story_of(finished).moments)
 
 
 @pytest.fixture(scope="session")

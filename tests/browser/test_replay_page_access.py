@@ -13,10 +13,10 @@ import pytest
 
 from assistant.events import NotUnderstood, SessionOpened, UtteranceHeard
 from assistant.journal.reading import Entry
-from assistant.replay.story import tell
 from assistant.report.bolt_map import STATE_WORDS
 from assistant.report.page_sound import Sounds
 from assistant.report.replay_page import replay_page
+from tests.replay.telling import told
 
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
@@ -76,7 +76,7 @@ def long_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
         for n, event in enumerate(events, start=1)
     ]
     file = tmp_path_factory.mktemp("long") / "long.html"
-    file.write_text(replay_page(tell(entries), Sounds()), encoding="utf-8")
+    file.write_text(replay_page(told(entries), Sounds()), encoding="utf-8")
     return file
 
 

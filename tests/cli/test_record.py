@@ -24,13 +24,14 @@ def test_record_prints_the_answer_first_and_exits_by_it(capsys, done_session, re
     status, out, err = run(capsys, "record", done_session)
     assert status == 0 and err == "" and out.splitlines()[1] == "COMPLETE"
     status, out, _ = run(capsys, "record", repairs_session)
-    assert status == 1 and out.splitlines()[1] == "NOT COMPLETE" and "nut face is damaged" in out
+    assert status == 1 and out.splitlines()[1] == "NOT FINISHED" and "nut face is damaged" in out
 
 
 def test_record_writes_pdf_and_table_and_says_so(capsys, done_session, tmp_path):
     pdf, table = tmp_path / "r.pdf", tmp_path / "r.csv"
     status, out, _ = run(capsys, "record", done_session, "--pdf", pdf, "--csv", table)
-    assert status == 0 and out.splitlines() == [f"written: {pdf}", f"written: {table}", "complete"]
+    assert status == 0 and out.splitlines()[:2] == [f"written: {pdf}", f"written: {table}"]
+    assert out.splitlines()[2].startswith("Complete: every bolt is recorded")
     assert pdf.read_bytes().startswith(b"%PDF-1.7") and table.read_bytes().startswith(b"\xef\xbb\xbfJoint,")
     with table.open(encoding="utf-8-sig", newline="") as file:
         assert len(list(csv.DictReader(file))) > 48
@@ -107,7 +108,10 @@ def test_every_command_answers_on_a_damaged_session_and_says_what_is_missing(cap
     assert (tmp_path / "r.pdf").stat().st_size > 20_000 and (tmp_path / "r.csv").stat().st_size > 1000
     if how not in ("links for files", "edited", "truncated"):
         assert record["missing"] or how == "seal garbled"
-    assert record["open_points"][0] == "Verification found that the session is not as recorded"
+    assert record["verdict"] == "untrusted" and record["open_points"][0] == record["distrust"][0]
+    page = tmp_path / "page.html"
+    assert run(capsys, "replay", folder, "--html", page, "--silent-prompts")[0] == 1
+    assert 'data-verdict="untrusted"' in page.read_text("utf-8")
     assert run(capsys, "compare", folder, done_session)[0] == 0
     assert run(capsys, "compare", done_session, folder, "--json")[0] == 0
     assert run(capsys, "review", folder, "--by", "lead", "--accept")[0] == 1

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from assistant.cli.session_sources import record_of
 from assistant.events import Measured
 from assistant.procedure.follow_up import follow_up
 from assistant.replay.comparison import Comparison, compare
 from assistant.replay.record_steps import converted
 from assistant.replay.related import last_torques
+from tests.replay.telling import record_of
 from tests.replay.worked import DEMOS, START, Technician, Worked
 
 

@@ -11,18 +11,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.cli.session_sources import record_of
 from assistant.events import Expected, Measurement, stage_of
 from assistant.journal.reading import read_session
 from assistant.journal.sessions import PLAYED
-from assistant.replay.course import course
+from assistant.replay.facts import walk
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.record_fields import JointRecord
-from assistant.replay.steps import walk
-from assistant.replay.story import Story, tell
+from assistant.replay.story import Story
 from assistant.report.record_tables import headline
 from assistant.report.replay_around import around
 from assistant.report.replay_head import tags
+from tests.replay.telling import record_of, story_of, told
 from tests.replay.worked import DEMOS, Technician, Worked
 
 
@@ -33,7 +32,7 @@ def record(apprentice_folder: Path) -> JointRecord:
 
 @pytest.fixture(scope="module")
 def story(apprentice_folder: Path) -> Story:
-    return tell(read_session(apprentice_folder).entries)
+    return story_of(apprentice_folder)
 
 
 def rows(story: Story, title: str) -> list[tuple[str, str]]:
@@ -90,7 +89,7 @@ def test_seat_rounds_are_counted_and_the_competent_person_named(record: JointRec
 def test_an_apprentices_session_says_so_and_keeps_questions_agreements_and_what_to_look_at_again(
     record: JointRecord, apprentice_folder: Path
 ):
-    assert record.session.apprentice and record.session.how == "" and record.session.cautions
+    assert record.session.apprentice and record.session.how == "" and record.cautions
     wrong = [q for q in record.questions_back if q.right is False]
     assert [q.answer for q in wrong] == ["the noise", "bolt 2"] and all(q.utterance for q in wrong)
     assert wrong[1].expects == "bolt 3" and "which bolt comes next" in wrong[1].question
@@ -102,9 +101,10 @@ def test_an_apprentices_session_says_so_and_keeps_questions_agreements_and_what_
 @pytest.mark.parametrize("demo", sorted(DEMOS.glob("*.toml")), ids=lambda p: p.stem)
 @pytest.mark.parametrize("apprentice", [False, True])
 def test_every_demo_joint_is_worked_to_its_close_and_its_record_is_complete(tmp_path, demo, apprentice):
-    worked = Worked(tmp_path / "s", demo, apprentice=apprentice).finish()
+    worked = Worked(tmp_path / "s", demo, apprentice=apprentice, sound=True).finish()
     record = record_of(worked.seal(tmp_path / "k"))
-    assert record.complete and record.missing == ()
+    assert record.complete and record.verdict == "complete", record.verdict_words
+    assert record.whole and record.missing == ()
     assert all(w.state == "over" for w in record.waited) and all(m.value is not None for m in record.measurements)
     assert all(q.witness for q in record.hold_points if q.witness_wanted)
     assert [q.right for q in record.questions_back].count(False) == 0
@@ -118,8 +118,7 @@ def test_a_joint_left_open_in_its_wait_says_what_is_due(tmp_path):
     record = record_of(worked.close())
     assert record.waited[0].state == "running" and "Wait not over: settling time" in record.open_points
     assert record.breaks[-1].reason == "left open for another day"
-    standing = tell(read_session(worked.folder).entries).head.standing
-    assert standing.startswith("Waiting: settling time, 4 h")
+    assert record.due.startswith("the wait settling time, 4 h")
 
 
 def test_a_refused_leak_watch_keeps_its_time_and_the_pass_after_it(tmp_path):
@@ -172,9 +171,9 @@ def test_a_bolt_of_a_pass_done_over_is_shown_as_it_stands_at_each_moment(story: 
 def test_no_jumble_of_lines_stops_the_walk_around_the_bolts(apprentice_folder: Path, data: st.DataObject):
     entries = read_session(apprentice_folder).entries
     kept = data.draw(st.lists(st.sampled_from(entries), max_size=60))
-    found = course(enumerate(kept, start=1))
-    assert len(found.names) <= len(kept)
-    around(tell(kept))
+    story = told(kept)
+    assert len(story.record.names) <= len(kept)
+    around(story)
 
 
 def test_an_expected_preload_is_told_beside_the_temperature(tmp_path):
@@ -192,16 +191,16 @@ def test_an_expected_preload_is_told_beside_the_temperature(tmp_path):
     (result,) = record.recheck_results
     assert figure.expected_percent == result.expected_percent == 94
     assert result.words.startswith("At 120 deg C about 94 % of the preload at assembly was expected. Round 1: ")
-    shown = rows(tell(read_session(folder).entries), "Re-check results")
+    shown = rows(story_of(folder), "Re-check results")
     assert shown == [("girth studs", result.words)]
 
 
 @pytest.mark.parametrize("played", ["rehearsal", "practice"])
 def test_what_was_only_played_is_never_taken_for_work_at_a_joint(tmp_path, played):
     folder = Worked(tmp_path, settings={PLAYED: played}, apprentice=True).say("help").close()
-    record, story = record_of(folder), tell(read_session(folder).entries)
+    record, story = record_of(folder), story_of(folder)
     assert record.session.how == played and any(played in point for point in record.open_points)
     assert headline(record)[0].startswith(played.upper())
     assert tags(story) == (f"{played.capitalize()}: nothing was tightened", "Apprentice")
     work = Worked(tmp_path / "w").say("help").close()
-    assert tags(tell(read_session(work).entries)) == () and record_of(work).session.how == ""
+    assert tags(story_of(work)) == () and record_of(work).session.how == ""

@@ -11,7 +11,6 @@ from decimal import Decimal
 
 import pytest
 
-from assistant.cli.session_sources import record_of
 from assistant.config.joint_file import parse_joint
 from assistant.errors import BadSession
 from assistant.events import (
@@ -28,15 +27,16 @@ from assistant.events import (
 from assistant.journal.beginning import Beginning
 from assistant.journal.reading import read_session
 from assistant.replay.comparison import compare
+from assistant.replay.facts import read_facts
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.record import Sources, joint_record
 from assistant.replay.record_fields import JointRecord, record_schema
-from assistant.replay.record_ledger import KINDS, gather
 from assistant.replay.record_open import pass_words
-from assistant.replay.record_steps import passes_done
+from assistant.replay.record_steps import KINDS, passes_done
 from assistant.report.record_csv import record_csv
 from assistant.report.record_pdf import MOST_ROWS, record_pdf
 from assistant.report.record_text import record_text
+from tests.replay.telling import record_of
 from tests.replay.worked import DEMOS, START, Technician, Worked, golden
 
 
@@ -59,12 +59,12 @@ def test_at_every_moment_the_record_counts_what_the_state_counts(tmp_path, strea
     entries = read_session(Worked(tmp_path).say(*golden(stream)).close()).entries
     for cut in {*range(0, len(entries), 4), len(entries)}:
         state = rebuild_state(e.event for e in entries[:cut])
-        ledger = gather(entries[:cut])
-        recorded = [e for p in passes_done(ledger) for b in p.bolts for e in b.entries]
+        facts = read_facts(entries[:cut])
+        recorded = [e for p in passes_done(facts) for b in p.bolts for e in b.entries]
         taken_back = {e.entry for e in recorded if e.standing == "taken back"}
         assert taken_back == {e.number for e in state.entries if not e.valid and e.bolt is not None}
         assert {e.entry for e in recorded} == {e.number for e in state.entries if e.bolt is not None}
-        for each in passes_done(ledger):
+        for each in passes_done(facts):
             done = {b.bolt for b in each.bolts if b.status != "open"}
             assert done == state.done(each.stage, each.round), (cut, each.stage, each.round)
 
@@ -124,7 +124,7 @@ def test_a_kept_reading_stands_with_its_reason_and_waits_for_the_lead(repairs_se
     assert three.status == "kept outside window" and three.inside_window is False and "nut face" in three.remark
     (kept,) = [d for d in record.deviations if d.kind == "kept outside window"]
     assert (kept.bolt, kept.pass_number, kept.reason) == (3, 2, "nut face is damaged, lead agreed")
-    assert any("bolt 3 kept outside the window" in point for point in record.open_points)
+    assert any("To be decided: Bolt 3 was kept at 90 N·m, outside its window" in point for point in record.open_points)
 
 
 def test_a_correction_has_its_old_and_new_value_and_both_lines(repairs_session):
@@ -303,7 +303,8 @@ def test_a_foreign_journal_that_hangs_together_but_makes_no_sense_is_only_marked
     entries = tuple(Entry(seq=n, utc=clock(), sample=0, event=e, sha256="0" * 64) for n, e in enumerate(odd, 1))
     record = joint_record(Sources(folder="f", beginning=Beginning(entries=entries, lines=4), product="p"))
     assert record.passes == () and not record.complete
-    assert sum("not in the work laid out" in each for each in record.missing) == 3
+    assert sum("does not fit what came before it" in each for each in record.missing) == 3
+    assert record.verdict == "untrusted"
 
 
 def test_every_recording_kind_of_event_is_known_to_the_ledger():
@@ -340,7 +341,7 @@ def test_no_jumble_of_real_events_stops_the_record(repairs_session, tmp_path):
 def test_more_deviations_than_a_page_bears_are_all_in_the_data_and_counted_in_the_pdf(tmp_path):
     heard = Alternative(kind="value", text="seven", probability=0.4, value=Decimal(7))
     far_off = ReadingImpossible(bolt=1, heard=heard, reason="far-off", utterance="9000")
-    worked = Worked(tmp_path).finish(most_answers(2))
+    worked = Worked(tmp_path).finish(lambda s: None if s.current_pass is not None else Technician()(s))
     worked.store.append([far_off] * (MOST_ROWS + 500), worked.sample)
     record = record_of(worked.close())
     assert len(record.deviations) == MOST_ROWS + 500

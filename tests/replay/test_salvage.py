@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from assistant.errors import BadSession
 from assistant.journal.reading import read_session
 from assistant.replay.salvage import salvage
-from assistant.replay.story import tell
 from tests.journal.short_record import unsealed_session
+from tests.replay.telling import told
 
 
 @pytest.fixture(scope="module")
@@ -75,7 +75,7 @@ def test_no_changed_byte_makes_it_raise_or_tells_of_a_line_that_was_not_there(
     whole = {entry.sha256 for entry in salvage(put(place, raw)).entries}
     found = salvage(put(place, bytes(damaged)))
     assert {entry.sha256 for entry in found.entries} <= whole
-    tell(found.entries, unread=found.unread)
+    told(found.entries, unread=found.unread)
 
 
 @given(st.binary(max_size=400))

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from html.parser import HTMLParser
 
-from assistant.cli.session_sources import record_of
 from assistant.replay.comparison import compare
 from assistant.report.comparison_text import change_plot, comparison_html, comparison_text, summary_words
+from tests.replay.telling import record_of
 
 HOSTILE = "</title><script>alert(1)</script><img src=x onerror=alert(2)> \x1b[2J"
 

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from assistant.errors import ModelMissing, SpeakerFailed
 from assistant.journal.disk import read_regular
-from assistant.journal.reading import read_session
-from assistant.replay.story import Story, tell
+from assistant.replay.story import Story
 from assistant.report.page_sound import BINS, collect, outline
+from tests.replay.telling import story_of
 from tests.report.sessions_made import unfinished_session
 
 
@@ -27,7 +27,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def story(folder: Path) -> Story:
-    return tell(read_session(folder).entries)
+    return story_of(folder)
 
 
 def hum(_text: str) -> tuple[np.ndarray, int]:

@@ -8,9 +8,9 @@ from datetime import datetime, timezone
 
 import pytest
 
-from assistant.cli.session_sources import record_of
 from assistant.replay.record_work import Happening
 from assistant.report.record_csv import FORMULA_STARTS, record_csv
+from tests.replay.telling import record_of
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=timezone.utc)
 
@@ -56,7 +56,7 @@ def test_deviations_corrections_notes_breaks_and_open_points_have_rows(repairs_s
     kinds = {row["Row"] for row in table(record_of(repairs_session))}
     assert kinds == {
         *("hold point", "check", "bolt", "deviation", "correction", "note", "break", "open"),
-        *("wait", "measurement", "name"),
+        *("wait", "measurement", "name", "caution", "to be decided"),
     }
 
 

@@ -13,7 +13,6 @@ from datetime import datetime, timezone
 
 import pytest
 
-from assistant.cli.session_sources import record_of
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.record_work import Happening
 from assistant.report.record_csv import record_csv
@@ -22,6 +21,7 @@ from assistant.report.record_pdf import record_pdf
 from assistant.report.record_plot import bolt_picture, plot_words, torque_plot
 from assistant.report.record_tables import headline, trust
 from assistant.report.record_text import record_text
+from tests.replay.telling import record_of
 
 HOSTILE = "<script>alert(1)</script> \x1b[2J \u202egood \U0001f980 \ud7ff 漢字 )Tj (x) Tj \\) endstream endobj %%EOF"
 
@@ -59,7 +59,7 @@ def test_it_is_archival_with_fonts_inside_outline_language_and_tags(done_session
 def test_the_data_is_attached_and_is_the_record(done_session):
     record = record_of(done_session)
     content = streams(record_pdf(record))
-    (attached,) = [s for s in content if s.startswith(b'{\n "format": "joint record 1"')]
+    (attached,) = [s for s in content if s.startswith(b'{\n "format": "joint record 2"')]
     assert JointRecord.model_validate_json(attached) == record
     (table,) = [s for s in content if s.startswith("\ufeffJoint,Tag".encode())]
     assert table == record_csv(record).encode("utf-8-sig")
@@ -128,13 +128,23 @@ def test_a_picture_of_a_finished_group_is_all_done_and_a_kept_one_stands_out(don
 
 
 def test_the_answer_comes_first_and_says_what_it_rests_on(done_session, repairs_session):
-    answer, facts = headline(record_of(done_session))
-    assert answer == "COMPLETE" and "as recorded" in facts[0] and "24 readings spoken" in facts[1]
-    answer, facts = headline(record_of(repairs_session))
-    assert answer == "NOT COMPLETE" and "1 kept outside the window" in facts[1] and facts[2] == "Not reviewed."
+    answer, reason, facts = headline(record_of(done_session))
+    assert (
+        answer == "COMPLETE"
+        and "nothing is left to decide" in reason
+        and "as recorded" in facts[0]
+        and "24 readings spoken" in facts[1]
+    )
+    answer, reason, facts = headline(record_of(repairs_session))
+    assert (
+        answer == "NOT FINISHED"
+        and "Next is bolt" in reason
+        and "1 kept outside the window" in facts[1]
+        and facts[2] == "Not reviewed."
+    )
     damaged = record_of(done_session)
     damaged = damaged.model_copy(update={"verification": damaged.verification.model_copy(update={"good": False})})
-    assert "NOT as recorded" in headline(damaged)[1][0]
+    assert "NOT as recorded" in headline(damaged)[2][0]
     assert dict(trust(damaged)[0].facts)["Verification"] == "NOT as recorded"
 
 

@@ -1,0 +1,329 @@
+"""What happened around the bolts, made from the session's one reading: waits, measurements, names, work done over,
+cautions, an apprentice's questions. Never raises for what stands in a record; what fits nowhere is left out. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from assistant.errors import AssistantError
+from assistant.events import Measurement, Pass, PromptSpoken, Question, Wait
+from assistant.procedure.evolve import LESSONS
+from assistant.procedure.prompts_course import expected_percent
+from assistant.replay.facts import Facts, Step
+from assistant.replay.outcomes import outcome
+from assistant.replay.record_course import (
+    Agreed,
+    BackQuestion,
+    CautionSaid,
+    DoneOver,
+    LookAgain,
+    MeasuredFigure,
+    Named,
+    Waited,
+)
+from assistant.replay.record_steps import DONE_OVER
+from assistant.replay.record_work import Asked, Happening
+from assistant.replay.titles import clock, figure_in, item_title
+from assistant.replay.transcript import sounded
+
+_KINDS = {"pass": "pass done over", "gasket": "gasket disturbed"}
+SILENT = "silent"
+"""Name of the speaker that shows prompts and says nothing."""
+
+
+def title(facts: Facts, stage: int) -> str:
+    """What a stage is called, without its round."""
+    return item_title(facts.items, stage).replace(", round 1", "")
+
+
+def counting(facts: Facts, stage: int, *kinds: str) -> Step | None:
+    """The step whose entry of one of these kinds counts at a stage that is no pass; None for none."""
+    for at in reversed(facts.at_place.get((stage, 1, None), ())):
+        if facts.counts[at] and facts.state.entries[at].kind in kinds:
+            return facts.recorded_by[at]
+    return None
+
+
+def questions_asked(facts: Facts, *, names: Mapping[str, str]) -> tuple[Asked, ...]:
+    """Every hold point and check of the work, passed or open.
+
+    Args:
+        names: role -> name of its holder, from the joint file.
+    """
+    refused: dict[int, list[str]] = {}
+    for step in facts.steps:
+        if step.fits and step.event.kind == "question-refused":
+            refused.setdefault(step.event.stage, []).append(f"{step.event.answer} ({clock(step.utc)})")
+    found = []
+    for stage, item in enumerate(facts.items, start=1):
+        if isinstance(item, Question):
+            passing = counting(facts, stage, "question-answered", "stop-released")
+            witness = counting(facts, stage, "name-kept")
+            found.append(
+                Asked(
+                    stage=stage,
+                    name=item.name,
+                    phase=item.phase,
+                    hold=item.hold,
+                    role=item.role,
+                    person=names.get(item.role, ""),
+                    ask=item.ask,
+                    phrase=item.phrase,
+                    passed_utc=passing.utc if passing else None,
+                    line=passing.number if passing else None,
+                    utterance=passing.event.utterance if passing else "",
+                    typed=passing is not None and facts.typed(passing.event.utterance),
+                    refused=tuple(refused.get(stage, ())),
+                    witness=witness.event.text if witness else "",
+                    witness_wanted=item.witness,
+                    witness_utc=witness.utc if witness else None,
+                    witness_line=witness.number if witness else None,
+                    witness_utterance=witness.event.utterance if witness else "",
+                )
+            )
+    return tuple(found)
+
+
+def waits(facts: Facts) -> tuple[Waited, ...]:
+    """The waits of the work: planned, running, over, cut short."""
+    begun = {step.event.stage: step for step in facts.steps if step.fits and step.event.kind == "wait-begun"}
+    return tuple(
+        _wait(facts, stage, item, begun.get(stage))
+        for stage, item in enumerate(facts.items, start=1)
+        if isinstance(item, Wait)
+    )
+
+
+def _wait(facts: Facts, stage: int, item: Wait, begun: Step | None) -> Waited:
+    ended = counting(facts, stage, "wait-over", "wait-cut-short")
+    planned = Waited(stage=stage, name=item.name, phase=item.phase, planned_s=item.seconds)
+    if begun is None or (ended is None and stage not in facts.state.waits):
+        return planned
+    change: dict[str, Any] = {"state": "running", "begun_utc": begun.utc, "line": begun.number}
+    change["planned_s"] = begun.event.seconds
+    if ended is not None:
+        event = ended.event
+        left = getattr(event, "left_s", None)
+        change |= {
+            "state": "cut short" if left is not None else "over",
+            "ended_utc": ended.utc,
+            "waited_s": event.waited_s if left is None else max(0, begun.event.seconds - left),
+            "left_s": left,
+            "reason": getattr(event, "reason", ""),
+            "line": ended.number,
+            "utterance": event.utterance,
+        }
+    return planned.model_copy(update=change)
+
+
+def measurements(facts: Facts) -> tuple[MeasuredFigure, ...]:
+    """The figures that the work asks for, measured or open."""
+    refused: dict[int, list[str]] = {}
+    for step in facts.steps:
+        event = step.event
+        if step.fits and event.kind == "measurement-refused" and event.heard.value is not None:
+            said = figure_in(event.heard.value, event.heard.unit or "").strip()
+            refused.setdefault(event.stage, []).append(f"{said}, too {event.side} ({clock(step.utc)})")
+    return tuple(
+        _measured(facts, stage, item, tuple(refused.get(stage, ())))
+        for stage, item in enumerate(facts.items, start=1)
+        if isinstance(item, Measurement)
+    )
+
+
+def _measured(facts: Facts, stage: int, item: Measurement, refused: tuple[str, ...]) -> MeasuredFigure:
+    kept, who = counting(facts, stage, "measurement-kept"), counting(facts, stage, "name-kept")
+    planned = MeasuredFigure(
+        stage=stage,
+        name=item.name,
+        phase=item.phase,
+        ask=item.ask,
+        quantity=item.quantity,
+        unit=item.unit,
+        low=item.low,
+        high=item.high,
+        who_wanted=item.who,
+        refused=refused,
+    )
+    if kept is None:
+        return planned
+    percent = None
+    if item.expected:
+        try:
+            percent = expected_percent(item, kept.event.value, kept.event.unit)
+        except (AssistantError, ArithmeticError, ValueError):
+            percent = None  # a foreign record's unit
+    change = {
+        "value": kept.event.value,
+        "said_unit": kept.event.unit,
+        "utc": kept.utc,
+        "line": kept.number,
+        "utterance": kept.event.utterance,
+        "expected_percent": percent,
+        "who": who.event.text if who else "",
+        "who_line": who.number if who else None,
+        "who_utterance": who.event.utterance if who else "",
+    }
+    return planned.model_copy(update=change)
+
+
+def names(facts: Facts) -> tuple[Named, ...]:
+    """Every name that was spoken. One that belongs to no stage (who takes over, who looks into a cause) counts."""
+    read_back = facts.first("name-read-back") is not None
+    counted = {step.number: facts.counts[at] for at, step in enumerate(facts.recorded_by)}
+    return tuple(
+        Named(
+            line=step.number,
+            utc=step.utc,
+            stage=step.event.stage,
+            item=title(facts, step.event.stage),
+            purpose=step.event.purpose,
+            role=step.event.role,
+            text=step.event.text,
+            utterance=step.event.utterance,
+            sure=bool(step.event.confirmed_by) or not read_back,
+            counts=counted.get(step.number, True),
+        )
+        for step in facts.steps
+        if step.fits and step.event.kind == "name-kept"
+    )
+
+
+def done_over(facts: Facts) -> tuple[DoneOver, ...]:
+    """Replaced bolts, and passes that were done over."""
+    taken: dict[int, list[str]] = {}
+    for at, by in facts.taken_by.items():
+        taken.setdefault(by.number, []).append(outcome(facts.recorded_by[at].event).removeprefix("recorded: "))
+    found = []
+    for step in facts.steps:
+        event = step.event
+        if step.fits and event.kind in DONE_OVER:
+            replaced = event.kind == "bolt-replaced"
+            item = facts.items[event.stage - 1] if 1 <= event.stage <= len(facts.items) else None
+            found.append(
+                DoneOver(
+                    line=step.number,
+                    utc=step.utc,
+                    kind="bolt replaced" if replaced else _KINDS.get(event.reason, "pass done over"),  # type: ignore[arg-type]
+                    group=event.group if replaced else item.group if isinstance(item, Pass) else "",
+                    bolt=event.bolt if replaced else None,
+                    since=title(facts, event.stage),
+                    taken_back=tuple(taken.get(step.number, ())),
+                    utterance=event.utterance,
+                )
+            )
+    return tuple(found)
+
+
+# ---------------------------------------------------------------------------------------------------- what was said
+def cautions_said(facts: Facts) -> tuple[CautionSaid, ...]:
+    """Every caution that was really said or shown, at the first prompt that holds its words; the others not at all."""
+    wanted = dict.fromkeys(
+        [
+            *(facts.state.work.cautions),
+            *(item.lesson.caution for item in facts.items if item.lesson.caution),
+        ]
+    )
+    found: list[CautionSaid] = []
+    speaker = ""
+    for step in facts.steps:
+        event = step.event
+        if event.kind in ("session-opened", "session-resumed"):
+            speaker = event.speaker
+        if isinstance(event, PromptSpoken):
+            for text in [each for each in wanted if each in event.text]:
+                broken = event.cut_short or event.whole is False
+                how = "shown" if speaker == SILENT else "cut short" if broken else "spoken"
+                found.append(CautionSaid(line=step.number, utc=step.utc, text=text, how=how))  # type: ignore[arg-type]
+                if how != "cut short":
+                    del wanted[text]
+    return tuple(found)
+
+
+def prompts_cut(facts: Facts) -> tuple[Happening, ...]:
+    """Prompts that did not sound to their end: somebody spoke, or the loudspeaker broke off."""
+    return tuple(
+        Happening(
+            line=step.number,
+            utc=step.utc,
+            kind="prompt not heard whole",
+            text=f"{step.event.text} ({sounded(step.event)})",
+        )
+        for step in facts.steps
+        if isinstance(step.event, PromptSpoken) and (step.event.cut_short or step.event.whole is False)
+    )
+
+
+# ------------------------------------------------------------------------------------------------------- apprentice
+def questions_back(facts: Facts) -> tuple[BackQuestion, ...]:
+    """What an apprentice was asked before a stage, with the answer."""
+    found: list[BackQuestion] = []
+    for step in facts.steps:
+        event = step.event
+        if not step.fits:
+            continue
+        if event.kind == "asked-back":
+            found.append(_asked_back(facts, step))
+        elif event.kind == "answered-back" and found:
+            answer = f"bolt {event.answer}" if event.answer.isdecimal() else event.answer
+            change = {"answer": answer, "right": event.right, "utterance": event.utterance}
+            found[-1] = found[-1].model_copy(update=change)
+        elif event.kind == "reason-given" and found:
+            found[-1] = found[-1].model_copy(update={"reason": event.text, "reason_utterance": event.utterance})
+    return tuple(found)
+
+
+def _asked_back(facts: Facts, step: Step) -> BackQuestion:
+    event = step.event
+    item = facts.items[event.stage - 1] if 1 <= event.stage <= len(facts.items) else None
+    asks = item.lesson.ask_back if item is not None else None
+    question = asks.ask if asks is not None and event.about == "phrase" else ""
+    if event.about == "next-bolt":
+        first = item.bolts[0] if isinstance(item, Pass) else "the first"
+        question = f"After bolt {first}, which bolt comes next?"
+    expects = f"bolt {event.expects}" if event.about == "next-bolt" else event.expects
+    where = title(facts, event.stage)
+    return BackQuestion(line=step.number, utc=step.utc, item=where, question=question, expects=expects)
+
+
+def agreements(facts: Facts) -> tuple[Agreed, ...]:
+    """What the supervisor of an apprentice agreed to."""
+    found = []
+    for step in facts.steps:
+        if step.fits and step.event.kind == "supervisor-agreed":
+            stage, _, bolt = facts.due_at[step.number]
+            found.append(
+                Agreed(
+                    line=step.number,
+                    utc=step.utc,
+                    item=title(facts, stage),
+                    bolt=bolt,
+                    purpose=step.event.purpose,
+                    phrase=step.event.phrase,
+                    utterance=step.event.utterance,
+                )
+            )
+    return tuple(found)
+
+
+def look_again(facts: Facts) -> tuple[LookAgain, ...]:
+    """Moments that an apprentice should look at again; none where no apprentice was guided."""
+    return tuple(_look_again(facts)) if facts.state.work.apprentice else ()
+
+
+def _look_again(facts: Facts) -> Iterator[LookAgain]:
+    for step in facts.steps:
+        event = step.event
+        if step.fits and event.kind in LESSONS and not getattr(event, "right", False):
+            here = facts.due_at.get(step.number, (step.before.stage, 1, None))
+            stage, bolt = getattr(event, "stage", 0) or here[0], getattr(event, "bolt", None)
+            yield LookAgain(
+                line=step.number,
+                utc=step.utc,
+                item=title(facts, stage),
+                bolt=bolt if bolt is not None else here[2] if stage == here[0] else None,
+                text=outcome(event),
+                utterance=getattr(event, "utterance", ""),
+            )
