@@ -8,8 +8,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from assistant.cli.keys import own_basis
-from assistant.config.paths import key_folder
+from assistant.cli.keys import key_folder, own_basis
 from assistant.errors import BadSession, BadSettings
 from assistant.journal.disk import read_regular
 from assistant.journal.keyring import LONGEST_NAME, KnownKey, revoke_key, trust_key

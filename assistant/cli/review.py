@@ -8,8 +8,8 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from assistant.cli.keys import key_folder
 from assistant.cli.session_sources import PRODUCT, record_of, sources_of
-from assistant.config.paths import key_folder
 from assistant.errors import BadSession, BadSettings
 from assistant.events import Event
 from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned
@@ -84,7 +84,7 @@ def run(args: argparse.Namespace) -> int:
         _refuse(refused, as_json=args.json)
         return 1
     events = _events(sources, record, by=by, comment=comment, accept=args.accept, bolts=bolts, sign=args.sign)
-    append_review(args.session, events, key=installation_key(key_folder()), product=PRODUCT)
+    append_review(args.session, events, key=installation_key(key_folder()), product=PRODUCT, register=key_folder())
     return _show(record_of(args.session), as_json=args.json)
 
 

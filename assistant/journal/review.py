@@ -16,13 +16,15 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from assistant.errors import BadSession
 from assistant.events import Event
 from assistant.events.review import REVIEW_CLASSES
-from assistant.journal.chain import START, make_line
+from assistant.journal.chain import START, line_sha256, make_line, split_lines
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.disk import Disk, not_writable, read_regular, replace_file
 from assistant.journal.encoding import EventFormat
 from assistant.journal.lock import FolderLock
 from assistant.journal.reading import Entry, Loaded, load_journal
+from assistant.journal.register import add_to_register
 from assistant.journal.seal import REVIEW_PURPOSE, Seal, make_seal, read_seal, seal_bytes, signature_fits
+from assistant.journal.tape import JOURNAL_NAME
 
 REVIEW_NAME, REVIEW_SEAL_NAME = "review.jsonl", "review-seal.json"
 REVIEW_FORMAT = EventFormat(REVIEW_CLASSES)
@@ -63,6 +65,7 @@ def append_review(
     product: str,
     clock: Clock = utc_now,
     disk: Disk | None = None,
+    register: Path | None = None,
 ) -> tuple[Entry, ...]:
     """Add to the review of a session and sign it whole; when this returns it lasts.
 
@@ -71,6 +74,7 @@ def append_review(
         events: of `events.review`, in order.
         key: of `seal.installation_key`: the one where the lead reviews.
         product: name and version that signs.
+        register: folder of keys with the machine's register, which then remembers that there is a review.
 
     Returns:
         The lines added.
@@ -101,6 +105,18 @@ def append_review(
             replace_file(disk, folder / REVIEW_SEAL_NAME, seal_bytes(seal))
         except OSError as error:
             raise not_writable(folder / REVIEW_NAME, error) from None
+        if register is not None:
+            add_to_register(
+                register,
+                key,
+                act="reviewed",
+                session=folder,
+                first=line_sha256(split_lines(read_regular(folder / JOURNAL_NAME))[0][0]),
+                count=link.seq,
+                last_hash=link.sha256,
+                utc=clock(),
+                disk=disk,
+            )
     finally:
         lock.release()
     return tuple(added)

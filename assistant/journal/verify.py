@@ -15,16 +15,18 @@ from assistant.journal.keyring import NOTHING_KNOWN, Basis
 from assistant.journal.lock import in_use
 from assistant.journal.sessions import JOINT_NAME, SEAL_NAME, status_of
 from assistant.journal.tape import JOURNAL_NAME, torn_files
+from assistant.journal.verify_entries import examine_entries
 from assistant.journal.verify_files import examine_audio, examine_files, named_audio
 from assistant.journal.verify_lines import Lines, examine_lines, torn_findings
 from assistant.journal.verify_review import examine_review
 from assistant.journal.verify_seal import examine_seal, signer_of
+from assistant.journal.verify_signed import examine_checkpoints, examine_register
 
 Rebuild = Callable[[Sequence[Event]], object]  # folds events into a state; equal states compare equal
 
 
 def verify(folder: Path, *, rebuild: Rebuild | None = None, basis: Basis = NOTHING_KNOWN) -> Report:
-    """Check chain, sequence, seal, audio, joint file, plan, stray files, clock, review, and that the state rebuilds.
+    """Check chain, sequence, seal, checkpoints, register, audio, joint file, plan, stray files, clock, review, entries.
 
     Args:
         folder: a session folder.
@@ -53,11 +55,15 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis) -> Report:
     set_aside = sum(path.stat().st_size for path in torn_files(folder).values())
     findings += torn_findings(found, set_aside_bytes=set_aside, sealed=has_seal, in_use=busy)
     findings += about_seal
+    signed, about_checkpoints = examine_checkpoints(folder, found, seal=seal, basis=basis)
+    findings += about_checkpoints
+    findings += examine_register(folder, found, seal=seal, basis=basis)
     if busy:
         findings.append(note("in-use", JOURNAL_NAME, "The session is being written by a running assistant."))
     findings += examine_files(folder, found)
     findings += examine_audio(folder, found, sealed=has_seal)
     findings += examine_review(folder, found, basis=basis)
+    findings += examine_entries(found.events) if found.gapless else ()
     findings += _rebuilding(found, rebuild)
     return Report(
         folder=str(folder),
@@ -66,7 +72,7 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis) -> Report:
         status=status_of(folder),
         sealed_by=seal.fingerprint if seal else "",
         findings=tuple(findings),
-        signer=signer_of(seal.public_key, basis) if seal else "",
+        signer=signer_of(seal.public_key if seal else signed, basis) if seal or signed else "",
     )
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from assistant.errors import BadAudio, BadSession
 from assistant.events import Event, SessionOpened, SessionResumed
 from assistant.journal.audio import NAME, decode_flac
+from assistant.journal.checkpoints import CHECKPOINTS_NAME
 from assistant.journal.disk import read_regular
 from assistant.journal.findings import Finding, error, note, warning
 from assistant.journal.lock import LOCK_NAME
@@ -18,7 +19,7 @@ from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME, PLAN_NAME, SEAL_N
 from assistant.journal.tape import JOURNAL_NAME, TORN_NAME
 from assistant.journal.verify_lines import Lines
 
-FILES = {JOURNAL_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME, LOCK_NAME, REVIEW_NAME, REVIEW_SEAL_NAME}
+FILES = {JOURNAL_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME, LOCK_NAME, CHECKPOINTS_NAME, REVIEW_NAME, REVIEW_SEAL_NAME}
 
 
 def named_audio(found: Lines) -> dict[str, tuple[int, str]]:

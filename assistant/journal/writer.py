@@ -6,7 +6,7 @@ the line saying so is bound to what is really on the tape.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -40,17 +40,27 @@ class JournalWriter:
     Args:
         tape: empty, or as an earlier writer left it.
         clock: stamps each line.
+        check: given the SHA-256 of each whole line, before a torn one is set aside; raises where they are not believed.
 
     Raises:
         BadSession: as `load_journal`.
         RecordNotWritable: a torn line could not be set aside.
     """
 
-    def __init__(self, tape: Tape, clock: Clock, *, event_format: EventFormat = EVENT_FORMAT) -> None:
+    def __init__(
+        self,
+        tape: Tape,
+        clock: Clock,
+        *,
+        event_format: EventFormat = EVENT_FORMAT,
+        check: Callable[[Sequence[str]], None] | None = None,
+    ) -> None:
         self._tape, self._clock, self._format = tape, clock, event_format
         self._refusal: RecordNotWritable | None = None
         self._pending: _Pending | None = None
         loaded = load_journal(tape.read(), name=tape.name, event_format=event_format)
+        if check is not None:
+            check([entry.sha256 for entry in loaded.entries])
         self._entries = list(loaded.entries)
         self._end = _End(loaded.end, loaded.whole_bytes, len(loaded.entries))
         try:

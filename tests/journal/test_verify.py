@@ -96,7 +96,7 @@ def test_verification_changes_nothing(sealed):
 def test_an_unfinished_session_is_good_and_says_that_its_end_is_open(unsealed):
     report = verify(unsealed)
     assert report.good and report.status == "unfinished" and report.sealed_by == ""
-    assert notes(unsealed) == {"not-finished", "rebuild-not-checked"}
+    assert notes(unsealed) == {"not-finished", "not-checkpointed", "rebuild-not-checked"}
 
 
 def test_a_torn_tail_looks_like_a_crash_and_is_good_once_it_is_set_aside_and_told(unsealed):
