@@ -55,7 +55,7 @@ class Recording(abc.ABC):
     def append(self, events: Sequence[Event], at_sample: int) -> list[Entry]:
         """Record events in order; when this returns they last and may be acted on.
 
-        A crash in the middle leaves a whole first part of them, which nobody has acted on.
+        A crash in the middle leaves all of them or none.
 
         Args:
             events: of `assistant.events`.

@@ -105,7 +105,8 @@ def read_register(folder: Path) -> Register:
     try:
         bodies = list(_bodies(raw))
         entries = [_entry(body) for body in bodies]
-        ends = [a for a, b in zip(bodies, [*bodies[1:], {}], strict=True) if a["public_key"] != b.get("public_key")]
+        after = [body["public_key"] for body in bodies[1:]] + [""]
+        ends = [body for body, key in zip(bodies, after, strict=False) if body["public_key"] != key]
         if not all(map(_signed, ends)):
             trouble = f"{path}: a line was not signed with the key that it names"
         signers = tuple(dict.fromkeys(body["public_key"] for body in ends))

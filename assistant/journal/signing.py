@@ -83,7 +83,8 @@ class Signing:
         self._signed = self._found.checkpoints[-1].count if self._found.checkpoints else 0
         self._gap = (self._signed + 1, len(hashes)) if self._signed < len(hashes) else ()
         self._gaps = [each.unprotected for each in self._found.checkpoints if each.unprotected]
-        self._registered = self._signed if self._found.checkpoints else 0
+        known = register_of(signer.basis, self._first) if self._first else []
+        self._registered = max((count for count, _, _ in known), default=0)
 
     def complete(self, *, count: int, last_hash: str) -> None:
         """Sign what is not signed yet, before the seal goes on. Raises RecordNotWritable."""
@@ -174,8 +175,10 @@ def checked(folder: Path, found: Found | None, hashes: Sequence[str], basis: Bas
     register = basis.register
     known = register_of(basis, hashes[0]) if hashes else []
     wrong = register.trouble or (_other_session(folder, hashes[0], register) if hashes else "")
-    if found is not None and not register.exists and not wrong:
-        wrong = "the register of this machine is gone, so what it told of this session is not known"
+    signed_here = found is not None and _signed_here(found, basis)
+    if signed_here and not known and not wrong:
+        gone = "does not know this session" if register.exists else "is gone"
+        wrong = f"it was signed on this machine, whose register {gone}"
     for each in found.checkpoints if found is not None else ():
         wrong = wrong or _wrong(each, hashes, basis)
     for count, last_hash, told in known:
@@ -197,6 +200,13 @@ def register_of(basis: Basis, first: str) -> list[tuple[int, str, str]]:
         for each in basis.register.of(first)
         if each.act in ("opened", "left", "sealed")
     ]
+
+
+def _signed_here(found: Found, basis: Basis) -> bool:
+    """Whether it was signed with the machine's own key, and not stopped before its first entry in the register."""
+    last = found.checkpoints[-1] if found.checkpoints else None
+    known = basis.key(last.public_key) if last is not None else None
+    return known is not None and known.own and len(found.checkpoints) > 1
 
 
 def _other_session(folder: Path, first: str, register: Register) -> str:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator, Sequence
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from assistant.errors import BadSession
 from assistant.events import Event
+from assistant.journal.clock import Clock, utc_now, utc_text
 from assistant.journal.disk import read_regular
 from assistant.journal.encoding import EVENT_FORMAT
 from assistant.journal.findings import Finding, Report, error, note
@@ -22,16 +24,20 @@ from assistant.journal.verify_review import examine_review
 from assistant.journal.verify_seal import examine_seal, signer_of
 from assistant.journal.verify_signed import examine_checkpoints, examine_register
 
+_AHEAD = timedelta(minutes=5)  # two machines' clocks differ by less; our own choice
 Rebuild = Callable[[Sequence[Event]], object]  # folds events into a state; equal states compare equal
 
 
-def verify(folder: Path, *, rebuild: Rebuild | None = None, basis: Basis = NOTHING_KNOWN) -> Report:
+def verify(
+    folder: Path, *, rebuild: Rebuild | None = None, basis: Basis = NOTHING_KNOWN, clock: Clock = utc_now
+) -> Report:
     """Check chain, sequence, seal, checkpoints, register, audio, joint file, plan, stray files, clock, review, entries.
 
     Args:
         folder: a session folder.
         rebuild: folds the events into the state; None leaves that check out (a note says so).
         basis: the keys that this machine knows; without any, nothing that is sealed can be trusted.
+        clock: tells the time of now, for what is dated later.
 
     Raises:
         BadSession: it is no session folder at all, or cannot be read.
@@ -39,12 +45,12 @@ def verify(folder: Path, *, rebuild: Rebuild | None = None, basis: Basis = NOTHI
     if not folder.is_dir():
         raise BadSession(f"{folder} is not a folder", remedy="name a session folder that `assistant guide` made")
     try:
-        return _verify(folder, rebuild, basis)
+        return _verify(folder, rebuild, basis, clock())
     except OSError as refused:
         raise BadSession(f"{folder} cannot be read ({refused.strerror})", remedy="see that you may read it") from None
 
 
-def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis) -> Report:
+def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis, now: datetime) -> Report:
     if not os.path.lexists(folder / JOURNAL_NAME):
         return _no_journal(folder)
     busy = in_use(folder)
@@ -60,6 +66,7 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis) -> Report:
     findings += examine_register(folder, found, seal=seal, basis=basis)
     if busy:
         findings.append(note("in-use", JOURNAL_NAME, "The session is being written by a running assistant."))
+    findings += _future(found.last_utc, now)
     findings += examine_files(folder, found)
     findings += examine_audio(folder, found, sealed=has_seal)
     findings += examine_review(folder, found, basis=basis)
@@ -74,6 +81,12 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis) -> Report:
         findings=tuple(findings),
         signer=signer_of(seal.public_key if seal else signed, basis) if seal or signed else "",
     )
+
+
+def _future(last: datetime | None, now: datetime) -> Iterator[Finding]:
+    if last is not None and last - now > _AHEAD:
+        message = f"Its last line is dated {utc_text(last)}, later than this machine's clock: one of the two is wrong."
+        yield note("future", JOURNAL_NAME, message)
 
 
 def _seal_bytes(folder: Path) -> bytes:

@@ -240,7 +240,7 @@ def test_taking_the_checkpoints_away_too_does_not_help(tmp_path, keys):
 def test_nor_does_taking_the_register_away(tmp_path, keys):
     folder = begun(tmp_path, keys, readings=LONGEST_UNPROTECTED)
     (keys / REGISTER_NAME).unlink()
-    with pytest.raises(BadSession, match="register of this machine is gone"):
+    with pytest.raises(BadSession, match="register is gone"):
         again(folder, keys)
     (folder / CHECKPOINTS_NAME).unlink()
     rewrite(folder, heard_alike)
