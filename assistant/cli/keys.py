@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from assistant import __version__
 from assistant.config import paths
+from assistant.config.program import product
 from assistant.config.settings import read_settings
 from assistant.journal.keyring import Basis, read_basis
 from assistant.journal.signing import Signer, machine_signer
-
-PRODUCT = f"assistant {__version__}"
 
 
 def key_folder() -> Path:
@@ -25,7 +23,7 @@ def own_signer() -> Signer:
         BadSettings: the key or the list of trusted keys cannot be read.
         RecordNotWritable: the folder of keys does not take a new key.
     """
-    return machine_signer(key_folder(), PRODUCT)
+    return machine_signer(key_folder(), product())
 
 
 def own_basis() -> Basis:

@@ -66,7 +66,7 @@ class FailingDisk(Disk):
         self._step()
         super().make_folder(path)
 
-    def open(self, path: Path, flags: int, mode: int = 0o644) -> int:
+    def open(self, path: Path, flags: int, mode: int = 0o600) -> int:
         self._step()
         return super().open(path, flags, mode)
 

@@ -368,3 +368,9 @@ def test_an_entry_without_the_utterance_it_names_is_found(tmp_path, keys):
     with new_store(tmp_path / "sessions", signer=signer(keys)) as store:
         store.append([opened(store), accepted(1, "310", "0001"), SessionLeft(reason="left open")], 0)
     assert faults(store.folder, keys) == {"entry-without-words"}
+
+
+def test_nobody_else_on_the_machine_may_read_what_people_said(tmp_path, keys):
+    folder = closed(begun(tmp_path, keys), keys)
+    for path in [folder, *folder.rglob("*"), keys, *keys.iterdir(), tmp_path / "sessions"]:
+        assert path.stat().st_mode & 0o077 == 0, path
