@@ -61,7 +61,7 @@ def plan_pdf(plan: Plan) -> bytes:
 
 def _picture(group: GroupPlan) -> str:
     return svg_picture(
-        group.family, group.bolts, turns=group.order, columns=group.columns, rows=group.rows, title=group.name
+        group.family, group.bolts, order=group.order, columns=group.columns, rows=group.rows, title=group.name
     )
 
 
