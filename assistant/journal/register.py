@@ -1,8 +1,8 @@
 """The machine's register of its sessions: `register.jsonl` beside its key, append-only, chained, each line signed.
 
 It lies outside the session folders, so it knows of a session that was shortened, taken away, renamed or copied, of a
-seal or a review that was removed. One line when a session begins, when a sitting ends, when it is sealed, reviewed, or
-freed of its sound. A torn last line is what a stop leaves; the next one is written over it.
+seal or a review that was removed. One line when a session begins, when a sitting ends, when it is sealed or
+reviewed. A torn last line is what a stop leaves; the next one is written over it.
 
 Only the last line of each key's run needs its signature checked: it binds all lines before it by their hashes.
 """
@@ -34,7 +34,7 @@ from assistant.journal.strict_json import NotStrictJson, canonical, strict_docum
 REGISTER_NAME = "register.jsonl"
 PURPOSE = "assistant-register-1"
 FIRST_PREVIOUS = "0" * 64
-ACTS = ("opened", "left", "sealed", "reviewed", "erased")
+ACTS = ("opened", "left", "sealed", "reviewed")
 _KEYS = {"seq", "utc", "act", "place", "session", "first", "count", "last_hash", "previous", "public_key", "signature"}
 _TRIES, _WAIT_S = 100, 0.02  # another session of this machine holds it for the time of one sync
 

@@ -15,6 +15,7 @@ from assistant.journal.encoding import EVENT_FORMAT
 from assistant.journal.findings import Finding, Report, error, note
 from assistant.journal.keyring import NOTHING_KNOWN, Basis
 from assistant.journal.lock import in_use
+from assistant.journal.review import erased_sound
 from assistant.journal.sessions import JOINT_NAME, SEAL_NAME, status_of
 from assistant.journal.tape import JOURNAL_NAME, torn_files
 from assistant.journal.verify_entries import examine_entries
@@ -68,8 +69,8 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis, now: datetime) 
         findings.append(note("in-use", JOURNAL_NAME, "The session is being written by a running assistant."))
     findings += _future(found.last_utc, now)
     findings += examine_files(folder, found)
-    findings += examine_audio(folder, found, sealed=has_seal)
-    findings += examine_review(folder, found, basis=basis)
+    findings += examine_audio(folder, found, sealed=has_seal, erased=erased_sound(folder))
+    findings += examine_review(folder, found, basis=basis, sealed_with=seal.public_key if seal else "")
     findings += examine_entries(found.events) if found.gapless else ()
     findings += _rebuilding(found, rebuild)
     return Report(

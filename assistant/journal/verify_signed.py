@@ -165,7 +165,7 @@ def _seal_and_review(folder: Path, known: list[Registered]) -> Iterator[Finding]
     if sealed and not os.path.lexists(folder / SEAL_NAME):
         message = f"It was sealed on {sealed[-1].utc}, and the seal is gone."
         yield error("register-unsealed", SEAL_NAME, message, "tampering")
-    reviewed = [each for each in known if each.act in ("reviewed", "erased")]
+    reviewed = [each for each in known if each.act == "reviewed"]
     if not reviewed:
         return
     last = reviewed[-1]

@@ -13,9 +13,9 @@ from datetime import timedelta
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from assistant.errors import BadSession
+from assistant.errors import BadSession, BadSettings
 from assistant.events import SessionClosed, SessionLeft
-from assistant.events.review import JointAccepted, RedoOrdered, ReviewBegun
+from assistant.events.review import JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned
 from assistant.journal.checkpoints import (
     CHECKPOINTS_NAME,
     EVERY,
@@ -25,10 +25,11 @@ from assistant.journal.checkpoints import (
     read_checkpoints,
 )
 from assistant.journal.keyring import read_basis, trust_key
+from assistant.journal.person_key import make_person_key, unlock_person_key
 from assistant.journal.reading import read_session
 from assistant.journal.register import REGISTER_NAME, read_register
 from assistant.journal.review import REVIEW_NAME, REVIEW_SEAL_NAME, append_review
-from assistant.journal.seal import installation_key, make_seal, public_key_of, read_seal, seal_bytes
+from assistant.journal.seal import REVIEW_PURPOSE, installation_key, make_seal, public_key_of, read_seal, seal_bytes
 from assistant.journal.signing import machine_signer
 from assistant.journal.store import JournalStore
 from assistant.journal.strict_json import canonical
@@ -374,3 +375,93 @@ def test_nobody_else_on_the_machine_may_read_what_people_said(tmp_path, keys):
     folder = closed(begun(tmp_path, keys), keys)
     for path in [folder, *folder.rglob("*"), keys, *keys.iterdir(), tmp_path / "sessions"]:
         assert path.stat().st_mode & 0o077 == 0, path
+
+
+# ------------------------------------------------------------------------------------------------- the lead's own key
+SECRET = "four words never together"
+
+
+def lead_key(tmp_path, name="Kim Lead"):
+    return make_person_key(tmp_path / "stick" / "kim.json", name, SECRET)
+
+
+def signed_by(folder, keys, person, by="Kim Lead"):
+    last = read_session(folder).entries[-1]
+    events = [
+        ReviewBegun(by=by, session_lines=last.seq, session_last_hash=last.sha256, as_recorded=True, product=PRODUCT),
+        JointAccepted(by=by, reason="seen"),
+        ReviewSigned(by=by, public_key="", signature=""),
+    ]
+    append_review(
+        folder, events, key=installation_key(keys), product=PRODUCT, clock=Ticking(), register=keys, person=person
+    )
+
+
+def test_lead_and_technician_are_two_keys(tmp_path, keys):
+    folder, lead = closed(begun(tmp_path, keys), keys), tmp_path / "lead-keys"
+    person = lead_key(tmp_path)
+    signed_by(folder, lead, person)
+    assert {"review-key-unknown", "review-signer-key-unknown"} <= faults(folder, keys)
+    trust_key(keys, public_key_of(installation_key(lead)), name="the lead's laptop", by="the technician")
+    trust_key(keys, person.public_key, name="Kim Lead", by="the technician")
+    assert report(folder, keys).good and report(folder, keys).trust.remarks == ()
+
+
+def test_signed_by_the_technician_in_the_leads_name_is_told(tmp_path, keys):
+    folder = closed(begun(tmp_path, keys), keys)
+    signed_by(folder, keys, None)
+    assert any("no second person" in each for each in report(folder, keys).trust.remarks)
+
+
+def test_the_technicians_own_key_does_not_pass_for_the_leads(tmp_path, keys):
+    folder = closed(begun(tmp_path, keys), keys)
+    technician = make_person_key(tmp_path / "t.json", "Sam Tech", SECRET)
+    trust_key(keys, technician.public_key, name="Sam Tech", by="the lead")
+    signed_by(folder, keys, technician)
+    assert faults(folder, keys) == {"review-name"}
+
+
+def test_a_review_changed_under_the_leads_signature_is_found_whoever_seals_it_anew(tmp_path, keys):
+    folder, person = closed(begun(tmp_path, keys), keys), lead_key(tmp_path)
+    trust_key(keys, person.public_key, name="Kim Lead", by="the lead")
+    signed_by(folder, keys, person)
+    assert report(folder, keys).good
+    raw = (folder / REVIEW_NAME).read_bytes()
+    lines, after = [], "0" * 64
+    for line in raw.splitlines():
+        body = json.loads(line)
+        if body["kind"] == "joint-accepted":
+            body["payload"]["reason"] = "as good as new"
+        del body["check"]
+        body["previous"] = after
+        lines.append(canonical({**body, "check": hashlib.sha256(canonical(body)).hexdigest()[:16]}))
+        after = hashlib.sha256(lines[-1]).hexdigest()
+    (folder / REVIEW_NAME).write_bytes(b"\n".join(lines) + b"\n")
+    seal = make_seal(
+        installation_key(keys), count=3, last_hash=after, product=PRODUCT, utc=START, purpose=REVIEW_PURPOSE
+    )
+    (folder / REVIEW_SEAL_NAME).write_bytes(seal_bytes(seal))
+    assert {"review-signature", "register-review-changed"} == faults(folder, keys)
+
+
+def test_a_persons_key_opens_with_its_passphrase_only(tmp_path):
+    made = lead_key(tmp_path)
+    path = tmp_path / "stick" / "kim.json"
+    assert unlock_person_key(path, SECRET).public_key == made.public_key
+    for wrong in ("", SECRET + " ", SECRET.upper()):
+        with pytest.raises(BadSettings, match="not its passphrase"):
+            unlock_person_key(path, wrong)
+    assert SECRET.encode() not in path.read_bytes() and made.private.private_bytes_raw().hex() not in path.read_text()
+    raw = path.read_bytes()
+    for at in range(0, len(raw), 5):
+        path.write_bytes(raw[:at] + bytes([raw[at] ^ 1]) + raw[at + 1 :])
+        with pytest.raises(BadSettings):
+            unlock_person_key(path, SECRET)
+    path.write_bytes(raw)
+    path.chmod(0o644)
+    with pytest.raises(BadSettings, match="others may read"):
+        unlock_person_key(path, SECRET)
+    with pytest.raises(BadSettings, match="too short"):
+        make_person_key(tmp_path / "x.json", "Kim Lead", "short")
+    with pytest.raises(BadSettings, match="there already"):
+        lead_key(tmp_path)
