@@ -290,4 +290,9 @@ def sessions_folder(settings: Settings) -> Path:
     return settings.sessions or paths.sessions_folder()
 
 
-__all__ = ["Leavable", "Parts", "everything", "sessions_folder", "today"]
+def key_folder() -> Path:
+    """Where this installation's signing key is kept."""
+    return paths.key_folder()
+
+
+__all__ = ["Leavable", "Parts", "everything", "key_folder", "sessions_folder", "today"]

@@ -16,7 +16,6 @@ from assistant.events.conversation import (
     SessionOpened,
     SessionResumed,
     SoundLost,
-    TroubleFound,
     UtteranceHeard,
 )
 from assistant.events.course import (
@@ -179,7 +178,6 @@ __all__ = [
     "SupervisorAsked",
     "TimeLeft",
     "Told",
-    "TroubleFound",
     "UtteranceHeard",
     "Wait",
     "WaitBegun",

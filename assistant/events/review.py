@@ -52,28 +52,15 @@ class RedoOrdered(Event):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReviewSigned(Event):
-    """The lead signs for what the review says so far, with a key of his own."""
+    """The lead signs for what the review says so far."""
 
     kind: ClassVar[str] = "review-signed"
-    version: ClassVar[int] = 2
     by: str
-    public_key: str  # of the person's key, hex; "" where it was signed by name only (before version 2)
-    signature: str  # over all lines before, hex
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SoundErased(Event):
-    """The sound of these utterances was erased; their words and the hashes of their recordings stay in the journal."""
-
-    kind: ClassVar[str] = "sound-erased"
-    by: str
-    reason: str
-    utterances: tuple[str, ...]
-
-
-ReviewEvent = ReviewBegun | CommentMade | JointAccepted | RedoOrdered | ReviewSigned | SoundErased
+ReviewEvent = ReviewBegun | CommentMade | JointAccepted | RedoOrdered | ReviewSigned
 
 REVIEW_CLASSES: types.MappingProxyType[str, type[Event]] = types.MappingProxyType(
-    {cls.kind: cls for cls in (ReviewBegun, CommentMade, JointAccepted, RedoOrdered, ReviewSigned, SoundErased)}
+    {cls.kind: cls for cls in (ReviewBegun, CommentMade, JointAccepted, RedoOrdered, ReviewSigned)}
 )
 """All events of a review by their name on disk."""

@@ -1,0 +1,92 @@
+"""`assistant sessions`, in-process, on real session folders."""
+
+from __future__ import annotations
+
+import json
+import shutil
+
+import pytest
+
+from assistant.cli import sessions
+from assistant.cli.main import parser
+from assistant.errors import BadSettings
+from assistant.journal.sessions import slug_in
+from tests.report.sessions_made import unfinished_session
+
+
+@pytest.fixture
+def folder(tmp_path, own_home, demo_sessions):
+    place = tmp_path / "sessions"
+    place.mkdir()
+    for session in demo_sessions.values():
+        if not (place / session.name).exists():
+            shutil.copytree(session, place / session.name)
+    unfinished_session(place)
+    return place
+
+
+def call(capsys, *arguments):
+    status = sessions.run(parser("sessions").parse_args(["sessions", *map(str, arguments)]))
+    return status, *capsys.readouterr()
+
+
+def test_every_session_has_its_row_with_the_verdict_of_its_record(capsys, folder):
+    from assistant.cli.session_sources import record_of
+
+    status, out, _ = call(capsys, folder, "--json")
+    document = json.loads(out)
+    rows = document["sessions"] + document["rehearsals"]
+    copies = [name for each in document["copies"] for name in each["copies"]]
+    assert len(rows) + len(copies) == len(list(folder.iterdir()))
+    for row in rows:
+        record = record_of(folder / row["session"].rpartition("/")[2])
+        assert (row["verdict"], row["joint"], row["words"]) == (record.verdict, record.joint.name, record.verdict_words)
+    assert status == int(any(row["verdict"] in ("untrusted", "to-decide", "to-redo") for row in document["sessions"]))
+    assert {row["verdict"] for row in rows} > {"open"}
+
+
+def test_a_second_look_reads_nothing_anew_and_a_changed_session_is(capsys, folder, monkeypatch):
+    first = call(capsys, folder, "--json")[1]
+    read = []
+    real = sessions.row
+    monkeypatch.setattr(sessions, "row", lambda each, basis: read.append(each.folder.name) or real(each, basis))
+    second = call(capsys, folder, "--json")[1]
+    assert json.loads(first)["sessions"] == json.loads(second)["sessions"] or read == []
+    assert read == []
+    changed = next(path for path in folder.iterdir() if (path / "seal.json").exists())
+    text = (changed / "journal.jsonl").read_bytes()
+    (changed / "journal.jsonl").write_bytes(text.replace(b"N*m", b"N*n", 1))
+    status, out, _ = call(capsys, folder, "--json")
+    assert status == 1 and changed.name in read
+    assert {slug_in(name) for name in read} == {slug_in(changed.name)}, "and those on the same joint, no others"
+    (row,) = [row for row in json.loads(out)["sessions"] if row["session"].endswith(changed.name)]
+    assert row["verdict"] == "untrusted" and row["trouble"]
+
+
+def test_a_copy_under_another_name_is_named_and_counted_once(capsys, folder):
+    session = next(path for path in folder.iterdir() if (path / "seal.json").exists())
+    shutil.copytree(session, folder / "20270101T000000Z-pump-3")
+    _, out, _ = call(capsys, folder)
+    assert "counted once: 20270101T000000Z-pump-3" in out
+
+
+def test_an_empty_folder_is_no_fault_and_a_missing_one_is(capsys, tmp_path, own_home):
+    (tmp_path / "empty").mkdir()
+    status, out, _ = call(capsys, tmp_path / "empty")
+    assert status == 0 and out.startswith("0 sessions")
+    with pytest.raises(BadSettings, match="nowhere"):
+        call(capsys, tmp_path / "nowhere")
+
+
+def test_a_folder_without_a_journal_has_a_row_that_says_so(capsys, folder):
+    (folder / "20270102T000000Z-lost").mkdir()
+    status, out, _ = call(capsys, folder)
+    assert status == 1 and "20270102T000000Z-lost" in out and "not to be relied on" in out
+
+
+def test_the_page_is_whole_and_needs_no_network(capsys, folder, tmp_path):
+    page = tmp_path / "sessions.html"
+    call(capsys, folder, "--html", page)
+    text = page.read_text(encoding="utf-8")
+    assert text.startswith("<!doctype html>") and text.rstrip().endswith("</html>")
+    assert "http://" not in text and "https://" not in text and "Pump 2 discharge flange" in text
