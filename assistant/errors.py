@@ -110,6 +110,12 @@ class SpeakerFailed(Interrupted):
     code = "speaker-failed"
 
 
+class CannotHear(Interrupted):
+    """No listener works any more; the session is stored and can be resumed."""
+
+    code = "cannot-hear"
+
+
 class StoppedByHand(Interrupted):
     """The keyboard interrupted the session; it is stored and can be resumed."""
 

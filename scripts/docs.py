@@ -10,13 +10,13 @@ from __future__ import annotations
 import argparse
 import re
 import sys
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from assistant.bolting.pattern import labels  # noqa: E402
 from assistant.bolting.picture import text_picture  # noqa: E402
 from assistant.bolting.picture_svg import svg_picture  # noqa: E402
 from assistant.bolting.plan import plan  # noqa: E402
@@ -31,18 +31,26 @@ DAY = date(2026, 11, 25)
 
 def parts() -> dict[tuple[str, str], str]:
     """(file, name) -> text of each generated part."""
-    order = plan(read_joint(DEMO, today=DAY), today=DAY).groups[0].order
     return {
         ("DEVELOPERS.md", "dialogue"): f"```mermaid\n{diagram().strip()}\n```",
-        (".docs/using.md", "bolt circle"): f"```text\n{text_picture('cross', len(order), turns=labels(order))}\n```",
+        (".docs/using.md", "bolt circle"): f"```text\n{bolt_circle(demo_order())[0]}\n```",
     }
+
+
+def demo_order() -> tuple[int, ...]:
+    """Bolts of the demo flange in the order in which they are visited."""
+    return plan(read_joint(DEMO, today=DAY), today=DAY).groups[0].order
+
+
+def bolt_circle(order: Sequence[int]) -> tuple[str, str]:
+    """A cross order as text and as SVG."""
+    return text_picture("cross", len(order), order=order), svg_picture("cross", len(order), order=order)
 
 
 def pictures() -> dict[str, str]:
     """File -> text of each generated picture."""
-    order = plan(read_joint(DEMO, today=DAY), today=DAY).groups[0].order
     return {
-        ".docs/bolt-circle.svg": svg_picture("cross", len(order), turns=labels(order)),
+        ".docs/bolt-circle.svg": bolt_circle(demo_order())[1],
         ".docs/procedures.md": procedures(),
     }
 

@@ -78,14 +78,14 @@ def checked_states(states: Mapping[int, str] | None, bolts: int) -> dict[int, st
     return result
 
 
-def checked_turns(turns: Sequence[int] | None, bolts: int) -> tuple[int, ...] | None:
+def checked_turns(order: Sequence[int] | None, bolts: int) -> tuple[int, ...] | None:
     """For bolts 1..n the turn in which each is visited; None when no order is to be drawn.
 
     Raises:
         BadBolting: the order does not hold each bolt 1..n once.
     """
-    if turns is None:
+    if order is None:
         return None
-    if len(turns) != bolts:
-        raise BadBolting(f"picture: the order has {len(turns)} bolts, the group {bolts}", remedy="one turn a bolt")
-    return pattern.labels(turns)
+    if len(order) != bolts:
+        raise BadBolting(f"picture: the order has {len(order)} bolts, the group {bolts}", remedy="one turn a bolt")
+    return pattern.labels(order)

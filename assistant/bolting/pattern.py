@@ -103,70 +103,70 @@ def _rectangle(bolts: int, columns: int | None, rows: int | None) -> tuple[int, 
     return row_orders.rectangle(columns, rows)
 
 
-def labels(turns: Sequence[int]) -> tuple[int, ...]:
+def labels(visits: Sequence[int]) -> tuple[int, ...]:
     """Order labels: at place k of the result stands the turn of bolt k+1 (the inverse permutation).
 
     Location numbers and order labels must never be mixed on one joint: which of the two is painted is agreed before
     work starts. They happen to be the same list for 4, 8, 16 and 32 bolts in the cross order, not for 12, 20, 24, 28.
 
     Args:
-        turns: an order, each bolt 1..n once.
+        visits: an order, each bolt 1..n once.
 
     Raises:
         BadBolting: a bolt is missing or comes twice.
 
     Source: both systems in use: read in a public article quoting ASME PCC-1-2019.
     """
-    _checked(turns)
-    result = [0] * len(turns)
-    for turn, bolt in enumerate(turns, start=1):
+    _checked(visits)
+    result = [0] * len(visits)
+    for turn, bolt in enumerate(visits, start=1):
         result[bolt - 1] = turn
     return tuple(result)
 
 
-def imbalance(turns: Sequence[int]) -> float:
+def imbalance(visits: Sequence[int]) -> float:
     """Largest length of the sum of unit vectors to the bolts done so far, over all steps; no unit.
 
     For bolts on a circle: 1.0 is the best that any order can do; a circular pass over n bolts reaches about n/pi.
 
     Args:
-        turns: an order, each bolt 1..n once.
+        visits: an order, each bolt 1..n once.
 
     Raises:
         BadBolting: a bolt is missing or comes twice.
 
     Source: computed.
     """
-    _checked(turns)
-    angle = 2 * math.pi / len(turns)
+    _checked(visits)
+    angle = 2 * math.pi / len(visits)
     across = along = worst = 0.0
-    for bolt in turns:
+    for bolt in visits:
         across += math.sin(angle * (bolt - 1))
         along += math.cos(angle * (bolt - 1))
         worst = max(worst, math.hypot(across, along))
     return worst
 
 
-def walk(turns: Sequence[int]) -> int:
+def walk(visits: Sequence[int]) -> int:
     """Way walked in one pass around a circle, in bolt pitches, the shorter way round each time.
 
     Args:
-        turns: an order, each bolt 1..n once.
+        visits: an order, each bolt 1..n once.
 
     Raises:
         BadBolting: a bolt is missing or comes twice.
 
     Source: computed.
     """
-    _checked(turns)
-    count = len(turns)
-    ways = (abs(there - here) for here, there in pairwise(turns))
+    _checked(visits)
+    count = len(visits)
+    ways = (abs(there - here) for here, there in pairwise(visits))
     return sum(min(way, count - way) for way in ways)
 
 
-def _checked(turns: Sequence[int]) -> None:
-    if not turns or sorted(turns) != list(range(1, len(turns) + 1)):
-        raise BadBolting(f"order {'-'.join(map(str, turns))}", remedy="each bolt from 1 to n exactly once")
+def _checked(visits: Sequence[int]) -> None:
+    if not visits or sorted(visits) != list(range(1, len(visits) + 1)):
+        raise BadBolting(f"order {'-'.join(map(str, visits))}", remedy="each bolt from 1 to n exactly once")
 
 
 def precautions(family: str, *, gasketed: bool, bolts: int | None = None) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ def text_picture(
     family: str,
     bolts: int,
     *,
-    turns: Sequence[int] | None = None,
+    order: Sequence[int] | None = None,
     states: Mapping[int, str] | None = None,
     columns: int | None = None,
     rows: int | None = None,
@@ -28,7 +28,7 @@ def text_picture(
     Args:
         family: a key of `pattern.FAMILIES`; it decides the shape.
         bolts: 1..96 as the family allows.
-        turns: the order to show as turn numbers inside (or beside) the bolt numbers; None shows bolt numbers only.
+        order: the order to show as turn numbers inside (or beside) the bolt numbers; None shows bolt numbers only.
         states: state of bolts, keys 1..bolts, values of `layout.STATES`; the rest is pending.
         columns: as for `pattern.order`.
         rows: as for `pattern.order`.
@@ -41,7 +41,7 @@ def text_picture(
     """
     where = layout(family, bolts, columns=columns, rows=rows)
     known = checked_states(states, bolts)
-    visited = checked_turns(turns, bolts)
+    visited = checked_turns(order, bolts)
     marked = any(state != "pending" for state in known.values())
     numbers = [f"{MARKS[known[bolt]]}{bolt}" for bolt in range(1, bolts + 1)]
     drawn = {"circle": _circle, "line": _line, "rectangle": _rectangle, "sides": _sides}[where.shape](

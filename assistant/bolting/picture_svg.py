@@ -30,7 +30,7 @@ def svg_picture(
     family: str,
     bolts: int,
     *,
-    turns: Sequence[int] | None = None,
+    order: Sequence[int] | None = None,
     states: Mapping[int, str] | None = None,
     columns: int | None = None,
     rows: int | None = None,
@@ -44,7 +44,7 @@ def svg_picture(
     Args:
         family: a key of `pattern.FAMILIES`; it decides the shape.
         bolts: 1..96 as the family allows.
-        turns: the order to show as turn numbers, with arrows for its first four steps; None shows bolt numbers only.
+        order: the order to show as turn numbers, with arrows for its first four steps; None shows bolt numbers only.
         states: state of bolts, keys 1..bolts, values of `layout.STATES`; the rest is pending.
         columns: as for `pattern.order`.
         rows: as for `pattern.order`.
@@ -58,13 +58,13 @@ def svg_picture(
     """
     where = layout(family, bolts, columns=columns, rows=rows)
     known = checked_states(states, bolts)
-    visited = checked_turns(turns, bolts)
+    visited = checked_turns(order, bolts)
     points, inward = _points(where, top=_MARGIN + (26 if title else 0))
     parts: list[str] = []
     if where.shape == "sides":
         parts.append(_pipe(points))
-    if turns is not None and (where.shape in ("circle", "sides") or (rows or 0) > 2):
-        parts += _arrows(points, turns, free=46.0 if bolts <= 16 else 64.0)
+    if order is not None and (where.shape in ("circle", "sides") or (rows or 0) > 2):
+        parts += _arrows(points, order, free=46.0 if bolts <= 16 else 64.0)
     for bolt in range(1, bolts + 1):
         x, y = points[bolt - 1]
         parts.append(_bolt(x, y, str(bolt), known[bolt]))
@@ -145,10 +145,10 @@ def _turn(x: float, y: float, turn: str) -> str:
     return f"<circle cx='{x:.1f}' cy='{y:.1f}' r='8.5' fill='#fff'/>{slanted}"
 
 
-def _arrows(points: Sequence[tuple[float, float]], turns: Sequence[int], *, free: float) -> list[str]:
+def _arrows(points: Sequence[tuple[float, float]], order: Sequence[int], *, free: float) -> list[str]:
     """Thin arrows for the first four steps, drawn under the bolts and ending `free` before their centres."""
     parts = []
-    for here, there in pairwise(turns[:4]):
+    for here, there in pairwise(order[:4]):
         (x1, y1), (x2, y2) = points[here - 1], points[there - 1]
         long = math.hypot(x2 - x1, y2 - y1)
         if long < 2 * free + 12:  # no room for an arrow between neighbours

@@ -14,6 +14,7 @@ from assistant.bolting.group_figures import group_figures
 from assistant.bolting.joint import BoltGroup, Joint
 from assistant.bolting.joint_parts import Tightening
 from assistant.bolting.limits import refusals
+from assistant.bolting.load_budget import Budget, load_budget
 from assistant.bolting.pass_figures import PassFigures, pass_figures
 from assistant.bolting.plan_reasons import Reason, reasons
 from assistant.bolting.plan_remarks import group_remarks, joint_remarks
@@ -72,6 +73,7 @@ class GroupPlan:
         last_round: circular rounds after which a competent person is asked for.
         passes: figures of each pass, in order. steps: one for each bolt of each pass, in order.
         reasons: the calculation sheet. remarks: graded 'note', 'caution' or 'stop'.
+        budget: what is left of the target in service.
     """
 
     name: str
@@ -91,6 +93,7 @@ class GroupPlan:
     steps: tuple[Step, ...]
     reasons: tuple[Reason, ...]
     remarks: tuple[Remark, ...]
+    budget: Budget
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,6 +185,7 @@ def _group(joint: Joint, group: BoltGroup, today: date) -> GroupPlan:
     figures = group_figures(joint, group)
     made = pass_figures(joint, figures, today=today)
     own, wrench = figures.tightening, joint.wrench_of(group)
+    budget = load_budget(joint, figures)
     return GroupPlan(
         name=group.name,
         bolts=group.count,
@@ -198,8 +202,9 @@ def _group(joint: Joint, group: BoltGroup, today: date) -> GroupPlan:
         last_round=own.max_circular_rounds,
         passes=made,
         steps=tuple(step for each in made for step in _steps(each, joint.torque_unit, wrench.unit)),
-        reasons=reasons(joint, figures, made),
-        remarks=group_remarks(joint, figures, made),
+        reasons=reasons(joint, figures, made, budget),
+        remarks=group_remarks(joint, figures, made, budget),
+        budget=budget,
     )
 
 
@@ -267,7 +272,26 @@ def _group_document(group: GroupPlan) -> dict[str, Any]:
         "reasons": [each.line for each in group.reasons],
         "calculation": [each.document for each in group.reasons],
         "remarks": [_remark_document(each) for each in group.remarks],
+        "budget": _budget_document(group.budget),
     }
+
+
+def _budget_document(budget: Budget) -> dict[str, Any]:
+    """The budget in kN: target, lowest and highest after each stage, and what is needed in service."""
+    ends = [[_force(low), _force(high)] for low, high in budget.after]
+    return {
+        "target_kN": _force(budget.target),
+        "stages": [
+            {"name": stage.name, "known": stage.known, "low_kN": low, "high_kN": high}
+            for stage, (low, high) in zip(budget.stages, ends[1:], strict=True)
+        ],
+        "needed_kN": None if budget.needed is None else _force(budget.needed),
+        "needed_by": budget.needed_by,
+    }
+
+
+def _force(value: Quantity) -> float:
+    return float(rounded(magnitude(value, "kN", name="force"), _PLACES))
 
 
 def _step_document(step: Step) -> dict[str, Any]:

@@ -1,16 +1,13 @@
-"""Lines of the calculation sheet about the joint: gasket seating, and what neighbours do to each other."""
+"""Lines of the calculation sheet about the gasket: what it needs and what it gets."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from assistant.bolting import interaction
 from assistant.bolting.group_figures import GroupFigures
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_fields import as_written
 from assistant.bolting.limits import gasket_loads_of, seating_of
-from assistant.bolting.pass_figures import group_passes
-from assistant.bolting.pattern import ROUND, family_name
 from assistant.bolting.reason import Reason, Term
 from assistant.bolting.units import show
 
@@ -52,39 +49,4 @@ def gasket_reasons(joint: Joint, figures: GroupFigures) -> Iterator[Reason]:
             f"Sg = {show(found.gasket_stress, 'MPa')} at most ({allowed})"
         ),
         source="seating: ASME VIII-1 appendix 2; stress on the whole contact face: common practice, no source",
-    )
-
-
-def interaction_kind(joint: Joint) -> str:
-    """Key of `interaction.TYPICAL` that fits the joint."""
-    if joint.gasket is None:
-        return "metal to metal"
-    return "spiral wound gasket" if "spiral" in joint.gasket.type.lower() else "soft gasket"
-
-
-def interaction_reason(joint: Joint, figures: GroupFigures) -> Iterator[Reason]:
-    """What a typical joint does in this order: how far bolts slacken, and how many circular rounds to expect.
-
-    Nothing for lines and clamps: the model is a ring or an edge of bolts.
-    """
-    group, kind = figures.group, interaction_kind(joint)
-    typical = interaction.TYPICAL[kind]
-    if family_name(figures.tightening.order) not in (*ROUND, "rectangle"):
-        return
-    found = interaction.predict(group_passes(figures), group.count, joint=typical)
-    pattern = [outcome for outcome in found.outcomes if outcome.kind != "circular"]
-    rounds = [outcome for outcome in found.outcomes if outcome.kind == "circular"]
-    told = f"at the end of pass {pattern[-1].number} bolts hold {pattern[-1].lowest:.0f} to {pattern[-1].highest:.0f} %"
-    if rounds:
-        told += f", after {len(rounds)} circular round{'s' if len(rounds) > 1 else ''} "
-        told += f"{rounds[-1].lowest:.0f} to {rounds[-1].highest:.0f} %"
-    yield Reason(
-        title="Elastic interaction",
-        formula="dF_i = (M_ij/M_jj) dF_j, M = (1/kb + C)^-1",
-        terms=(
-            Term("kb C(0)", f"give of a typical joint, {kind}", f"{typical.give:g}", "typical, no source"),
-            Term("lambda", "decay a bolt pitch", f"{typical.decay:g}", "typical, no source"),
-        ),
-        result=f"tightening a bolt slackens its neighbours: {told} of the target",
-        source="beam on elastic foundation (from memory); a comparison of orders, not a measurement",
     )

@@ -7,9 +7,11 @@ from collections.abc import Iterator, Sequence
 from assistant.bolting.group_figures import GroupFigures, minimum_pretension
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_fields import as_written
+from assistant.bolting.joint_target import target_reason
+from assistant.bolting.load_budget import Budget, budget_reasons
 from assistant.bolting.pass_figures import PassFigures
 from assistant.bolting.pattern import FAMILIES, family_name
-from assistant.bolting.plan_joint_reasons import gasket_reasons, interaction_reason
+from assistant.bolting.plan_joint_reasons import gasket_reasons
 from assistant.bolting.preload_band import nut_factor_range
 from assistant.bolting.reason import Reason, Term
 from assistant.bolting.service import service_reason
@@ -29,7 +31,7 @@ _TARGET_FORMULAS = {
 _SHIGLEY_27 = "T = K d F: Shigley, Mechanical Engineering Design, 9th ed. eq. 8-27 (read)"
 
 
-def reasons(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) -> tuple[Reason, ...]:
+def reasons(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures], budget: Budget) -> tuple[Reason, ...]:
     """All lines of the sheet, in the order in which they build on each other."""
     return (
         _bolt(figures),
@@ -41,8 +43,9 @@ def reasons(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) 
         *_stress(figures),
         *service_reason(joint, figures),
         *gasket_reasons(joint, figures),
+        *target_reason(joint, figures),
         _order(figures),
-        *interaction_reason(joint, figures),
+        *budget_reasons(joint, figures, budget),
     )
 
 

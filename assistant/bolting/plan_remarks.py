@@ -13,7 +13,9 @@ from assistant.bolting.contradictions import LEAST_ENGAGEMENT
 from assistant.bolting.group_figures import GroupFigures, minimum_pretension
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_people import Recheck
+from assistant.bolting.joint_target import target_remarks
 from assistant.bolting.limits import seating_of
+from assistant.bolting.load_budget import Budget, budget_remarks
 from assistant.bolting.load_limit import over_limit
 from assistant.bolting.pass_figures import PassFigures
 from assistant.bolting.pattern import ROUND, family_name, precautions
@@ -37,7 +39,9 @@ RAISED = (
 """Cautions that are stops on a critical joint."""
 
 
-def group_remarks(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) -> tuple[Remark, ...]:
+def group_remarks(
+    joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures], budget: Budget
+) -> tuple[Remark, ...]:
     """Remarks on one bolt group, gravest first."""
     found = [
         *compatibility(figures.strength, figures.condition, figures.thread, figures.group.nut),
@@ -48,6 +52,8 @@ def group_remarks(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigu
         *_reuse(figures),
         *_lengths(figures),
         *_gasket(joint, figures),
+        *target_remarks(joint, figures),
+        *budget_remarks(figures, budget),
         *service_remarks(joint, figures),
         *_order(joint, figures),
         *_accuracy(joint, figures),

@@ -77,13 +77,6 @@ def percent_of_factor(tightening_factor: float) -> float:
     return 100 * (tightening_factor - 1) / (tightening_factor + 1)
 
 
-def factor_of_percent(percent: float) -> float:
-    """alpha_A = (1 + p)/(1 - p) of plus or minus percent; the reverse of `percent_of_factor`; 0 to below 100 %."""
-    if not 0 <= percent < 100:
-        raise BadBolting(f"scatter is {percent:g} %", remedy="Plus or minus 0 to below 100 %.")
-    return (100 + percent) / (100 - percent)
-
-
 def method_band(preload: Quantity, method: str) -> tuple[Quantity, Quantity]:
     """Lowest and highest preload in kN by the method's largest published scatter; errors as `scatter_percent`."""
     share = scatter_percent(method)[1] / 100

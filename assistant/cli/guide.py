@@ -17,6 +17,7 @@ from rich.live import Live
 
 from assistant.bolting.plan import Plan, plan, plan_document
 from assistant.cli import follow_up, house
+from assistant.cli.keys import own_signer
 from assistant.cli.session_sources import record_of
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.program import product
@@ -25,7 +26,6 @@ from assistant.errors import AssistantError, BadSession, BadSettings, Interrupte
 from assistant.events import Event, SessionOpened, SessionResumed, WorkLaidOut
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.reading import Entry
-from assistant.journal.seal import installation_key
 from assistant.journal.sessions import PLAYED, find_unfinished, session_folders, slug_of, status_of
 from assistant.journal.store import JournalStore
 from assistant.procedure.state import State
@@ -104,7 +104,7 @@ def run(args: argparse.Namespace) -> int:
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
     work = house.work(laid_out, near=args.joint.parent, apprentice=args.apprentice, language=settings.language)
-    installation_key(house.key_folder())  # made or refused now, not when the joint is closed
+    own_signer()  # its key is made or refused now, not when the joint is closed
     sessions = args.sessions or house.sessions_folder(settings)
     for wish in follow_up.wishes(sessions, laid_out.joint.name):
         print(printable(wish), file=sys.stderr)
@@ -169,7 +169,7 @@ def open_session(
     seal_closed(sessions, digest)
     folder = None if anew else find_unfinished(sessions, joint_sha256=digest)
     if folder is not None:
-        recording = JournalStore.open(folder)
+        recording = JournalStore.open(folder, signer=own_signer())
         resumed = SessionResumed(product=PRODUCT, listeners=(), speaker="", torn_bytes=recording.torn_bytes)
         if any(isinstance(e.event, WorkLaidOut) for e in recording.entries):
             return Opened(recording=recording, first=(resumed,), resumed=True)
@@ -188,6 +188,7 @@ def open_session(
         joint_toml=data,
         plan_json=(json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode(),
         clock=clock,
+        signer=own_signer(),
     )
     first = SessionOpened(
         joint=laid_out.joint.name,
@@ -221,7 +222,7 @@ def seal_closed(sessions: Path, joint_sha256: str) -> None:
     for folder in session_folders(sessions):
         with contextlib.suppress(BadSession):
             if status_of(folder) == "closed":
-                with JournalStore.open(folder) as recording:
+                with JournalStore.open(folder, signer=own_signer()) as recording:
                     if recording.joint_sha256 == joint_sha256:
                         seal(recording)
                         print(f"Sealed now, closed before: {folder}", file=sys.stderr)
@@ -245,8 +246,8 @@ def leaving(session: house.Leavable) -> Iterator[None]:
 
 
 def seal(recording: JournalStore) -> None:
-    """Sign the closed session with this installation's key."""
-    recording.seal(installation_key(house.key_folder()), PRODUCT)
+    """Sign the closed session with this machine's key."""
+    recording.seal(own_signer().key, PRODUCT)
 
 
 def show(entries: Sequence[Entry]) -> None:

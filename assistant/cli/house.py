@@ -290,9 +290,4 @@ def sessions_folder(settings: Settings) -> Path:
     return settings.sessions or paths.sessions_folder()
 
 
-def key_folder() -> Path:
-    """Where this installation's signing key is kept."""
-    return paths.key_folder()
-
-
-__all__ = ["Leavable", "Parts", "everything", "key_folder", "sessions_folder", "today"]
+__all__ = ["Leavable", "Parts", "everything", "sessions_folder", "today"]

@@ -2,8 +2,31 @@
 
 from __future__ import annotations
 
-from assistant.config.paths import key_folder
+import getpass
+from pathlib import Path
+
+from assistant.config import paths
+from assistant.config.program import product
+from assistant.config.settings import read_settings
+from assistant.errors import BadSettings
 from assistant.journal.keyring import Basis, read_basis
+from assistant.journal.person_key import PersonKey, key_file, unlock_person_key
+from assistant.journal.signing import Signer, machine_signer
+
+
+def key_folder() -> Path:
+    """Where this machine's key, its list of trusted keys and its register are kept."""
+    return paths.key_folder(read_settings().keys)
+
+
+def own_signer() -> Signer:
+    """What this machine signs sessions with; its key is made where there is none yet.
+
+    Raises:
+        BadSettings: the key or the list of trusted keys cannot be read.
+        RecordNotWritable: the folder of keys does not take a new key.
+    """
+    return machine_signer(key_folder(), product())
 
 
 def own_basis() -> Basis:
@@ -13,3 +36,41 @@ def own_basis() -> Basis:
         BadSettings: the list of trusted keys cannot be read.
     """
     return read_basis(key_folder())
+
+
+def person_key(file: Path | None, name: str, passphrase_file: Path | None) -> PersonKey:
+    """The own key of a person, unlocked with the passphrase that is asked for at the keyboard.
+
+    Args:
+        file: None takes the one that was made for this name on this machine.
+        name: who signs; the key must have been made for that name.
+        passphrase_file: holds the passphrase in its first line, where nobody can be asked.
+
+    Raises:
+        BadSettings: no such key, another passphrase, or a key of somebody else.
+    """
+    path = file or key_file(key_folder(), name)
+    if not path.is_file():
+        raise BadSettings(
+            f"{path}: there is no key of {name!r}",
+            remedy="`assistant key new --name NAME` makes one, or name its file with --key; without --sign nothing is "
+            "signed",
+        )
+    key = unlock_person_key(path, passphrase(passphrase_file, f"Passphrase of {name}: "))
+    if key.name != name:
+        raise BadSettings(f"{path} is the key of {key.name!r}, not of {name!r}", remedy="sign as yourself: --by NAME")
+    return key
+
+
+def passphrase(file: Path | None, question: str) -> str:
+    """The passphrase: asked for, or from a file's first line.
+
+    Raises:
+        BadSettings: the file cannot be read, or there is no keyboard to ask at.
+    """
+    try:
+        if file is not None:
+            return file.read_text("utf-8").partition("\n")[0]
+        return getpass.getpass(question)
+    except (OSError, UnicodeDecodeError, EOFError) as error:
+        raise BadSettings(f"no passphrase: {error or 'nobody answers'}", remedy="type it when asked") from None

@@ -16,6 +16,7 @@ import soxr
 
 from assistant.bolting.plan import plan
 from assistant.cli import guide, house, practise
+from assistant.cli.keys import own_signer
 from assistant.cli.later_clock import LaterClock
 from assistant.cli.session_sources import record_of
 from assistant.config.joint_file import parse_joint, read_bytes
@@ -168,7 +169,7 @@ def _come_back(
     days.skip((state.left_s or 0) + 60)
     folder = recording.folder
     recording.close()
-    again = JournalStore.open(folder, clock=days)
+    again = JournalStore.open(folder, clock=days, signer=own_signer())
     technician.come_back(again.entries[-1].sample)
     return again, (SessionResumed(product=guide.PRODUCT, listeners=(), speaker="", torn_bytes=again.torn_bytes),)
 

@@ -8,8 +8,8 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from assistant.cli.keys import key_folder, person_key
 from assistant.cli.session_sources import PRODUCT, record_of, sources_of
-from assistant.config.paths import key_folder
 from assistant.errors import BadSession, BadSettings
 from assistant.events import Event
 from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned
@@ -23,7 +23,8 @@ from assistant.report.printable import printable
 from assistant.report.record_tables import trust
 
 EPILOG = """\
-What is said here is appended to review.jsonl in the session folder, chained and signed with this installation's key.
+What is said here is appended to review.jsonl in the session folder, chained and sealed with this machine's key. --sign
+signs it with the key of the person who reviews (`assistant key new`), so that lead and technician are two.
 The technician's journal is never touched. Without --by the review is only shown.
 A joint is accepted only when its record is complete and as recorded; with readings kept outside their window, or over a
 redo that is open, only with --comment saying why. After --redo the next `assistant guide` of the joint is about those
@@ -57,7 +58,11 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
     parser.add_argument("--accept", action="store_true", help="accept the joint as recorded")
     parser.add_argument("--redo", metavar="BOLT", nargs="+", default=[], help="bolts to do again: 5, or GROUP:5")
-    parser.add_argument("--sign", action="store_true", help="sign what the review says so far")
+    parser.add_argument("--sign", action="store_true", help="sign what the review says so far, with your own key")
+    parser.add_argument(
+        "--key", metavar="FILE", type=Path, help="your key; left out: the one that bears your name here"
+    )
+    parser.add_argument("--passphrase-file", metavar="FILE", type=Path, help=argparse.SUPPRESS)
     parser.add_argument("--json", action="store_true", help="print the review as one JSON document")
     parser.set_defaults(run=run)
 
@@ -84,7 +89,9 @@ def run(args: argparse.Namespace) -> int:
         _refuse(refused, as_json=args.json)
         return 1
     events = _events(sources, record, by=by, comment=comment, accept=args.accept, bolts=bolts, sign=args.sign)
-    append_review(args.session, events, key=installation_key(key_folder()), product=PRODUCT)
+    person = person_key(args.key, by, args.passphrase_file) if args.sign else None
+    keys = key_folder()
+    append_review(args.session, events, key=installation_key(keys), product=PRODUCT, register=keys, person=person)
     return _show(record_of(args.session), as_json=args.json)
 
 
@@ -164,7 +171,7 @@ def _events(
     elif comment and not bolts:
         events.append(CommentMade(by=by, text=comment))
     if sign:
-        events.append(ReviewSigned(by=by))
+        events.append(ReviewSigned(by=by, public_key="", signature=""))
     return events
 
 

@@ -16,7 +16,7 @@ from assistant.journal.audio import NAME
 from assistant.journal.beginning import Beginning, honest_beginning
 from assistant.journal.disk import read_regular
 from assistant.journal.keyring import Basis
-from assistant.journal.review import REVIEW_NAME, REVIEW_SEAL_NAME, Reviewed, read_review
+from assistant.journal.review import REVIEW_NAME, REVIEW_SEAL_NAME, Reviewed, erased_sound, read_review
 from assistant.journal.seal import REVIEW_PURPOSE, read_seal, signature_fits
 from assistant.journal.seal import Seal as KeptSeal
 from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME
@@ -151,10 +151,12 @@ def _fits(seal: KeptSeal, hashes: list[str], purpose: str | None) -> bool:
 def _audio(folder: Path, beginning: Beginning) -> list[str]:
     """Recordings that the journal names and that are not there."""
     named = [e.event for e in beginning.entries if isinstance(e.event, UtteranceHeard) and e.event.audio_sha256]
+    erased = erased_sound(folder)
     gone = [
         event.utterance
         for event in named
-        if not (NAME.fullmatch(event.utterance) and (folder / AUDIO_NAME / f"{event.utterance}.flac").is_file())
+        if event.utterance not in erased
+        and not (NAME.fullmatch(event.utterance) and (folder / AUDIO_NAME / f"{event.utterance}.flac").is_file())
     ]
     if not gone:
         return []

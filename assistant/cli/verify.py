@@ -9,20 +9,24 @@ from pathlib import Path
 from typing import Any
 
 from assistant.cli.keys import own_basis
-from assistant.errors import BadSession
+from assistant.errors import BadSession, BadSettings
 from assistant.journal.findings import Report
 from assistant.journal.keyring import Basis
 from assistant.journal.verify import Rebuild, verify
+from assistant.journal.verify_signed import missing_sessions
 from assistant.replay.rebuild import rebuild_state
 
 _EPILOG = """\
-Checks that no byte of the journal changed, that no line is missing or added, the seal and its
-signature, every recording against the journal, the joint file and the plan, the lead's review and
-its signature, and that the state can be rebuilt from the journal alone. Says what looks like a
-crash and what like tampering.
+Checks that no byte of the journal changed, that no line is missing or added, the seal, the
+checkpoints and whose keys signed them, every recording against the journal, the joint file and
+the plan, the lead's review and its signature, that each entry follows from what was heard, that
+the state can be rebuilt from the journal alone, and what this machine's register knows of the
+session. Says what looks like a crash and what like tampering. A session signed with a key that
+this machine does not know cannot be trusted: see `assistant key --help`.
 
-example:
+examples:
   assistant verify sessions/20261125T101500Z-north-sluice-dn150-flange
+  assistant verify --register        are all sessions of this machine still there?
 
 exit codes: 0 all good, 1 something was found, 2 not a session
 """
@@ -37,7 +41,10 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("sessions", metavar="SESSION", nargs="+", type=Path, help="a session folder")
+    parser.add_argument("sessions", metavar="SESSION", nargs="*", type=Path, help="a session folder")
+    parser.add_argument(
+        "--register", action="store_true", help="also name the sessions of this machine that are no longer there"
+    )
     parser.add_argument("--json", action="store_true", help="print one JSON document: a list, one object a session")
     parser.set_defaults(run=run)
 
@@ -54,6 +61,8 @@ def run(args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, ba
         0 all good, 1 something was found, 2 one of them is not a session (the others are still looked at).
     """
     basis = own_basis() if basis is None else basis
+    if not args.sessions and not args.register:
+        raise BadSettings("verify: no session is named", remedy="name session folders, or ask with --register")
     status = 0
     documents: list[dict[str, Any]] = []
     for folder in args.sessions:
@@ -68,9 +77,27 @@ def run(args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, ba
         documents.append(report.as_json())
         if not args.json:
             _show(report)
+    if args.register:
+        status = max(status, _missing(basis, documents, shown=not args.json))
     if args.json:
         print(json.dumps(documents, indent=2))
     return status
+
+
+def _missing(basis: Basis, documents: list[dict[str, Any]], *, shown: bool) -> int:
+    """Name the sessions that the register knows and that are gone; 1 when there are any."""
+    if basis.register.trouble:
+        raise BadSettings(f"this machine's register: {basis.register.trouble}", remedy="restore it from a copy")
+    gone = missing_sessions(basis)
+    for each in gone:
+        message = f"It was last registered on {each.utc} ({each.act}, {each.count} lines) and is no longer there."
+        folder = str(Path(each.place) / each.session)
+        documents.append({"session": folder, "good": False, "missing": message})
+        if shown:
+            print(_printable(f"{folder}\n  MISSING: {message}"))
+    if shown and not gone:
+        print(f"All {len(basis.register.by_first)} sessions of this machine's register are where they were recorded.")
+    return 1 if gone else 0
 
 
 def _as_json(bad: BadSession) -> dict[str, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 import sys
 from collections.abc import Iterable, Sequence
 from datetime import date
@@ -93,14 +94,38 @@ def parse_joint(data: bytes, *, source: str) -> Joint:
         remedy = "Save the file as UTF-8 text."
         raise BadJointFile(f"{source}: byte {error.start + 1} is not UTF-8 text", remedy=remedy) from error
     except tomllib.TOMLDecodeError as error:
-        remedy = 'Write TOML: key = "text", [table], [[table that repeats]]; each key once.'
-        raise BadJointFile(f"{source}: not TOML: {error}", remedy=remedy) from error
+        raise _not_toml(data.decode("utf-8"), source, error) from error
     except RecursionError as error:
         raise BadJointFile(f"{source}: nested too deep", remedy="Tables go three levels deep at most.") from error
     try:
         return Joint.model_validate(tables)
     except ValidationError as error:
         raise schema_error(error, Joint, source) from error
+
+
+_NO_TOML = 'Write TOML: key = "text", [table], [[table that repeats]]; each key once.'
+
+
+def _not_toml(text: str, source: str, error: Exception) -> BadJointFile:
+    """What is wrong with a text that is not TOML, with the line itself and the usual slip where it is one."""
+    at = re.search(r"line ([0-9]+)", str(error))
+    if at is None:
+        return BadJointFile(f"{source}: not TOML: {error}", remedy=_NO_TOML)
+    number = int(at[1])
+    lines = text.splitlines()
+    line = lines[number - 1].strip() if number <= len(lines) else ""
+    said = f"{source}: line {number}: {line}"
+    before = line.split("#", 1)[0]
+    if before.count('"') % 2 or (before.count("'") % 2 and '"' not in before):
+        return BadJointFile(f"{said}\n  a closing quote is missing", remedy='Close it on the same line: key = "text"')
+    value = before.partition("=")[2].strip()
+    if value and re.match(r"[A-Za-z0-9+-]", value):
+        return BadJointFile(
+            f"{said}\n  text without quotes: {error}", remedy='Write text and quantities in quotes: "310 N*m"'
+        )
+    if "," in value and not value.startswith(("[", "{", '"', "'")):
+        return BadJointFile(f"{said}\n  {error}", remedy="A point marks decimals, and text stands in quotes.")
+    return BadJointFile(f"{said}\n  not TOML: {error}", remedy=_NO_TOML)
 
 
 def joint_schema() -> dict[str, Any]:
@@ -189,12 +214,14 @@ def _below(schema: dict[str, Any], place: tuple[int | str, ...]) -> dict[str, An
 def _allowed(schema: dict[str, Any], place: tuple[int | str, ...]) -> str:
     """What the schema allows at a place, in words."""
     part = _below(schema, place)
+    if part.get("type") == "array" and "properties" in _below(schema, (*place, 0)):
+        return f"one table or more: {_example(schema, place)}"
     if "enum" in part:
         return "one of " + ", ".join(repr(option) for option in part["enum"])
     if "const" in part:
         return repr(part["const"])
     if "properties" in part:
-        return f"a table with the keys {', '.join(part.get('required', part['properties']))}"
+        return f"a table: {_example(schema, place)}"
     words = [_NAMES_OF_TYPES.get(part.get("type", ""), "a list" if part.get("type") == "array" else "a value")]
     words += [f"{name} {part[key]:g}" for key, name in _LIMITS.items() if key in part]
     for least, most, what in (("minItems", "maxItems", "entries"), ("minLength", "maxLength", "characters")):
@@ -204,6 +231,69 @@ def _allowed(schema: dict[str, Any], place: tuple[int | str, ...]) -> str:
     words += ["as year-month-day"] if part.get("format") == "date" else []
     described = part.get("description", "")
     return ", ".join(words) + (f": {described}" if described else "")
+
+
+_TEXTS = {
+    "groups.name": "flange bolts",
+    "wrenches.name": "wrench 1",
+    "multipliers.name": "multiplier 1",
+    "extensions.name": "adapter 1",
+    "hold_points.name": "lock-out",
+    "checks.name": "thread condition",
+    "lowest": "40 N*m",
+    "highest": "200 N*m",
+    "graduation": "1 N*m",
+    "phase": "prepare",
+    "ask": "Isolated and locked out?",
+    "phrase": "locked out and tried",
+    "released_by": "lead",
+    "role": "lead",
+    "title": "North Sluice instruction",
+    "revision": "A",
+    "kind": "dial",
+    "serial": "NS-1",
+    "order": "cross",
+    "condition": "lubricated",
+    "grade": "8.8",
+    "thread": "M20",
+    "wrench": "wrench 1",
+    "type": "spiral wound",
+    "answer": "lubricated",
+}
+
+
+def _example(schema: dict[str, Any], place: tuple[int | str, ...]) -> str:
+    """A table with all keys that it must have, as it is written in a joint file."""
+    listed = _below(schema, place).get("type") == "array"
+    part = _below(schema, (*place, 0)) if listed else _below(schema, place)
+    name = ".".join(str(step) for step in place if isinstance(step, str))
+    keys = [f"{key} = {_sample(schema, (*place, *([0] if listed else []), key))}" for key in part.get("required", [])]
+    free = [key for key in part["properties"] if key not in part.get("required", [])]
+    more = f" (may also have: {', '.join(free)})" if free else ""
+    return (
+        f"{'[[' if listed else '['}{name}{']]' if listed else ']'} with {', '.join(keys) or 'some of its keys'}{more}"
+    )
+
+
+def _sample(schema: dict[str, Any], place: tuple[int | str, ...]) -> str:
+    part = _below(schema, place)
+    words = [str(step) for step in place if isinstance(step, str)]
+    known = _TEXTS.get(".".join(words[-2:])) or _TEXTS.get(words[-1])
+    if known is not None and "enum" not in part:
+        return f'"{known}"'
+    if "examples" in part:
+        return f'"{part["examples"][0]}"'
+    if "enum" in part:
+        return f'"{part["enum"][0]}"'
+    if part.get("format") == "date":
+        return "2027-03-31"
+    if "properties" in part:
+        inner = [f"{key} = {_sample(schema, (*place, key))}" for key in part.get("required", [])]
+        return "{ " + ", ".join(inner or ['preload = "90 kN"']) + " }"
+    if part.get("type") == "array":
+        return f"[{_sample(schema, (*place, 0))}]"
+    plain = {"integer": "8", "number": "3.0", "boolean": "false"}
+    return plain.get(part.get("type", ""), '"..."')
 
 
 _LIMITS = {

@@ -47,6 +47,8 @@ class Settings(BaseModel):
     """Another Vosk model folder, in place of models/vosk."""
     sessions: Path | None = None
     """Folder of all sessions."""
+    keys: Path | None = None
+    """Folder of this machine's key, its trusted keys and its register, where the home folder is read-only."""
 
 
 PREFIX = "ASSISTANT_"

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from assistant.devices.model_files import check_sums
 from assistant.errors import ModelMissing
 from assistant.speech.beam import Integers, Logits
 from assistant.speech.letters import COUNT
@@ -156,6 +157,7 @@ def _open(path: Path, threads: int) -> Any:
 
     if not path.is_file():
         raise ModelMissing(f"{path.name} is not in {path.parent}", remedy=_remedy(path))
+    check_sums(path.parent, only=path.name)
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads, options.inter_op_num_threads, options.log_severity_level = threads, 1, 4
     try:

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from assistant.devices.model_files import check_sums
 from assistant.errors import ModelMissing
 from assistant.ports import Samples
 from assistant.speech.covering import TWINS, covering_sentences
@@ -260,6 +261,7 @@ def _check_folder(folder: Path) -> None:
             f"{folder.name}: the Vosk model folder lacks {', '.join(missing)}",
             remedy="Restore the folder from its source, or name another model with a dynamic graph.",
         )
+    check_sums(folder)
 
 
 def _open(folder: Path) -> tuple[Any, Any]:

@@ -16,6 +16,7 @@ from assistant.events.conversation import (
     SessionOpened,
     SessionResumed,
     SoundLost,
+    TroubleFound,
     UtteranceHeard,
 )
 from assistant.events.course import (
@@ -178,6 +179,7 @@ __all__ = [
     "SupervisorAsked",
     "TimeLeft",
     "Told",
+    "TroubleFound",
     "UtteranceHeard",
     "Wait",
     "WaitBegun",

@@ -93,3 +93,12 @@ class SoundLost(Event):
     reason: str
     at_sample: int
     samples: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TroubleFound(Event):
+    """Something about hearing or speaking that the person was told of: a part that failed, or that does badly."""
+
+    kind: ClassVar[str] = "trouble-found"
+    what: str  # a key of the catalogues' `equipment`
+    detail: str  # which part and why, with figures; for the lead, not spoken

@@ -52,15 +52,28 @@ class RedoOrdered(Event):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReviewSigned(Event):
-    """The lead signs for what the review says so far."""
+    """The lead signs for what the review says so far, with a key of his own."""
 
     kind: ClassVar[str] = "review-signed"
+    version: ClassVar[int] = 2
     by: str
+    public_key: str  # of the person's key, hex; "" where it was signed by name only (before version 2)
+    signature: str  # over all lines before, hex
 
 
-ReviewEvent = ReviewBegun | CommentMade | JointAccepted | RedoOrdered | ReviewSigned
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoundErased(Event):
+    """The sound of these utterances was erased; their words and the hashes of their recordings stay in the journal."""
+
+    kind: ClassVar[str] = "sound-erased"
+    by: str
+    reason: str
+    utterances: tuple[str, ...]
+
+
+ReviewEvent = ReviewBegun | CommentMade | JointAccepted | RedoOrdered | ReviewSigned | SoundErased
 
 REVIEW_CLASSES: types.MappingProxyType[str, type[Event]] = types.MappingProxyType(
-    {cls.kind: cls for cls in (ReviewBegun, CommentMade, JointAccepted, RedoOrdered, ReviewSigned)}
+    {cls.kind: cls for cls in (ReviewBegun, CommentMade, JointAccepted, RedoOrdered, ReviewSigned, SoundErased)}
 )
 """All events of a review by their name on disk."""

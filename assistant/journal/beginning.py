@@ -9,7 +9,7 @@ from assistant.errors import BadSession
 from assistant.journal.chain import START, DamagedLine, broken_link, read_line, split_lines
 from assistant.journal.disk import read_regular
 from assistant.journal.encoding import EVENT_FORMAT
-from assistant.journal.reading import Entry, load_journal
+from assistant.journal.reading import Entry, entry_of, load_journal
 from assistant.journal.tape import JOURNAL_NAME
 
 
@@ -59,6 +59,6 @@ def _believed(lines: list[bytes]) -> tuple[Entry, ...]:
             event = EVENT_FORMAT.decode(record.kind, record.version, record.payload, where=f"line {number}")
         except (DamagedLine, BadSession):
             break
-        entries.append(Entry(seq=record.seq, utc=record.utc, sample=record.sample, event=event, sha256=record.sha256))
+        entries.append(entry_of(record, event))
         end = record.link
     return tuple(entries)

@@ -8,8 +8,13 @@ A line is canonical JSON, ASCII, ended by "\\n", with these keys:
 | utc | when it was written, by the wall clock |
 | sample | when it happened, in samples at 16 000 Hz from the session's start, >= 0 |
 | kind, version, payload | the event |
+| uptime | how long the machine had been running: `boot` (which start of it) and `ms`; left out where it is not told |
+| part_of | first line and number of lines of the batch that it was written in; left out where it stood alone |
 | previous | SHA-256 of the line before, without its line end, in hex; of the first: 64 zeros |
 | check | the first 16 hex figures of the SHA-256 of this line's canonical JSON without `check` |
+
+Lines of one batch are synced together and acted on together. A power cut can leave the end of a batch on disk without
+its beginning; `part_of` shows that, and the whole batch is set aside.
 
 `previous` binds a line to all before it. `check` finds a damaged byte also in the last line, which no other line binds
 yet, and tells damage (a line that contradicts itself) from an exchanged line (whole, but not the one that was bound).
@@ -23,11 +28,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from assistant.journal.clock import utc_read, utc_text
+from assistant.journal.clock import BOOT, Uptime, utc_read, utc_text
 from assistant.journal.strict_json import MAX_INT, NotStrictJson, canonical, strict_document
 
 FIRST_PREVIOUS = "0" * 64
 _KEYS = {"seq", "utc", "sample", "kind", "version", "payload", "previous", "check"}
+_OPTIONAL = {"uptime", "part_of"}
 _SHA256 = re.compile("[0-9a-f]{64}")
 
 
@@ -48,7 +54,11 @@ START = Link(0, FIRST_PREVIOUS)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Record:
-    """One line, read. `sha256` is its own hash, to which the next line is bound."""
+    """One line, read. `sha256` is its own hash, to which the next line is bound.
+
+    Args:
+        part_of: (first line, number of lines) of its batch; of a line that stood alone itself and 1.
+    """
 
     seq: int
     utc: datetime
@@ -58,6 +68,8 @@ class Record:
     payload: dict[str, Any]
     previous: str
     sha256: str
+    uptime: Uptime | None = None
+    part_of: tuple[int, int]
 
     @property
     def link(self) -> Link:
@@ -66,9 +78,21 @@ class Record:
 
 
 def make_line(
-    after: Link, utc: datetime, *, sample: int, kind: str, version: int, payload: dict[str, Any]
+    after: Link,
+    utc: datetime,
+    *,
+    sample: int,
+    kind: str,
+    version: int,
+    payload: dict[str, Any],
+    uptime: Uptime | None = None,
+    part_of: tuple[int, int] | None = None,
 ) -> tuple[bytes, Record]:
     """The line that follows `after`, without its line end, and the record that reading it will give.
+
+    Args:
+        uptime: beside the wall clock, where it is known.
+        part_of: first line and number of lines of its batch; None for a line that stands alone.
 
     Raises:
         ValueError: the sample is below zero, or the time has no zone (our bug).
@@ -84,6 +108,10 @@ def make_line(
         "payload": payload,
         "previous": after.sha256,
     }
+    if uptime is not None:
+        body["uptime"] = {"boot": uptime.boot, "ms": uptime.ms}
+    if part_of is not None and part_of[1] > 1:
+        body["part_of"] = list(part_of)
     raw = _with_check(body)
     return raw, read_line(raw)
 
@@ -96,7 +124,7 @@ def read_line(raw: bytes) -> Record:
     """
     try:
         line = strict_document(raw)
-        if type(line) is not dict or line.keys() != _KEYS:
+        if type(line) is not dict or line.keys() - _OPTIONAL != _KEYS:
             raise NotStrictJson("not a journal line: the keys are not those of one")
         del line["check"]
         if raw != _with_check(line):
@@ -116,7 +144,26 @@ def read_line(raw: bytes) -> Record:
         raise DamagedLine("kind is not text, or payload is not an object")
     if type(line["previous"]) is not str or not _SHA256.fullmatch(line["previous"]):
         raise DamagedLine("previous is not a SHA-256")
-    return Record(**{**line, "utc": utc, "sha256": line_sha256(raw)})
+    uptime, part_of = _uptime(line.pop("uptime", None)), _part_of(line.pop("part_of", [line["seq"], 1]), line["seq"])
+    return Record(**line | {"utc": utc, "sha256": line_sha256(raw), "uptime": uptime, "part_of": part_of})
+
+
+def _uptime(found: object) -> Uptime | None:
+    if found is None:
+        return None
+    if not isinstance(found, dict) or found.keys() != {"boot", "ms"} or type(found["ms"]) is not int:
+        raise DamagedLine("uptime is not a boot and milliseconds")
+    if type(found["boot"]) is not str or not BOOT.fullmatch(found["boot"]) or found["ms"] < 0:
+        raise DamagedLine("uptime is not as the assistant writes it")
+    return Uptime(boot=found["boot"], ms=found["ms"])
+
+
+def _part_of(found: object, seq: int) -> tuple[int, int]:
+    if not isinstance(found, list) or len(found) != 2 or any(type(number) is not int for number in found):
+        raise DamagedLine("part_of is not a first line and a number of lines")
+    if not 0 < found[0] <= seq < found[0] + found[1]:
+        raise DamagedLine("part_of is a batch that the line does not belong to")
+    return found[0], found[1]
 
 
 def broken_link(after: Link, record: Record) -> str | None:

@@ -1,17 +1,70 @@
-"""The one wall clock of the product: UTC, aware, and its text form in the journal.
+"""The clocks of the record: the machine's wall clock (UTC, aware), and how long the machine has been running.
 
-Everything else counts samples; a second reader of the clock would be a second truth.
+The wall clock can be set by anybody and by a time server; the running time cannot, goes on while the machine sleeps,
+and begins anew when it is switched on. Each line of a journal holds both, so that a clock that was set is seen and
+waits are counted by what really passed. Everything else counts samples.
 """
 
 from __future__ import annotations
 
+import hashlib
 import re
+import time
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timezone
+from functools import lru_cache
+from pathlib import Path
 
-Clock = Callable[[], datetime]  # answers an aware time
+Clock = Callable[[], datetime]  # answers an aware time; may have a method `uptime` beside
+BOOT = re.compile("[0-9a-f]{16}")
+_BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
 
 _TEXT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6}Z")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Uptime:
+    """How long the machine has been running, sleep counted in.
+
+    Args:
+        boot: 16 hexadecimal figures that are the same until the machine is started anew, and tell nothing else of it.
+        ms: milliseconds since it was started.
+    """
+
+    boot: str
+    ms: int
+
+
+Running = Callable[[], Uptime | None]  # None where the system does not tell
+
+
+def uptime_now() -> Uptime | None:
+    """How long the machine has been running; None where the system does not tell both figures."""
+    boot, clock = _boot(), getattr(time, "CLOCK_BOOTTIME", None)
+    return None if not boot or clock is None else Uptime(boot=boot, ms=time.clock_gettime_ns(clock) // 1_000_000)
+
+
+@lru_cache(maxsize=1)
+def _boot() -> str:
+    try:
+        return hashlib.sha256(b"assistant:" + _BOOT_ID.read_bytes()).hexdigest()[:16]
+    except OSError:
+        return ""
+
+
+def running_beside(clock: Clock) -> Running:
+    """The running time that belongs to a clock: the machine's own beside its wall clock; that of a made-up clock where
+    it tells one, else none.
+    """
+    if clock is utc_now:
+        return uptime_now
+    told: Running | None = getattr(clock, "uptime", None)
+    return told if told is not None else _untold
+
+
+def _untold() -> Uptime | None:
+    return None
 
 
 def utc_now() -> datetime:

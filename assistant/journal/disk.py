@@ -22,11 +22,11 @@ class Disk:
     """The real disk. Each method raises OSError as the system does."""
 
     def make_folder(self, path: Path) -> None:
-        """Make one new folder; an existing one is an error."""
-        path.mkdir()
+        """Make one new folder that only its owner may enter; an existing one is an error."""
+        path.mkdir(mode=0o700)
 
-    def open(self, path: Path, flags: int, mode: int = 0o644) -> int:
-        """A file descriptor; symbolic links are not followed, children do not inherit it."""
+    def open(self, path: Path, flags: int, mode: int = 0o600) -> int:
+        """A file descriptor, of a new file for its owner alone; links are not followed, children do not inherit it."""
         return os.open(path, flags | os.O_CLOEXEC | os.O_NOFOLLOW | os.O_NONBLOCK, mode)
 
     def write(self, descriptor: int, data: bytes, at: int) -> int:

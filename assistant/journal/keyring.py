@@ -20,6 +20,7 @@ from typing import Any
 from assistant.errors import AssistantError, BadSettings
 from assistant.journal.clock import Clock, utc_now, utc_read, utc_text
 from assistant.journal.disk import Disk, make_folders, not_writable, read_regular, replace_file
+from assistant.journal.register import Register, read_register
 from assistant.journal.seal import KEY_NAME, fingerprint_of, installation_key, public_key_of
 
 if sys.version_info >= (3, 11):
@@ -76,9 +77,11 @@ class Basis:
 
     Args:
         keys: that it knows, in force or revoked.
+        register: of the sessions that it recorded or reviewed itself.
     """
 
-    keys: tuple[KnownKey, ...] = field(default=())
+    keys: tuple[KnownKey, ...] = ()
+    register: Register = field(default_factory=Register)
 
     def key(self, public_key: str) -> KnownKey | None:
         """The key by its public part; None where it is not known."""
@@ -106,7 +109,7 @@ def read_basis(folder: Path) -> Basis:
         named = next((each for each in keys if each.public_key == own), None)
         keys = [each for each in keys if each.public_key != own]
         keys.insert(0, replace(named or KnownKey(public_key=own, name=THIS_MACHINE), own=True))
-    return Basis(keys=tuple(keys))
+    return Basis(keys=tuple(keys), register=read_register(folder))
 
 
 def own_public_key(folder: Path) -> str:

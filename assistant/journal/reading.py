@@ -9,7 +9,8 @@ from pathlib import Path
 
 from assistant.errors import BadSession
 from assistant.events import Event
-from assistant.journal.chain import START, DamagedLine, Link, broken_link, read_line, split_lines
+from assistant.journal.chain import START, DamagedLine, Link, Record, broken_link, read_line, split_lines
+from assistant.journal.clock import Uptime
 from assistant.journal.disk import read_regular
 from assistant.journal.encoding import EVENT_FORMAT, EventFormat
 from assistant.journal.tape import JOURNAL_NAME
@@ -27,6 +28,7 @@ class Entry:
         utc: when it was written, aware.
         sample: when it happened, in samples at 16 000 Hz from the session's start.
         sha256: of its line.
+        uptime: how long the machine had been running when it was written; None where it did not tell.
     """
 
     seq: int
@@ -34,6 +36,7 @@ class Entry:
     sample: int
     event: Event
     sha256: str
+    uptime: Uptime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,12 +59,13 @@ class Loaded:
 def load_journal(raw: bytes, *, name: str, event_format: EventFormat = EVENT_FORMAT) -> Loaded:
     """The entries in the bytes of a journal.
 
-    A last line that has no end, or contradicts itself, was being written when the machine stopped: it is left out and
-    counted as torn. Anything wrong before it is an error, never skipped.
+    Its last batch may be torn: cut anywhere, or with parts that never reached the disk (zeros) before parts that did.
+    Then all of the batch is left out and counted as torn, for nobody has acted on any of it. Anything else that is
+    wrong is an error, never skipped.
 
     Raises:
-        BadSession: not a journal; a line before the last is damaged; a whole line is out of sequence, bound to another
-            line, or holds an event that is not understood. The message names the line.
+        BadSession: not a journal; a line before the last batch is damaged; a whole line is out of sequence, bound to
+            another line, or holds an event that is not understood. The message names the line.
     """
     lines, rest = split_lines(raw)
     if not lines and not _may_be_torn_first(rest):
@@ -69,22 +73,62 @@ def load_journal(raw: bytes, *, name: str, event_format: EventFormat = EVENT_FOR
     if _RUN_TOGETHER.search(rest):
         raise BadSession(f"{name} line {len(lines) + 1} is damaged: two lines run together", remedy=_SEE)
     entries: list[Entry] = []
-    end, whole = START, 0
+    starts: list[int] = []
+    end, whole, part_of = START, 0, (0, 0)
     for number, line in enumerate(lines, start=1):
         where = f"{name} line {number}"
         try:
             record = read_line(line)
         except DamagedLine as damage:
-            if 1 < number == len(lines) and not rest and not _RUN_TOGETHER.search(line):
+            if _torn_batch(lines[number - 1 :], rest, after=end.seq, part_of=part_of):
                 break
             raise BadSession(f"{where} is damaged: {damage}", remedy=_SEE) from None
         wrong = broken_link(end, record)
         if wrong:
             raise BadSession(f"{where} does not belong there: {wrong}", remedy=_SEE)
         event = event_format.decode(record.kind, record.version, record.payload, where=where)
-        entries.append(Entry(seq=record.seq, utc=record.utc, sample=record.sample, event=event, sha256=record.sha256))
-        end, whole = record.link, whole + len(line) + 1
+        entries.append(entry_of(record, event))
+        starts.append(whole)
+        end, whole, part_of = record.link, whole + len(line) + 1, record.part_of
+    if part_of[0] + part_of[1] - 1 > len(entries):  # the last batch is not there to its end
+        kept = part_of[0] - 1
+        whole, entries = starts[kept], entries[:kept]
+        end = Link(kept, entries[-1].sha256) if entries else START
     return Loaded(entries=tuple(entries), end=end, whole_bytes=whole, torn_bytes=len(raw) - whole)
+
+
+def entry_of(record: Record, event: Event) -> Entry:
+    """An event with what its line adds to it."""
+    return Entry(
+        seq=record.seq,
+        utc=record.utc,
+        sample=record.sample,
+        event=event,
+        sha256=record.sha256,
+        uptime=record.uptime,
+    )
+
+
+def _torn_batch(lines: list[bytes], rest: bytes, *, after: int, part_of: tuple[int, int]) -> bool:
+    """Whether these lines, the first of them damaged, can be what a stop left of the one batch being written.
+
+    Args:
+        lines, rest: everything from the damaged line on.
+        after: number of the whole line before.
+        part_of: batch of that line.
+    """
+    first = part_of[0] if part_of[0] + part_of[1] - 1 > after else after + 1  # line that the batch begins with
+    for place, line in enumerate(lines):
+        try:
+            batch = read_line(line).part_of
+        except DamagedLine:
+            last = place == len(lines) - 1 and not rest
+            if b"\0" in line or (last and after > 0 and not _RUN_TOGETHER.search(line)):
+                continue  # zeros where a block never came, or the end of what was being written
+            return False
+        if batch[0] != first:
+            return False
+    return True
 
 
 def read_session(folder: Path) -> Loaded:

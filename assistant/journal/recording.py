@@ -55,7 +55,7 @@ class Recording(abc.ABC):
     def append(self, events: Sequence[Event], at_sample: int) -> list[Entry]:
         """Record events in order; when this returns they last and may be acted on.
 
-        A crash in the middle leaves a whole first part of them, which nobody has acted on.
+        A crash in the middle leaves all of them or none.
 
         Args:
             events: of `assistant.events`.
@@ -91,12 +91,23 @@ class Recording(abc.ABC):
         self._writer.finish_interrupted()
         if not self.closed:
             raise BadSession("the session is not closed, so it cannot be sealed", remedy="finish the joint first")
+        checkpoints_sha256, unprotected = self._checkpoints()
         seal = make_seal(
-            key, count=self._writer.count, last_hash=self._writer.last_hash, product=product, utc=self._clock()
+            key,
+            count=self._writer.count,
+            last_hash=self._writer.last_hash,
+            product=product,
+            utc=self._clock(),
+            checkpoints_sha256=checkpoints_sha256,
+            unprotected=unprotected,
         )
         self._keep_seal(seal)
         self._sealed = True
         return seal
+
+    def _checkpoints(self) -> tuple[str, tuple[tuple[int, ...], ...]]:
+        """SHA-256 of the checkpoints that are sealed along, and what they leave unprotected; "" where none are made."""
+        return "", ()
 
     @abc.abstractmethod
     def _keep_seal(self, seal: Seal) -> None:

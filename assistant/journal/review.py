@@ -8,21 +8,24 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from assistant.errors import BadSession
 from assistant.events import Event
-from assistant.events.review import REVIEW_CLASSES
-from assistant.journal.chain import START, make_line
+from assistant.events.review import REVIEW_CLASSES, ReviewSigned, SoundErased
+from assistant.journal.chain import START, line_sha256, make_line, split_lines
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.disk import Disk, not_writable, read_regular, replace_file
 from assistant.journal.encoding import EventFormat
 from assistant.journal.lock import FolderLock
+from assistant.journal.person_key import PersonKey, sign_review
 from assistant.journal.reading import Entry, Loaded, load_journal
+from assistant.journal.register import add_to_register
 from assistant.journal.seal import REVIEW_PURPOSE, Seal, make_seal, read_seal, seal_bytes, signature_fits
+from assistant.journal.tape import JOURNAL_NAME
 
 REVIEW_NAME, REVIEW_SEAL_NAME = "review.jsonl", "review-seal.json"
 REVIEW_FORMAT = EventFormat(REVIEW_CLASSES)
@@ -55,6 +58,16 @@ def read_review(folder: Path) -> Reviewed | None:
     return Reviewed(entries=loaded.entries, seal=_seal(folder, loaded))
 
 
+def erased_sound(folder: Path) -> frozenset[str]:
+    """Names of the utterances whose sound was erased, by the review; none where it cannot be read."""
+    try:
+        review = read_review(folder)
+    except BadSession:
+        return frozenset()
+    events = [entry.event for entry in review.entries] if review is not None else []
+    return frozenset(name for event in events if isinstance(event, SoundErased) for name in event.utterances)
+
+
 def append_review(
     folder: Path,
     events: Sequence[Event],
@@ -63,6 +76,8 @@ def append_review(
     product: str,
     clock: Clock = utc_now,
     disk: Disk | None = None,
+    register: Path | None = None,
+    person: PersonKey | None = None,
 ) -> tuple[Entry, ...]:
     """Add to the review of a session and sign it whole; when this returns it lasts.
 
@@ -71,6 +86,8 @@ def append_review(
         events: of `events.review`, in order.
         key: of `seal.installation_key`: the one where the lead reviews.
         product: name and version that signs.
+        register: folder of keys with the machine's register, which then remembers that there is a review.
+        person: whose own key signs a `ReviewSigned`.
 
     Returns:
         The lines added.
@@ -89,6 +106,9 @@ def append_review(
         link = loaded.end if loaded is not None else START
         added = []
         for event in events:
+            if isinstance(event, ReviewSigned) and person is not None:
+                signature = sign_review(person, by=event.by, lines=link.seq, last_hash=link.sha256)
+                event = replace(event, public_key=person.public_key, signature=signature)
             kind, version, payload = REVIEW_FORMAT.encode(event)
             line, record = make_line(link, clock(), sample=0, kind=kind, version=version, payload=payload)
             link, raw = record.link, raw + line + b"\n"
@@ -101,6 +121,18 @@ def append_review(
             replace_file(disk, folder / REVIEW_SEAL_NAME, seal_bytes(seal))
         except OSError as error:
             raise not_writable(folder / REVIEW_NAME, error) from None
+        if register is not None:
+            add_to_register(
+                register,
+                key,
+                act="reviewed",
+                session=folder,
+                first=line_sha256(split_lines(read_regular(folder / JOURNAL_NAME))[0][0]),
+                count=link.seq,
+                last_hash=link.sha256,
+                utc=clock(),
+                disk=disk,
+            )
     finally:
         lock.release()
     return tuple(added)

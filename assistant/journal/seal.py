@@ -11,9 +11,10 @@ import contextlib
 import os
 import re
 import secrets
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives import serialization
@@ -27,8 +28,9 @@ from assistant.journal.strict_json import MAX_INT, NotStrictJson, canonical, can
 ALGORITHM = "Ed25519"
 KEY_NAME = "seal-key.pem"
 SESSION_PURPOSE, REVIEW_PURPOSE = "assistant-session-seal-1", "assistant-review-seal-1"
+CHECKPOINTED_PURPOSE = "assistant-session-seal-2"
 """Signed along, so that the key's signature over anything else can never pass for this seal."""
-_HEX = {"last_hash": 64, "public_key": 64, "signature": 128}
+_HEX = {"last_hash": 64, "checkpoints_sha256": 64, "public_key": 64, "signature": 128}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +44,9 @@ class Seal:
         public_key, signature: hex.
         product: name and version that sealed.
         utc: when, as the journal writes time.
+        checkpoints_sha256: of `checkpoints.jsonl` as it was sealed along; "" for a session without (before they were
+            made, or a review), which is written and signed as it was then.
+        unprotected: stretches of lines (first, last) that no checkpoint had covered when the session was opened again.
     """
 
     count: int
@@ -51,6 +56,8 @@ class Seal:
     signature: str
     product: str
     utc: str
+    checkpoints_sha256: str = ""
+    unprotected: tuple[tuple[int, ...], ...] = ()
 
     @property
     def fingerprint(self) -> str:
@@ -121,8 +128,10 @@ def make_seal(
     product: str,
     utc: datetime,
     purpose: str = SESSION_PURPOSE,
+    checkpoints_sha256: str = "",
+    unprotected: tuple[tuple[int, ...], ...] = (),
 ) -> Seal:
-    """Sign the end of a journal, or with its own purpose that of a review."""
+    """Sign the end of a journal (and its checkpoints, where it has some), or with its own purpose that of a review."""
     public = key.public_key().public_bytes_raw().hex()
     unsigned = Seal(
         count=count,
@@ -132,13 +141,22 @@ def make_seal(
         signature="0" * 128,
         product=product,
         utc=utc_text(utc),
+        checkpoints_sha256=checkpoints_sha256,
+        unprotected=unprotected,
     )
-    return Seal(**{**asdict(unsigned), "signature": key.sign(_statement(unsigned, purpose)).hex()})
+    return replace(unsigned, signature=key.sign(_statement(unsigned, purpose)).hex())
 
 
 def seal_bytes(seal: Seal) -> bytes:
     """What `seal.json` holds."""
-    return canonical(asdict(seal)) + b"\n"
+    return canonical(_content(seal)) + b"\n"
+
+
+def _content(seal: Seal) -> dict[str, Any]:
+    content = asdict(seal)
+    if not seal.checkpoints_sha256:
+        del content["checkpoints_sha256"], content["unprotected"]
+    return content
 
 
 def read_seal(raw: bytes, *, name: str) -> Seal:
@@ -149,19 +167,32 @@ def read_seal(raw: bytes, *, name: str) -> Seal:
     """
     try:
         found = canonical_document(raw.removesuffix(b"\n"))
-        if type(found) is not dict or not raw.endswith(b"\n") or found.keys() != set(Seal.__dataclass_fields__):
+        fields = set(Seal.__dataclass_fields__)
+        allowed = (fields, fields - {"checkpoints_sha256", "unprotected"})
+        if type(found) is not dict or not raw.endswith(b"\n") or found.keys() not in allowed:
             raise NotStrictJson("its fields are not those of a seal")
         if type(found["count"]) is not int or not 0 <= found["count"] <= MAX_INT:
             raise NotStrictJson("count is not a number of lines")
         if found["algorithm"] != ALGORITHM or type(found["product"]) is not str:
             raise NotStrictJson("algorithm or product is not as the assistant writes it")
+        if "unprotected" in found:
+            found["unprotected"] = _stretches(found["unprotected"])
         for field, length in _HEX.items():
-            if type(found[field]) is not str or not re.fullmatch(f"[0-9a-f]{{{length}}}", found[field]):
+            text = found.get(field, "0" * length)
+            if type(text) is not str or not re.fullmatch(f"[0-9a-f]{{{length}}}", text):
                 raise NotStrictJson(f"{field} is not {length} hexadecimal figures")
         utc_read(found["utc"])
     except ValueError as error:
         raise BadSession(f"{name} is damaged: {error}", remedy="compare it with a copy of the session folder") from None
     return Seal(**found)
+
+
+def _stretches(found: object) -> tuple[tuple[int, ...], ...]:
+    if type(found) is not list or any(type(each) is not list or len(each) != 2 for each in found):
+        raise NotStrictJson("unprotected is not a list of first and last lines")
+    if any(type(number) is not int or number < 1 for each in found for number in each):
+        raise NotStrictJson("unprotected does not hold numbers of lines")
+    return tuple(tuple(each) for each in found)
 
 
 def signature_fits(seal: Seal, *, purpose: str = SESSION_PURPOSE) -> bool:
@@ -180,6 +211,8 @@ def public_key_of(key: Ed25519PrivateKey) -> str:
 
 
 def _statement(seal: Seal, purpose: str) -> bytes:
-    signed = asdict(seal)
+    signed = _content(seal)
     del signed["signature"]
+    if seal.checkpoints_sha256 and purpose == SESSION_PURPOSE:
+        purpose = CHECKPOINTED_PURPOSE
     return canonical({**signed, "purpose": purpose})

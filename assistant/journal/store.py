@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import hashlib
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from assistant.errors import BadSession
+from assistant.events import Event, SessionClosed, SessionLeft
 from assistant.journal.audio import AudioStore
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.disk import (
@@ -23,9 +25,11 @@ from assistant.journal.disk import (
     write_new_file,
 )
 from assistant.journal.lock import FolderLock
+from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording, already_sealed, used_names
 from assistant.journal.seal import Seal, seal_bytes
 from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME, folder_names
+from assistant.journal.signing import Signer, Signing
 from assistant.journal.tape import JOURNAL_NAME, FileTape
 from assistant.journal.writer import JournalWriter
 
@@ -35,8 +39,9 @@ _RESUME_BYTES = 20 * 1024**2  # a session begun is let go on with less free spac
 class JournalStore(Recording):
     """A recording in a folder, locked while open. Make one with `create` or `open`."""
 
-    def __init__(self, folder: Path, *, clock: Clock, disk: Disk) -> None:
+    def __init__(self, folder: Path, *, clock: Clock, disk: Disk, signer: Signer | None = None) -> None:
         self.folder, self._disk = folder, disk
+        self._signing: Signing | None = None
         with contextlib.ExitStack() as undo:
             self._lock = FolderLock(folder, disk)
             undo.callback(self._lock.release)
@@ -48,10 +53,25 @@ class JournalStore(Recording):
                 raise not_writable(folder / JOURNAL_NAME, error) from None
             undo.callback(tape.close)
             joint, plan = read_regular(folder / JOINT_NAME), read_regular(folder / PLAN_NAME)
-            writer = JournalWriter(tape, clock)
+            check = None if signer is None else functools.partial(self._check, signer, clock=clock)
+            writer = JournalWriter(tape, clock, check=check)
             audio = AudioStore(folder / AUDIO_NAME, disk, used=used_names(writer.entries))
             super().__init__(writer, audio, clock=clock, joint_toml=joint, plan_json=plan)
             undo.pop_all()
+
+    def _check(self, signer: Signer, hashes: Sequence[str], *, clock: Clock) -> None:
+        """Before anything in the folder is changed: are these the lines that were signed?"""
+        self._signing = Signing(self.folder, signer, hashes=hashes, clock=clock, disk=self._disk)
+
+    def append(self, events: Sequence[Event], at_sample: int) -> list[Entry]:
+        """As `Recording.append`; a checkpoint follows where one is due."""
+        entries = super().append(events, at_sample)
+        if self._signing is not None and entries:
+            end = isinstance(entries[-1].event, SessionLeft | SessionClosed)
+            self._signing.recorded(
+                count=self._writer.count, last_hash=self._writer.last_hash, first=self.entries[0].sha256, end=end
+            )
+        return entries
 
     @classmethod
     def create(
@@ -64,6 +84,7 @@ class JournalStore(Recording):
         clock: Clock = utc_now,
         disk: Disk | None = None,
         need_bytes: int = NEED_BYTES,
+        signer: Signer | None = None,
     ) -> JournalStore:
         """Begin a session in a new folder of `sessions` (made when missing).
 
@@ -75,6 +96,7 @@ class JournalStore(Recording):
             clock: stamps the folder and each line.
             disk: all writing goes through it.
             need_bytes: free space without which no session is begun.
+            signer: signs checkpoints while it is recorded; None for a session without.
 
         Raises:
             RecordNotWritable: the disk refuses or is nearly full.
@@ -90,16 +112,22 @@ class JournalStore(Recording):
             write_new_file(disk, folder / JOURNAL_NAME, b"")  # last: a folder that has it is a session
         except OSError as error:
             raise not_writable(sessions, error) from None
-        return cls(folder, clock=clock, disk=disk)
+        return cls(folder, clock=clock, disk=disk, signer=signer)
 
     @classmethod
-    def open(cls, folder: Path, *, clock: Clock = utc_now, disk: Disk | None = None) -> JournalStore:
+    def open(
+        cls, folder: Path, *, clock: Clock = utc_now, disk: Disk | None = None, signer: Signer | None = None
+    ) -> JournalStore:
         """Open an unfinished (or closed and not yet sealed) session to go on with it.
 
         A torn last line is set aside; `torn_bytes` says how much, for the `SessionResumed` that must come next.
 
+        With a signer, lines that were signed must be there as they were; what a stop left unsigned is told by the next
+        checkpoint.
+
         Raises:
-            BadSession: no session, sealed, damaged before its last line, or being written by another process.
+            BadSession: no session, sealed, damaged before its last line, being written by another process, or it cannot
+                be trusted.
             RecordNotWritable: the disk refuses or is full.
         """
         disk = disk or Disk()
@@ -109,7 +137,7 @@ class JournalStore(Recording):
         if not stat.S_ISREG(_mode(folder / JOURNAL_NAME)):
             raise BadSession(f"{folder} holds no {JOURNAL_NAME}", remedy="name a folder that `guide` made")
         check_free_space(disk, folder, _RESUME_BYTES)
-        return cls(folder, clock=clock, disk=disk)
+        return cls(folder, clock=clock, disk=disk, signer=signer)
 
     @property
     def joint_sha256(self) -> str:
@@ -123,8 +151,17 @@ class JournalStore(Recording):
 
     def close(self) -> None:
         """Close the files and let the next one open the session. May be called twice."""
+        if self._signing is not None and not self._sealed:
+            self._signing.end(count=self._writer.count, last_hash=self._writer.last_hash)
+            self._signing = None
         super().close()
         self._lock.release()
+
+    def _checkpoints(self) -> tuple[str, tuple[tuple[int, ...], ...]]:
+        if self._signing is None:
+            return "", ()
+        self._signing.complete(count=self._writer.count, last_hash=self._writer.last_hash)
+        return self._signing.checkpoints_sha256, self._signing.unprotected
 
     def _keep_seal(self, seal: Seal) -> None:
         path = self.folder / SEAL_NAME
@@ -132,6 +169,8 @@ class JournalStore(Recording):
             write_new_file(self._disk, path, seal_bytes(seal))
         except OSError as error:
             raise not_writable(path, error) from None
+        if self._signing is not None:
+            self._signing.sealed(count=seal.count, last_hash=seal.last_hash)
 
 
 def _new_folder(disk: Disk, sessions: Path, names: Iterator[str]) -> Path:

@@ -30,6 +30,11 @@ def prompt_spoken_2(old: Payload) -> Payload:
     return old | {"whole": None, "times": 1}
 
 
+def review_signed_2(old: Payload) -> Payload:
+    """Version 1 was signed by name only."""
+    return old | {"public_key": "", "signature": ""}
+
+
 def _stage(part: str, value: Payload) -> Payload:
     return {name: value if name == part else None for name in _PARTS}
 

@@ -4,32 +4,41 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator, Sequence
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from assistant.errors import BadSession
 from assistant.events import Event
+from assistant.journal.clock import Clock, utc_now, utc_text
 from assistant.journal.disk import read_regular
 from assistant.journal.encoding import EVENT_FORMAT
 from assistant.journal.findings import Finding, Report, error, note
 from assistant.journal.keyring import NOTHING_KNOWN, Basis
 from assistant.journal.lock import in_use
+from assistant.journal.review import erased_sound
 from assistant.journal.sessions import JOINT_NAME, SEAL_NAME, status_of
 from assistant.journal.tape import JOURNAL_NAME, torn_files
+from assistant.journal.verify_entries import examine_entries
 from assistant.journal.verify_files import examine_audio, examine_files, named_audio
 from assistant.journal.verify_lines import Lines, examine_lines, torn_findings
 from assistant.journal.verify_review import examine_review
 from assistant.journal.verify_seal import examine_seal, signer_of
+from assistant.journal.verify_signed import examine_checkpoints, examine_register
 
+_AHEAD = timedelta(minutes=5)  # two machines' clocks differ by less; our own choice
 Rebuild = Callable[[Sequence[Event]], object]  # folds events into a state; equal states compare equal
 
 
-def verify(folder: Path, *, rebuild: Rebuild | None = None, basis: Basis = NOTHING_KNOWN) -> Report:
-    """Check chain, sequence, seal, audio, joint file, plan, stray files, clock, review, and that the state rebuilds.
+def verify(
+    folder: Path, *, rebuild: Rebuild | None = None, basis: Basis = NOTHING_KNOWN, clock: Clock = utc_now
+) -> Report:
+    """Check chain, sequence, seal, checkpoints, register, audio, joint file, plan, stray files, clock, review, entries.
 
     Args:
         folder: a session folder.
         rebuild: folds the events into the state; None leaves that check out (a note says so).
         basis: the keys that this machine knows; without any, nothing that is sealed can be trusted.
+        clock: tells the time of now, for what is dated later.
 
     Raises:
         BadSession: it is no session folder at all, or cannot be read.
@@ -37,12 +46,12 @@ def verify(folder: Path, *, rebuild: Rebuild | None = None, basis: Basis = NOTHI
     if not folder.is_dir():
         raise BadSession(f"{folder} is not a folder", remedy="name a session folder that `assistant guide` made")
     try:
-        return _verify(folder, rebuild, basis)
+        return _verify(folder, rebuild, basis, clock())
     except OSError as refused:
         raise BadSession(f"{folder} cannot be read ({refused.strerror})", remedy="see that you may read it") from None
 
 
-def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis) -> Report:
+def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis, now: datetime) -> Report:
     if not os.path.lexists(folder / JOURNAL_NAME):
         return _no_journal(folder)
     busy = in_use(folder)
@@ -53,11 +62,16 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis) -> Report:
     set_aside = sum(path.stat().st_size for path in torn_files(folder).values())
     findings += torn_findings(found, set_aside_bytes=set_aside, sealed=has_seal, in_use=busy)
     findings += about_seal
+    signed, about_checkpoints = examine_checkpoints(folder, found, seal=seal, basis=basis)
+    findings += about_checkpoints
+    findings += examine_register(folder, found, seal=seal, basis=basis)
     if busy:
         findings.append(note("in-use", JOURNAL_NAME, "The session is being written by a running assistant."))
+    findings += _future(found.last_utc, now)
     findings += examine_files(folder, found)
-    findings += examine_audio(folder, found, sealed=has_seal)
-    findings += examine_review(folder, found, basis=basis)
+    findings += examine_audio(folder, found, sealed=has_seal, erased=erased_sound(folder))
+    findings += examine_review(folder, found, basis=basis, sealed_with=seal.public_key if seal else "")
+    findings += examine_entries(found.events) if found.gapless else ()
     findings += _rebuilding(found, rebuild)
     return Report(
         folder=str(folder),
@@ -66,8 +80,14 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis) -> Report:
         status=status_of(folder),
         sealed_by=seal.fingerprint if seal else "",
         findings=tuple(findings),
-        signer=signer_of(seal.public_key, basis) if seal else "",
+        signer=signer_of(seal.public_key if seal else signed, basis) if seal or signed else "",
     )
+
+
+def _future(last: datetime | None, now: datetime) -> Iterator[Finding]:
+    if last is not None and last - now > _AHEAD:
+        message = f"Its last line is dated {utc_text(last)}, later than this machine's clock: one of the two is wrong."
+        yield note("future", JOURNAL_NAME, message)
 
 
 def _seal_bytes(folder: Path) -> bytes:

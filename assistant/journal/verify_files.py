@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 
 from assistant.errors import BadAudio, BadSession
 from assistant.events import Event, SessionOpened, SessionResumed
 from assistant.journal.audio import NAME, decode_flac
+from assistant.journal.checkpoints import CHECKPOINTS_NAME
 from assistant.journal.disk import read_regular
 from assistant.journal.findings import Finding, error, note, warning
 from assistant.journal.lock import LOCK_NAME
@@ -18,7 +20,7 @@ from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME, PLAN_NAME, SEAL_N
 from assistant.journal.tape import JOURNAL_NAME, TORN_NAME
 from assistant.journal.verify_lines import Lines
 
-FILES = {JOURNAL_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME, LOCK_NAME, REVIEW_NAME, REVIEW_SEAL_NAME}
+FILES = {JOURNAL_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME, LOCK_NAME, CHECKPOINTS_NAME, REVIEW_NAME, REVIEW_SEAL_NAME}
 
 
 def named_audio(found: Lines) -> dict[str, tuple[int, str]]:
@@ -31,8 +33,12 @@ def named_audio(found: Lines) -> dict[str, tuple[int, str]]:
     return named
 
 
-def examine_audio(folder: Path, found: Lines, *, sealed: bool) -> Iterator[Finding]:
-    """Every recording that the journal names: there, unchanged, decodable; and no others than a crash explains."""
+def examine_audio(folder: Path, found: Lines, *, sealed: bool, erased: Collection[str] = ()) -> Iterator[Finding]:
+    """Every recording that the journal names: there, unchanged, decodable; and no others than a crash explains.
+
+    Args:
+        erased: names of recordings whose sound the review says was erased.
+    """
     named = named_audio(found)
     for number, event in found.events:
         digest, name = _names(event)
@@ -40,6 +46,8 @@ def examine_audio(folder: Path, found: Lines, *, sealed: bool) -> Iterator[Findi
             message = f"Line {named[name][0]} already named the recording {name[:40]!r}."
             yield error("audio-named-twice", f"{JOURNAL_NAME} line {number}", message, "tampering")
     for name, (number, digest) in named.items():
+        if name in erased and not os.path.lexists(folder / AUDIO_NAME / f"{name}.flac"):
+            continue
         yield from _one_recording(folder, name[:60], digest, number=number)
     yield from _unnamed(folder / AUDIO_NAME, set(named), found, sealed=sealed)
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 
 from assistant.errors import BadSession
 from assistant.events import SAMPLE_RATE_HZ, Event, SessionClosed, SessionOpened, SessionResumed
 from assistant.journal.chain import START, DamagedLine, Link, Record, broken_link, line_sha256, read_line, split_lines
 from assistant.journal.encoding import EVENT_FORMAT, EventFormat
 from assistant.journal.findings import Finding, error, note, warning
+from assistant.journal.reading import load_journal
 from assistant.journal.tape import JOURNAL_NAME
 
-_SMALL_STEP_S = 2.0  # a computer's clock is set back by less than this in ordinary correction; our own choice
+SMALL_STEP_S = 2.0
+"""A computer's clock is corrected by less than this while it runs; our own choice."""
 _LONG_SLEEP_S = 600.0  # the wall clock may run this much ahead of the counted sound between two lines; our own choice
 
 
@@ -26,6 +29,8 @@ class Lines:
         torn: bytes after the last line end.
         damaged: numbers of the lines that contradict themselves.
         gapless: every line was read, so `events` can be folded.
+        last_utc: of the last line that could be read.
+        batch_open: the batch of that line is not there to its end.
     """
 
     hashes: list[str] = field(default_factory=list)
@@ -33,6 +38,8 @@ class Lines:
     torn: bytes = b""
     damaged: list[int] = field(default_factory=list)
     gapless: bool = True
+    last_utc: datetime | None = None
+    batch_open: bool = False
     findings: list[Finding] = field(default_factory=list)
 
     @property
@@ -42,7 +49,21 @@ class Lines:
 
 
 def examine_lines(raw: bytes, *, event_format: EventFormat = EVENT_FORMAT) -> Lines:
-    """Look at every line; what is wrong with one does not hide what is wrong with another."""
+    """Look at every line; what is wrong with one does not hide what is wrong with another.
+
+    What a stop left of the last batch counts as torn, as it does where the session is opened again.
+    """
+    found = _examine(raw, event_format)
+    if not (found.damaged or found.batch_open):
+        return found
+    try:
+        whole = len(raw) - load_journal(raw, name=JOURNAL_NAME, event_format=event_format).torn_bytes
+    except BadSession:
+        return found
+    return replace(_examine(raw[:whole], event_format), torn=raw[whole:])
+
+
+def _examine(raw: bytes, event_format: EventFormat) -> Lines:
     lines, torn = split_lines(raw)
     found = Lines(torn=torn)
     before: Link | None = START  # None: the line before is damaged, so what it was bound as is not known
@@ -73,7 +94,8 @@ def examine_lines(raw: bytes, *, event_format: EventFormat = EVENT_FORMAT) -> Li
             message = f"The event is not one that this version knows: {bad.message}."
             found.findings.append(error("event-unreadable", where, message, "none"))
             found.gapless = False
-        before, earlier = record.link, record
+        before, earlier, found.last_utc = record.link, record, record.utc
+        found.batch_open = sum(record.part_of) - 1 > record.seq
     found.findings += _order(found)
     return found
 
@@ -99,18 +121,31 @@ def _links(before: Link | None, record: Record, *, number: int, where: str) -> I
 
 
 def _clock(earlier: Record | None, record: Record, *, where: str) -> Iterator[Finding]:
-    if earlier is None or record.utc >= earlier.utc:
+    """The wall clock against the running time: a clock that was set. Times are then doubtful, the record is not."""
+    if earlier is None:
         return
-    step_s = (earlier.utc - record.utc).total_seconds()
-    message = f"The wall clock went back by {step_s:.1f} s before this line. The order of lines is not touched by it."
-    if step_s <= _SMALL_STEP_S:
-        yield note("clock-backwards", where, message)
-    else:
-        yield warning("clock-backwards", where, message + " Times around it cannot be trusted.", "none")
+    wall_s = (record.utc - earlier.utc).total_seconds()
+    if record.uptime is not None and earlier.uptime is not None and record.uptime.boot == earlier.uptime.boot:
+        ran_s = (record.uptime.ms - earlier.uptime.ms) / 1000
+        if ran_s < 0:
+            message = "The time since the machine was switched on runs backwards here, which no machine does."
+            yield error("uptime-backwards", where, message, "tampering")
+        elif abs(wall_s - ran_s) > SMALL_STEP_S:
+            message = f"The clock of the machine was set {_by(wall_s - ran_s)} before this line, while it ran: times "
+            yield note("clock-set", where, message + "of day are doubtful, lengths of time and the order of lines not.")
+    elif wall_s < -SMALL_STEP_S:
+        message = f"The clock of the machine went {_by(wall_s)} before this line: times of day are doubtful, the order "
+        yield note("clock-set", where, message + "of lines is not.")
+
+
+def _by(seconds: float) -> str:
+    size = abs(seconds)
+    length = f"{size:.0f} s" if size < 7200 else f"{size / 3600:.0f} h"
+    return f"{'back' if seconds < 0 else 'on'} by {length}"
 
 
 def _sleep(earlier: Record | None, record: Record, *, where: str) -> Iterator[Finding]:
-    """The wall clock running ahead of the sound: the machine slept, or its clock was set on."""
+    """The time running ahead of the sound: the machine slept."""
     if earlier is None:
         return
     sound_s = (record.sample - earlier.sample) / SAMPLE_RATE_HZ
@@ -147,8 +182,8 @@ def torn_findings(found: Lines, *, set_aside_bytes: int, sealed: bool, in_use: b
         yield note("line-in-the-making", JOURNAL_NAME, "A line is being written at this moment.")
     elif found.torn and not sealed:
         message = (
-            f"The last {len(found.torn)} bytes are a line that was never finished: the program or the machine stopped "
-            "while writing it. Nothing was acted on; going on with the session sets it aside."
+            f"The last {len(found.torn)} bytes are lines that were never finished: the program or the machine stopped "
+            "while writing them. Nothing was acted on; going on with the session sets them aside."
         )
         yield warning("torn-tail", JOURNAL_NAME, message, "crash")
     if not found.gapless:

@@ -8,10 +8,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from assistant.errors import BadSession
-from assistant.events.review import ReviewBegun
+from assistant.events.review import ReviewBegun, ReviewSigned, SoundErased
 from assistant.journal.disk import read_regular
-from assistant.journal.findings import Finding, error, warning
+from assistant.journal.findings import Finding, error, note, warning
 from assistant.journal.keyring import Basis
+from assistant.journal.person_key import review_signature_fits
 from assistant.journal.review import REVIEW_FORMAT, REVIEW_NAME, REVIEW_SEAL_NAME
 from assistant.journal.seal import REVIEW_PURPOSE, Seal, read_seal, signature_fits
 from assistant.journal.tape import JOURNAL_NAME
@@ -19,12 +20,13 @@ from assistant.journal.verify_lines import Lines, examine_lines
 from assistant.journal.verify_seal import about_key
 
 
-def examine_review(folder: Path, session: Lines, *, basis: Basis) -> Iterator[Finding]:
+def examine_review(folder: Path, session: Lines, *, basis: Basis, sealed_with: str = "") -> Iterator[Finding]:
     """What there is to say about the review; nothing where there is none.
 
     Args:
         session: the lines of the session's journal.
         basis: the keys that this machine knows.
+        sealed_with: public key (hex) of the session's seal; "" for none.
     """
     there = {name for name in (REVIEW_NAME, REVIEW_SEAL_NAME) if os.path.lexists(folder / name)}
     if REVIEW_NAME not in there:
@@ -38,6 +40,8 @@ def examine_review(folder: Path, session: Lines, *, basis: Basis) -> Iterator[Fi
         return
     yield from _lines(found)
     yield from _made_of_this(found, session)
+    yield from _signed(found, basis, sealed_with)
+    yield from _erased(found)
     yield from _seal(folder, found, there=REVIEW_SEAL_NAME in there, basis=basis)
 
 
@@ -60,6 +64,43 @@ def _made_of_this(found: Lines, session: Lines) -> Iterator[Finding]:
                 sign = "damage" if session.damaged or session.torn else "tampering"
                 message = f"It was made when line {at} of the journal was another than now, or of another session."
                 yield error("review-of-another", f"{REVIEW_NAME} line {number}", message, sign)  # type: ignore[arg-type]
+
+
+def _signed(found: Lines, basis: Basis, sealed_with: str) -> Iterator[Finding]:
+    """Who signed with a key of his own, and that the key is known by that name."""
+    for number, event in found.events:
+        if not isinstance(event, ReviewSigned):
+            continue
+        where, known = f"{REVIEW_NAME} line {number}", basis.key(event.public_key)
+        who = printable_name(event.by)
+        if not event.public_key or event.public_key == sealed_with:
+            message = f"Signed by name only, as {who}, on a machine whose account anybody there can use: it shows no "
+            yield note("review-same-key", where, message + "second person. `assistant key new` makes a key for one.")
+            continue
+        before = found.hashes[number - 2] if number > 1 else ""
+        fits = review_signature_fits(event.public_key, event.signature, by=event.by, lines=number - 1, last_hash=before)
+        if not fits:
+            message = f"The signature of {who} does not fit what the review says before it."
+            yield error("review-signature", where, message, "tampering")
+        elif known is not None and not known.revoked and known.name != event.by:
+            message = f"Signed as {who}, with the key that is known here as that of {known.name}."
+            yield error("review-name", where, message, "tampering")
+        else:
+            made = f"Review signed by {who}"
+            yield from about_key(event.public_key, basis, made=made, where=where, code="review-signer-")
+
+
+def _erased(found: Lines) -> Iterator[Finding]:
+    for number, event in found.events:
+        if isinstance(event, SoundErased):
+            message = f"The sound of {len(event.utterances)} utterances was erased by {printable_name(event.by)}"
+            message += (f": {printable_name(event.reason)}." if event.reason else ".") + " Their words are kept."
+            yield note("sound-erased", f"{REVIEW_NAME} line {number}", message)
+
+
+def printable_name(text: str) -> str:
+    """The text as it may stand in a sentence."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text[:200])
 
 
 def _seal(folder: Path, found: Lines, *, there: bool, basis: Basis) -> Iterator[Finding]:

@@ -6,17 +6,17 @@ the line saying so is bound to what is really on the tape.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from assistant.errors import BadSession, RecordNotWritable
 from assistant.events import Event, SessionClosed, SessionResumed
 from assistant.journal.chain import Link, make_line
-from assistant.journal.clock import Clock
+from assistant.journal.clock import Clock, running_beside
 from assistant.journal.disk import not_writable
 from assistant.journal.encoding import EVENT_FORMAT, EventFormat
-from assistant.journal.reading import Entry, load_journal
+from assistant.journal.reading import Entry, entry_of, load_journal
 from assistant.journal.tape import Tape
 
 
@@ -40,17 +40,28 @@ class JournalWriter:
     Args:
         tape: empty, or as an earlier writer left it.
         clock: stamps each line.
+        check: given the SHA-256 of each whole line, before a torn one is set aside; raises where they are not believed.
 
     Raises:
         BadSession: as `load_journal`.
         RecordNotWritable: a torn line could not be set aside.
     """
 
-    def __init__(self, tape: Tape, clock: Clock, *, event_format: EventFormat = EVENT_FORMAT) -> None:
+    def __init__(
+        self,
+        tape: Tape,
+        clock: Clock,
+        *,
+        event_format: EventFormat = EVENT_FORMAT,
+        check: Callable[[Sequence[str]], None] | None = None,
+    ) -> None:
         self._tape, self._clock, self._format = tape, clock, event_format
+        self._running = running_beside(clock)
         self._refusal: RecordNotWritable | None = None
         self._pending: _Pending | None = None
         loaded = load_journal(tape.read(), name=tape.name, event_format=event_format)
+        if check is not None:
+            check([entry.sha256 for entry in loaded.entries])
         self._entries = list(loaded.entries)
         self._end = _End(loaded.end, loaded.whole_bytes, len(loaded.entries))
         try:
@@ -88,7 +99,7 @@ class JournalWriter:
     def append(self, events: Sequence[Event], at_sample: int) -> list[Entry]:
         """Record events in order; when this returns they are on the medium and may be acted on.
 
-        A crash in the middle leaves a whole first part of them, which nobody has acted on.
+        A crash in the middle leaves all of them or none: they are bound together, and nobody has acted on a part.
 
         Args:
             events: of `assistant.events`.
@@ -105,12 +116,22 @@ class JournalWriter:
         if self.closed:
             raise BadSession(f"{self._tape.name}: the session is closed", remedy="start a new session for more work")
         data, entries, link = bytearray(), [], self._end.link
+        part_of = (link.seq + 1, len(events))
         for event in events:
             kind, version, payload = self._format.encode(event)
-            line, record = make_line(link, self._clock(), sample=at_sample, kind=kind, version=version, payload=payload)
+            line, record = make_line(
+                link,
+                self._clock(),
+                sample=at_sample,
+                kind=kind,
+                version=version,
+                payload=payload,
+                uptime=self._running(),
+                part_of=part_of,
+            )
             link = record.link
             data += line + b"\n"
-            entries.append(Entry(seq=record.seq, utc=record.utc, sample=at_sample, event=event, sha256=record.sha256))
+            entries.append(entry_of(record, event))
         if any(isinstance(event, SessionClosed) for event in events[:-1]):
             raise ValueError("nothing may follow session-closed")
         if entries:

@@ -25,7 +25,7 @@ def _supervised(state: State, event: Event) -> bool:
     return event.kind == "supervisor-agreed" or bool(named)
 
 
-UNNOTICED = frozenset({"utterance-heard", "sound-lost"})
+UNNOTICED = frozenset({"utterance-heard", "sound-lost", "trouble-found"})
 """What is in the record and changes nothing; 'prompt-spoken' changes but what 'say again' repeats."""
 
 LESSONS = frozenset(

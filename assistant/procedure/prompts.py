@@ -291,6 +291,7 @@ _PROMPTS: dict[str, Callable[[Wording, State, Any, State], str]] = {
     "note-asked": lambda w, _b, _e, _a: w.note_please(),
     "note-kept": lambda w, _b, _e, _a: w.noted(),
     "told": _told,
+    "trouble-found": lambda w, _b, e, _a: w.equipment[e.what],
     "paused": _paused,
     "stopped": lambda w, _b, _e, _a: w.stopped(),
     "resumed": lambda w, _b, _e, _a: w.resumed(),

@@ -133,7 +133,7 @@ ROWS = (
     Row("session-resumed", (*OPEN, "paused", "stopped"), "guiding"),
 )
 
-ANYWHERE = frozenset({"session-opened", "utterance-heard", "prompt-spoken", "sound-lost", "time-left"})
+ANYWHERE = frozenset({"session-opened", "utterance-heard", "prompt-spoken", "sound-lost", "time-left", "trouble-found"})
 """Events that belong to the record, not to the dialogue: allowed in every state, change none."""
 
 TRANSITIONS = tuple(

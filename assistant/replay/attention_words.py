@@ -218,6 +218,11 @@ def _lost(step: Step, _later: Later) -> tuple[str, str]:
     return "sound", f"{event.samples / SAMPLE_RATE_HZ:.1f} s of sound were lost: {event.reason}."
 
 
+def _trouble(step: Step, _later: Later) -> tuple[str, str]:
+    event: Any = step.entry.event
+    return "sound", f"{event.detail[:1].upper()}{event.detail[1:]}."
+
+
 def _resumed(step: Step, _later: Later) -> tuple[str, str]:
     event: Any = step.entry.event
     torn = f" A half-written line of {event.torn_bytes} bytes was set aside." if event.torn_bytes else ""
@@ -243,6 +248,7 @@ ITEMS: dict[str, Callable[[Step, Later], tuple[str, str] | None]] = {
     "helper-asked": _told("helper", "Three failures to understand in a row: a helper at the keyboard was asked for."),
     "note-kept": _note,
     "sound-lost": _lost,
+    "trouble-found": _trouble,
     "session-left": _left,
     "session-resumed": _resumed,
     "stopped": _told("halt", "“Stop” was said."),

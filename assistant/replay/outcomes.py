@@ -132,6 +132,7 @@ MARKS_OF: dict[str, frozenset[str]] = {
     "session-closed": frozenset({"question"}),
     "competent-person-asked": frozenset({"halt", "again"}),
     "sound-lost": frozenset({"sound"}),
+    "trouble-found": frozenset({"sound"}),
     **COURSE_MARKS,
 }
 """Marks of a moment by the kinds of event that came of it."""

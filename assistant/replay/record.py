@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from assistant.bolting.joint import Joint
 from assistant.events import Measurement, Question, Wait
-from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned
+from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned, SoundErased
 from assistant.journal.beginning import Beginning
 from assistant.journal.findings import Report
 from assistant.journal.reading import Entry
@@ -327,6 +327,9 @@ def _ruling(entry: Entry, sources: Sources) -> Ruling:
         return Ruling(**common, kind="redo", group=event.group, bolt=event.bolt, text=event.reason, answered_by=done)
     if isinstance(event, JointAccepted):
         return Ruling(**common, kind="accepted", text=event.reason)
+    if isinstance(event, SoundErased):
+        text = f"sound of {len(event.utterances)} utterances" + (f": {event.reason}" if event.reason else "")
+        return Ruling(**common, kind="erased", text=text)
     return (
         Ruling(**common, kind="comment", text=event.text)
         if isinstance(event, CommentMade)

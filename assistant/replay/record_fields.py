@@ -104,7 +104,7 @@ class Ruling(Part):
     """Of review.jsonl."""
     utc: datetime
     by: str
-    kind: Literal["begun", "comment", "accepted", "redo", "signed"]
+    kind: Literal["begun", "comment", "accepted", "redo", "signed", "erased"]
     group: str = ""
     bolt: int | None = None
     text: str = ""

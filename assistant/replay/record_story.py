@@ -24,6 +24,7 @@ DEVIATIONS = {
     "competent-person-asked": "nuts still moving",
     "helper-asked": "helper asked for",
     "sound-lost": "sound lost",
+    "trouble-found": "trouble with hearing or speaking",
     "wait-cut-short": "wait cut short",
     "measurement-refused": "measurement refused",
     "bolt-replaced": "bolt replaced",

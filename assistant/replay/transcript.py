@@ -103,6 +103,7 @@ _WORDS: dict[str, Callable[[Any], str]] = {
     "session-left": lambda e: f"session left: {e.reason}",
     "session-closed": lambda _e: "joint closed",
     "sound-lost": lambda e: f"sound lost: {e.reason} ({e.samples / 16:.0f} ms)",
+    "trouble-found": lambda e: f"trouble: {e.detail}",
     "question-answered": lambda e: f"{e.name}: passed with {e.phrase!r}" + (f" by {e.role}" if e.role else ""),
     "question-refused": lambda e: f"{e.name}: not passed by {e.answer!r}",
     "bolt-snugged": lambda e: f"{_bolt(e)} snug",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from assistant.bolting import threads
 from assistant.bolting.joint import BoltGroup, Joint
 from assistant.bolting.joint_fields import as_written
 from assistant.bolting.pass_figures import PassFigures
@@ -20,7 +21,7 @@ KIND_WORDS = {"pattern": "pattern", "four points": "four points", "circular": "c
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroupContent:
-    """One bolt group: facts as (name, text), rows under PASS_HEADINGS, and the order in which each row's bolts come."""
+    """One bolt group: facts as (name, text), rows under PASS_HEADINGS, orders of the rows, force unit."""
 
     plan: GroupPlan
     title: str
@@ -29,6 +30,7 @@ class GroupContent:
     orders: tuple[tuple[str, str], ...]
     remarks: tuple[Remark, ...]
     reasons: tuple[Reason, ...]
+    force_unit: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,6 +130,7 @@ def _group(joint: Joint, group: BoltGroup, plan: GroupPlan) -> GroupContent:
         orders=_orders(plan),
         remarks=plan.remarks,
         reasons=plan.reasons,
+        force_unit="kN" if threads.thread(group.thread).system == "metric" else "kip",
     )
 
 

@@ -14,6 +14,7 @@ from assistant.bolting.picture_svg import svg_picture
 from assistant.bolting.plan import GroupPlan, Plan
 from assistant.bolting.reason import Reason
 from assistant.bolting.remark import Remark
+from assistant.report.plan_budget import budget_svg
 from assistant.report.plan_content import PASS_HEADINGS, GroupContent, PlanContent, plan_content
 
 SET_COLUMN = PASS_HEADINGS.index("Set wrench")
@@ -31,6 +32,7 @@ def plan_html(plan: Plan) -> str:
     return pages.get_template("plan_sheet.html.j2").render(
         sheet=plan_content(plan),
         pictures=[_picture(each) for each in plan.groups],
+        budgets=[_budget(each) for each in plan_content(plan).groups],
         headings=PASS_HEADINGS,
         set_column=SET_COLUMN,
     )
@@ -61,8 +63,12 @@ def plan_pdf(plan: Plan) -> bytes:
 
 def _picture(group: GroupPlan) -> str:
     return svg_picture(
-        group.family, group.bolts, turns=group.order, columns=group.columns, rows=group.rows, title=group.name
+        group.family, group.bolts, order=group.order, columns=group.columns, rows=group.rows, title=group.name
     )
+
+
+def _budget(group: GroupContent) -> str:
+    return budget_svg(group.plan.budget, unit=group.force_unit, title=group.title)
 
 
 def _pdf_group(pdf: _Paper, group: GroupContent) -> None:
@@ -71,6 +77,8 @@ def _pdf_group(pdf: _Paper, group: GroupContent) -> None:
     pdf.picture(_picture(group.plan))
     pdf.grid([PASS_HEADINGS, *group.rows], bold_column=SET_COLUMN, widths=_PASS_WIDTHS)
     pdf.facts(group.orders)
+    pdf.heading(f"Load budget: {group.title}")
+    pdf.drawing(_budget(group))
     pdf.remarks(group.remarks)
 
 
@@ -157,6 +165,13 @@ class _Paper(FPDF):
         if self.will_page_break(_PICTURE_MM + 40):
             self.add_page()
         self.image(io.BytesIO(_latin(svg).encode("latin-1")), x=(self.w - _PICTURE_MM) / 2, w=_PICTURE_MM)
+        self.ln(2)
+
+    def drawing(self, svg: str) -> None:
+        """A drawing as wide as the text."""
+        if self.will_page_break(70):
+            self.add_page()
+        self.image(io.BytesIO(_latin(svg).encode("latin-1")), w=self.epw)
         self.ln(2)
 
     def remarks(self, found: tuple[Remark, ...]) -> None:

@@ -31,7 +31,7 @@ def bolt_picture(record: JointRecord, group: str) -> str | None:
                 states[bolt.bolt] = _worse(states.get(bolt.bolt, "done"), _state(bolt))
     turns = basis.sequence if sorted(basis.sequence) == list(range(1, basis.bolts + 1)) else None
     try:
-        return svg_picture(basis.order, basis.bolts, turns=turns, states=states, columns=basis.columns, rows=basis.rows)
+        return svg_picture(basis.order, basis.bolts, order=turns, states=states, columns=basis.columns, rows=basis.rows)
     except BadBolting:
         return None
 

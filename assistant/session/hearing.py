@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, TimeoutError
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from queue import SimpleQueue
+from typing import Any, TypeVar, cast
 
-from assistant.events import Alternative
+from assistant.events import SAMPLE_RATE_HZ, Alternative
 from assistant.ports import Follower, Recogniser, Samples
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Candidate, Heard, Ranked, Reading
 from assistant.speech.meaning import Command, Note, Value
 from assistant.speech.pauses import number_end
 from assistant.speech.typed import typed_words
+
+T = TypeVar("T")
 
 Combine = Callable[[Sequence[Reading], Samples], Heard]
 """Readings of one utterance and its sound -> the verdict, by the calibrated thresholds."""
@@ -37,36 +42,68 @@ class Listened:
     patience_ms: int
 
 
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """A listener that is listened to no more: its name and why."""
+
+    listener: str
+    reason: str
+
+
+DEADLINE_S = 15.0
+"""Longer than this, beside the sound's own length, no reading takes; a busy machine needs one or two. Then it hangs."""
+FAULTS = 2
+"""Readings in a row that a listener may fail: one may be the memory of a moment."""
+
+
 class Hearing:
     """Runs the recognisers, each in its own thread (engines are not made for several), and combines their readings.
+
+    A listener that raises has no say in that utterance; one that does it twice running, or does not answer in time, is
+    listened to no more, and the others go on under the thresholds that were calibrated for them alone.
 
     Args:
         recognisers: one or two; their order does not matter.
         combine: the calibrated vote.
+        deadline_s: beside the sound's own length, how long a listener may take.
     """
 
-    def __init__(self, recognisers: Sequence[Recogniser], combine: Combine) -> None:
+    def __init__(self, recognisers: Sequence[Recogniser], combine: Combine, *, deadline_s: float = DEADLINE_S) -> None:
         self.names = tuple(r.name for r in recognisers)
-        self._workers = [(r, ThreadPoolExecutor(max_workers=1, thread_name_prefix=r.name)) for r in recognisers]
-        self._combine = combine
+        self._listeners = [_Listener(r) for r in recognisers]
+        self._combine, self._deadline_s = combine, deadline_s
         self._knows: dict[tuple[str, str], bool] = {}
-        self._followers = [(r, w) for r, w in self._workers if isinstance(r, Follower)]
-        self._following: tuple[Follower, ThreadPoolExecutor] | None = None
-        self._given: list[Future[None]] = []  # work of the follower that nobody has waited for yet
+        self._following: _Listener | None = None
+        self._given: list[Future[Any]] = []  # work of the follower that nobody has waited for yet
+        self._faults: list[Fault] = []
+
+    @property
+    def deaf(self) -> bool:
+        """Whether no listener is left of those that there were."""
+        return bool(self.names) and not self._listeners
+
+    def faults(self) -> tuple[Fault, ...]:
+        """Listeners that were given up since the last call."""
+        found, self._faults = tuple(self._faults), []
+        return found
 
     def prepare(self, grammar: Grammar) -> None:
         """Let engines that want it build what they need for a grammar, in their own threads, without waiting."""
-        for recogniser, worker in self._workers:
-            prepare = getattr(recogniser, "prepare", None)
+        for listener in self._listeners:
+            prepare = getattr(listener.recogniser, "prepare", None)
             if prepare is not None:
-                worker.submit(prepare, grammar)
+                listener.submit(prepare, grammar)
 
     def listen(self, samples: Samples, grammar: Grammar) -> Listened:
         """Read an utterance within a grammar."""
         start = time.perf_counter()
-        able = [(r, w) for r, w in self._workers if self._knows_words(r, grammar)] or self._workers
-        jobs = [worker.submit(_timed, recogniser, samples, grammar) for recogniser, worker in able]
-        done = [job.result() for job in jobs]
+        able = [each for each in self._listeners if self._knows_words(each.recogniser, grammar)] or self._listeners
+        jobs = [(each, each.submit(_timed, each.recogniser, samples, grammar)) for each in able]
+        done = []
+        for each, job in jobs:
+            for result in self._result(each, job, samples):
+                each.failed = 0  # a step of following that went well tells nothing about reading
+                done.append(result)
         heard = self._combine([reading for reading, _ in done], samples)
         return Listened(
             heard=heard,
@@ -77,28 +114,36 @@ class Hearing:
 
     def follow(self, grammar: Grammar) -> None:
         """Somebody began to speak: let the first listener that can and knows the words follow, in its own thread."""
-        able = [(r, w) for r, w in self._followers if self._knows_words(r, grammar)]
+        able = [
+            each
+            for each in self._listeners
+            if isinstance(each.recogniser, Follower) and self._knows_words(each.recogniser, grammar)
+        ]
         self._following, self._given = (able[0] if able else None), []
-        if self._following is not None:
-            follower, worker = self._following
-            self._given.append(worker.submit(follower.follow, grammar))
+        self._follow("follow", grammar)
 
     def take(self, samples: Samples) -> None:
         """The next piece of what is said, for the listener that follows; nobody waits for it."""
-        if self._following is not None:
-            follower, worker = self._following
-            self._given.append(worker.submit(follower.take, samples))
+        self._follow("take", samples)
 
     def words_so_far(self) -> tuple[str, ...] | None:
-        """Words in what the following listener was given; None where nobody follows. Raises what it raised."""
-        if self._following is None:
+        """Words in what the following listener was given; None where nobody follows, or it failed."""
+        following, given = self._following, self._given
+        if following is None:
             return None
-        follower, worker = self._following
-        words = worker.submit(follower.words_so_far).result()
-        for done in self._given:
-            done.result()
         self._given = []
-        return words
+        self._follow("words_so_far")
+        for job in (*given, *self._given):
+            answer = self._result(following, job)
+            if not answer:
+                self._following = None
+                return None
+        self._given = []
+        return cast("tuple[str, ...]", answer[0])
+
+    def _follow(self, step: str, *arguments: object) -> None:
+        if self._following is not None:
+            self._given.append(self._following.submit(getattr(self._following.recogniser, step), *arguments))
 
     def _knows_words(self, recogniser: Recogniser, grammar: Grammar) -> bool:
         """A listener that lacks a word of a joint's own phrase would contradict it for ever: it has no say there."""
@@ -109,17 +154,74 @@ class Hearing:
         return self._knows[key]
 
     def transcribe(self, samples: Samples) -> str:
-        """Free speech as text, by the first engine that can."""
-        for recogniser, worker in self._workers:
-            transcribe = getattr(recogniser, "transcribe", None)
+        """Free speech as text, by the first engine that can; "" where none does."""
+        for each in list(self._listeners):
+            transcribe = getattr(each.recogniser, "transcribe", None)
             if transcribe is not None:
-                return str(worker.submit(transcribe, samples).result())
+                for text in self._result(each, each.submit(transcribe, samples), samples):
+                    return str(text)
         return ""
 
     def close(self) -> None:
         """Let the threads end."""
-        for _, worker in self._workers:
-            worker.shutdown(wait=False, cancel_futures=True)
+        for each in self._listeners:
+            each.close()
+
+    def _result(self, listener: _Listener, job: Future[T], samples: Samples | None = None) -> tuple[T, ...]:
+        """What came of a job, in a tuple; an empty one where it failed, and the listener is given up if that is due."""
+        sound_s = 0.0 if samples is None else len(samples) / SAMPLE_RATE_HZ
+        try:
+            fault = job.exception(self._deadline_s + sound_s)
+        except TimeoutError:
+            self._give_up(listener, f"no answer in {self._deadline_s + sound_s:.0f} s")
+            return ()
+        if fault is None:
+            return (job.result(),)
+        listener.failed += 1
+        if listener.failed >= FAULTS:
+            self._give_up(listener, f"{type(fault).__name__}: {fault}"[:300])
+        return ()
+
+    def _give_up(self, listener: _Listener, reason: str) -> None:
+        if listener in self._listeners:
+            self._listeners.remove(listener)
+            listener.close()
+            self._faults.append(Fault(listener.recogniser.name, reason))
+
+
+class _Listener:
+    """A recogniser and its thread. The thread is a daemon: an engine that never comes back must not keep the process.
+
+    Args:
+        recogniser: used from the thread alone.
+    """
+
+    def __init__(self, recogniser: Recogniser) -> None:
+        self.recogniser = recogniser
+        self.failed = 0  # readings in a row
+        self._work: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
+        threading.Thread(target=self._run, daemon=True, name=recogniser.name).start()
+
+    def submit(self, call: Callable[..., T], *arguments: object) -> Future[T]:
+        """Have something done in the thread."""
+        future: Future[T] = Future()
+
+        def work() -> None:
+            try:
+                future.set_result(call(*arguments))
+            except BaseException as fault:  # SystemExit and MemoryError too: the thread must answer
+                future.set_exception(fault)
+
+        self._work.put(work)
+        return future
+
+    def close(self) -> None:
+        """Let the thread end after what it has to do."""
+        self._work.put(None)
+
+    def _run(self) -> None:
+        while (work := self._work.get()) is not None:
+            work()
 
 
 def _timed(recogniser: Recogniser, samples: Samples, grammar: Grammar) -> tuple[Reading, float]:

@@ -16,6 +16,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from assistant.errors import CannotHear
 from assistant.events import (
     SAMPLE_RATE_HZ,
     Event,
@@ -24,6 +25,7 @@ from assistant.events import (
     SessionLeft,
     SoundLost,
     TimeLeft,
+    TroubleFound,
     UtteranceHeard,
 )
 from assistant.journal.clock import Clock, utc_now
@@ -211,14 +213,14 @@ class Session:
 
     # --------------------------------------------------------------------------------------------------- hearing
     def _ended(self, utterance: Utterance) -> None:
+        name, digest = self.recording.audio.keep(utterance.samples)  # first of all: an engine may take us along
         verdict = self._reading.ended(utterance, now=self._now)
         listened = verdict.listened
         ready = max(self._now, verdict.begun_at + round(listened.milliseconds * PER_MS))
         start = time.perf_counter()
         heard = self._free_speech(utterance, listened.heard)
-        name, digest = self.recording.audio.keep(utterance.samples)
         event = self._uttered(utterance, heard, Kept(name=name, sha256=digest))
-        told = self._time_left()
+        told = (*self._listeners_lost(), *self._time_left())
         before_speech = self._settle((*told, event, *decide(fold(self.state, told), event)))
         if before_speech is not None:
             spoken, said_at = before_speech
@@ -227,6 +229,25 @@ class Session:
             else:
                 waited = (ready - utterance.speech_end) / PER_MS + 1000 * (said_at - start)
             self.turns.append(Turn(utterance=name, end_sample=utterance.speech_end, reply_ms=waited))
+
+    def _listeners_lost(self) -> tuple[TroubleFound, ...]:
+        """Listeners that failed for good since the last utterance. Ends the session where none is left.
+
+        Raises:
+            CannotHear: after it was said and stored.
+        """
+        lost = tuple(
+            TroubleFound(what="listener-lost", detail=f"listener {fault.listener} failed: {fault.reason}")
+            for fault in self._hearing.faults()
+        )
+        if not self._hearing.deaf:
+            return lost
+        *others, last = lost
+        self._settle((*others, replace(last, what="no-listener")))
+        raise CannotHear(
+            f"nothing hears any more; {last.detail}",
+            remedy="`assistant guide` goes on at the same bolt; `assistant devices` tells which listeners are there",
+        )
 
     def _uttered(self, utterance: Utterance, heard: Heard, kept: Kept) -> UtteranceHeard:
         under_prompt = self.manner.headset and self._spoke[0] <= utterance.speech_start < self._spoke[1]

@@ -13,6 +13,7 @@ from assistant.bolting.layout import STATES, layout
 from assistant.bolting.picture import MARKS, WIDTH, text_picture
 from assistant.bolting.picture_svg import svg_picture
 from assistant.errors import BadBolting
+from scripts import docs
 
 COUNTS = [*range(1, 34), 36, 40, 48, 57, 63, 64, 80, 95, 96]
 SVG = "{http://www.w3.org/2000/svg}"
@@ -44,12 +45,12 @@ def drawable() -> list[tuple[str, int]]:
 def test_a_text_picture_fits_the_terminal_and_holds_every_bolt(family: str, bolts: int):
     columns = columns_of(family, bolts)
     shape = {"columns": columns, "rows": 2 if columns else None}
-    turns = pattern.order(family, bolts, **shape)
+    order = pattern.order(family, bolts, **shape)
     busy = dict.fromkeys(range(1, bolts + 1), "done")
     for picture in (
         text_picture(family, bolts, **shape),
-        text_picture(family, bolts, turns=turns, **shape),
-        text_picture(family, bolts, turns=turns, states=busy, **shape),
+        text_picture(family, bolts, order=order, **shape),
+        text_picture(family, bolts, order=order, states=busy, **shape),
     ):
         assert all(len(line) <= WIDTH and line == line.rstrip() for line in picture.splitlines())
         assert picture.isascii()
@@ -71,7 +72,7 @@ def test_numbers_in_the_terminal_run_clockwise_from_the_top(bolts: int):
 
 
 def test_the_turn_stands_on_the_ray_of_its_bolt():
-    lines = drawing(text_picture("cross", 4, turns=(1, 3, 2, 4))).splitlines()
+    lines = drawing(text_picture("cross", 4, order=(1, 3, 2, 4))).splitlines()
     assert [line.split() for line in lines if line] == [["1"], ["1"], ["4", "4", "3", "2"], ["2"], ["3"]]
 
 
@@ -90,14 +91,14 @@ def test_every_state_has_its_own_mark_and_the_legend_explains_it():
 def test_an_svg_picture_is_sound_and_holds_every_bolt_inside_its_frame(family: str, bolts: int):
     columns = columns_of(family, bolts)
     shape = {"columns": columns, "rows": 2 if columns else None}
-    turns = pattern.order(family, bolts, **shape)
-    root = ElementTree.fromstring(svg_picture(family, bolts, turns=turns, **shape))
+    order = pattern.order(family, bolts, **shape)
+    root = ElementTree.fromstring(svg_picture(family, bolts, order=order, **shape))
     assert root.tag == f"{SVG}svg"
     _, _, width, height = map(float, root.attrib["viewBox"].split())
     upright = [one for one in root.iter(f"{SVG}text") if "font-style" not in one.attrib and str(one.text).isdigit()]
     slanted = [one for one in root.iter(f"{SVG}text") if "font-style" in one.attrib]
     assert [int(str(one.text)) for one in upright] == list(range(1, bolts + 1))
-    assert [int(str(one.text)) for one in slanted] == list(pattern.labels(turns))
+    assert [int(str(one.text)) for one in slanted] == list(pattern.labels(order))
     for one in root.iter(f"{SVG}text"):
         assert 0 < float(one.attrib["x"]) < width
         assert 0 < float(one.attrib["y"]) < height
@@ -114,7 +115,7 @@ def test_no_two_bolts_overlap_in_the_svg(bolts: int):
 
 def test_states_differ_in_shape_and_the_picture_is_grey():
     states = dict(enumerate(STATES, start=1))
-    picture = svg_picture("cross", 8, states=states, turns=pattern.order("cross", 8))
+    picture = svg_picture("cross", 8, states=states, order=pattern.order("cross", 8))
     assert all(f">{state}</text>" in picture for state in STATES)
     for colour in re.findall(r"#([0-9a-f]{3}|[0-9a-f]{6})\b", picture):
         step = len(colour) // 3
@@ -147,8 +148,8 @@ def test_a_clamp_is_seen_from_above_with_its_first_bolt_near_on_the_left():
     [
         ({"states": {9: "done"}}, "9"),
         ({"states": {1: "loose"}}, "loose"),
-        ({"turns": (1, 2, 3)}, "3"),
-        ({"turns": (1, 1, 2, 3, 4, 5, 6, 7)}, "1-1-2"),
+        ({"order": (1, 2, 3)}, "3"),
+        ({"order": (1, 1, 2, 3, 4, 5, 6, 7)}, "1-1-2"),
         ({"columns": 4}, "columns"),
     ],
 )
@@ -156,3 +157,13 @@ def test_a_clamp_is_seen_from_above_with_its_first_bolt_near_on_the_left():
 def test_what_cannot_be_drawn_is_refused(draw, more, said: str):
     with pytest.raises(BadBolting, match=said):
         draw("cross", 8, **more)
+
+
+def test_the_documents_draw_each_bolts_own_turn():
+    """Twelve bolts, 1-7-4-10-2-8-5-11-3-9-6-12: bolt 7 is second, bolt 4 third; with eight, order and turns agree."""
+    order = pattern.order("cross", 12)
+    _, svg = docs.bolt_circle(order)
+    slanted = [one for one in ElementTree.fromstring(svg).iter(f"{SVG}text") if "font-style" in one.attrib]
+    turns = [int(str(each.text)) for each in slanted]
+    assert turns != list(order)
+    assert [turns.index(turn) + 1 for turn in range(1, 13)] == list(order)

@@ -37,10 +37,17 @@ def kinds(folder):
     return [] if found is None else [e.event.kind for e in found.entries]
 
 
-def test_accepting_and_signing_a_complete_joint(capsys, folder):
+def test_accepting_and_signing_a_complete_joint(capsys, folder, tmp_path):
     journal = (folder / "journal.jsonl").read_bytes()
     assert "not reviewed yet" in review(capsys, folder)[1] and kinds(folder) == []
-    status, out, err = review(capsys, folder, "--by", "the lead", "--comment", "all seen", "--accept", "--sign")
+    ruling = ("--by", "the lead", "--comment", "all seen", "--accept", "--sign")
+    status, _, err = review(capsys, folder, *ruling)
+    assert status == 2 and "there is no key of 'the lead'" in err and kinds(folder) == []
+    secret = tmp_path / "passphrase"
+    secret.write_text("four words never together\n")
+    assert main(["key", "new", "--name", "the lead", "--passphrase-file", str(secret)]) == 0
+    capsys.readouterr()
+    status, out, err = review(capsys, folder, *ruling, "--passphrase-file", str(secret))
     assert status == 0 and err == "" and "the lead: accepted: all seen" in out
     assert kinds(folder) == ["review-begun", "joint-accepted", "review-signed"]
     assert (folder / "journal.jsonl").read_bytes() == journal

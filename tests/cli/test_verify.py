@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from assistant.cli.verify import register, run
+from assistant.errors import BadSettings
 from assistant.journal.keyring import NOTHING_KNOWN
 from tests.journal.short_record import basis_beside, sealed_session, unsealed_session
 
@@ -82,10 +83,9 @@ def test_help_has_an_example_and_the_exit_codes(capsys):
         parser().parse_args(["verify", "--help"])
     out = capsys.readouterr().out
     assert stopped.value.code == 0
-    assert "example:" in out and "assistant verify sessions/" in out and "2 not a session" in out
+    assert "examples:" in out and "assistant verify sessions/" in out and "2 not a session" in out
 
 
 def test_no_session_named_is_bad_input(capsys):
-    with pytest.raises(SystemExit) as stopped:
-        parser().parse_args(["verify"])
-    assert stopped.value.code == 2
+    with pytest.raises(BadSettings, match="no session is named"):
+        verify(capsys)

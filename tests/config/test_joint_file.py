@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 from datetime import date
 
 import pytest
@@ -203,3 +204,47 @@ def test_the_schema_is_json_and_describes_every_key():
     assert torque["type"] == "string" and torque["examples"] == ["310 N*m"]
     for name, part in schema["$defs"].items():
         assert part.get("description") and part["additionalProperties"] is False, name
+
+
+@pytest.mark.parametrize(
+    ("line", "told", "allowed"),
+    [
+        ('place = "lower gallery', "a closing quote is missing", 'key = "text"'),
+        ("place = lower gallery", "text without quotes", '"310 N*m"'),
+        ("place = 310 N*m", "text without quotes", '"310 N*m"'),
+        ("[groups", "not TOML", "[table]"),
+    ],
+)
+def test_a_slip_of_the_pen_is_shown_with_its_line(line, told, allowed):
+    with pytest.raises(BadJointFile) as caught:
+        parse_joint(f'name = "x"\n{line}\nkind = "plain pattern"\n'.encode(), source="slip.toml")
+    assert caught.value.message.startswith("slip.toml: line 2: ") or "[groups" in line
+    assert told in caught.value.message and allowed in caught.value.remedy
+
+
+def test_a_missing_table_is_told_with_its_keys_and_an_example():
+    with pytest.raises(BadJointFile) as caught:
+        parse_joint(b'name = "x"\nplace = "y"\nkind = "plain pattern"\ntorque_unit = "Nm"\n', source="bare.toml")
+    told = caught.value.message
+    assert '[[hold_points]] with name = "lock-out", phase = "prepare"' in told
+    assert '[[people]] with role = "lead" (may also have: name, task)' in told
+    assert 'thread = "M20"' in told and "calibration_due = 2027-03-31" in told and "torque_unit" not in told
+
+
+def test_the_example_of_a_missing_table_is_itself_right():
+    """What a refusal shows as an example must be accepted when it is written down."""
+    with pytest.raises(BadJointFile) as caught:
+        parse_joint(b'name = "x"\nplace = "y"\nkind = "plain pattern"\ntorque_unit = "Nm"\n', source="bare.toml")
+    text = 'name = "x"\nplace = "y"\nkind = "plain pattern"\ntorque_unit = "Nm"\n'
+    for line in caught.value.message.splitlines()[1:]:
+        head, keys = re.search(r"(\[+[a-z_]+\]+) with (.*?)(?: \(may also have|$)", line).groups()
+        entries = re.split(r", (?=[a-z_]+ = )(?![^{]*\})", keys)
+        text += "\n".join([head, *entries]) + "\n"
+    tightening = 'order = "cross"\npasses = ["100 %"]\ncircular = true\nwindow_low = "-5 %"\nwindow_high = "5 %"\n'
+    assert parse_joint(f"{text}[tightening]\n{tightening}".encode(), source="example.toml").groups[0].count == 8
+
+
+def test_units_as_wrenches_show_them_are_taken_and_told():
+    text = FLANGE.read_text("utf-8").replace('"310 N*m"', '"310 Nm"').replace('unit = "N*m"', 'unit = "Nm"')
+    joint = parse_joint(text.encode(), source="nm.toml")
+    assert joint.read_as == ("'310 Nm' as 310 N*m",) and joint.torque_unit == joint.wrenches[0].unit == "N*m"

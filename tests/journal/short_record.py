@@ -25,6 +25,7 @@ from assistant.journal.findings import Report
 from assistant.journal.keyring import Basis, basis_of, own_public_key
 from assistant.journal.recording import Recording
 from assistant.journal.seal import installation_key
+from assistant.journal.signing import Signer
 from assistant.journal.store import JournalStore
 from assistant.journal.verify import verify
 
@@ -65,7 +66,7 @@ class FailingDisk(Disk):
         self._step()
         super().make_folder(path)
 
-    def open(self, path: Path, flags: int, mode: int = 0o644) -> int:
+    def open(self, path: Path, flags: int, mode: int = 0o600) -> int:
         self._step()
         return super().open(path, flags, mode)
 
@@ -104,8 +105,8 @@ def resumed(torn_bytes: int) -> SessionResumed:
     return SessionResumed(product="assistant 0.1.0", listeners=("typed",), speaker="silent", torn_bytes=torn_bytes)
 
 
-def heard(name: str, sha256: str | None) -> UtteranceHeard:
-    reading = Alternative(kind="value", text="three ten", probability=0.98, value=Decimal("310"), unit=None)
+def heard(name: str, sha256: str | None, value: str = "310") -> UtteranceHeard:
+    reading = Alternative(kind="value", text="three ten", probability=0.98, value=Decimal(value), unit=None)
     return UtteranceHeard(
         utterance=name,
         start_sample=100,
@@ -138,7 +139,7 @@ def sound(seed: int, samples: int = 600) -> np.ndarray:
     return np.random.default_rng(seed).integers(-2000, 2000, samples, dtype=np.int16)
 
 
-def new_store(sessions: Path, disk: Disk | None = None) -> JournalStore:
+def new_store(sessions: Path, disk: Disk | None = None, signer: Signer | None = None) -> JournalStore:
     return JournalStore.create(
         sessions,
         joint="North Sluice DN150 flange",
@@ -147,13 +148,14 @@ def new_store(sessions: Path, disk: Disk | None = None) -> JournalStore:
         clock=Ticking(),
         disk=disk,
         need_bytes=0,
+        signer=signer,
     )
 
 
 def say(store: Recording, value: str, seed: int) -> list[Event]:
     """One reading, from sound to record; answers what was appended."""
     name, digest = store.audio.keep(sound(seed))
-    events: list[Event] = [heard(name, digest), accepted(seed, value, name)]
+    events: list[Event] = [heard(name, digest, value), accepted(seed, value, name)]
     store.append(events, 1000 * seed)
     return events
 

@@ -84,7 +84,11 @@ def faults(folder):
 def test_a_review_is_appended_signed_and_read_back_and_the_session_stays_as_it_was(sealed):
     before = {path.name: path.read_bytes() for path in sealed.iterdir() if path.is_file() and path.name != "lock"}
     reviewed(sealed, COMMENT, REDO)
-    reviewed(sealed, JointAccepted(by="the lead", reason="seen on site"), ReviewSigned(by="the lead"))
+    reviewed(
+        sealed,
+        JointAccepted(by="the lead", reason="seen on site"),
+        ReviewSigned(by="the lead", public_key="", signature=""),
+    )
     review = read_review(sealed)
     assert [e.event.kind for e in review.entries] == [
         "review-begun", "comment-made", "redo-ordered", "review-begun", "joint-accepted", "review-signed",
@@ -196,7 +200,7 @@ def test_a_failing_disk_leaves_the_old_review_or_one_that_the_next_run_signs(sea
 def test_review_events_are_no_session_events_and_all_can_be_kept():
     assert not set(REVIEW_CLASSES) & set(event_classes())
     own = EventFormat(REVIEW_CLASSES)
-    for event in (COMMENT, REDO, JointAccepted(by="x", reason=""), ReviewSigned(by="x")):
+    for event in (COMMENT, REDO, JointAccepted(by="x", reason=""), ReviewSigned(by="x", public_key="", signature="")):
         assert own.decode(*own.encode(event), where="here") == event
 
 

@@ -6,6 +6,7 @@ tells the truth.
 
 import errno
 import os
+import random
 import shutil
 
 import pytest
@@ -89,16 +90,56 @@ def goes_on_honestly(folder, acknowledged, intended):
         assert [finding.code for finding in findings if finding.severity != "note"] in ([], ["closed-not-sealed"])
 
 
-def test_a_cut_at_any_byte_leaves_the_whole_lines_before_it(tmp_path):
+BATCHES = (0, 1, 3, 5)
+"""Lines after which a batch of the unsealed session ends: opened, and two readings of two lines each."""
+
+
+def kept_of(raw, at):
+    """(lines, bytes) of the whole batches before this byte."""
+    ends = [0, *(place + 1 for place, byte in enumerate(raw) if byte == 10)]
+    return max((lines, ends[lines]) for lines in BATCHES if ends[lines] <= at)
+
+
+def test_a_cut_at_any_byte_leaves_the_whole_batches_before_it(tmp_path):
     raw = (unsealed_session(tmp_path) / "journal.jsonl").read_bytes()
     whole = load_journal(raw, name="journal").entries
     for at in range(len(raw) + 1):
-        lines = raw[:at].count(b"\n")
+        lines, size = kept_of(raw, at)
         loaded = load_journal(raw[:at], name="journal")
-        assert loaded.entries == whole[:lines]
-        assert loaded.torn_bytes == at - (raw[:at].rfind(b"\n") + 1)
+        assert loaded.entries == whole[:lines] and loaded.torn_bytes == at - size
         found = examine_lines(raw[:at])
         assert found.findings == [] and len(found.hashes) == lines and len(found.torn) == loaded.torn_bytes
+
+
+@pytest.mark.parametrize("block", [64, 512, 4096])
+def test_whichever_blocks_of_the_last_batch_a_power_cut_loses_all_of_it_is_set_aside(tmp_path, block):
+    """Blocks that never reached the disk read as zeros; which of them did is not in the order they were written."""
+    raw = (unsealed_session(tmp_path) / "journal.jsonl").read_bytes()
+    lines, size = kept_of(raw, len(raw) - 1)
+    whole = load_journal(raw, name="journal").entries[:lines]
+    blocks = [(at, min(at + block, len(raw))) for at in range(size // block * block, len(raw), block)]
+    chance = random.Random(block)
+    lost = [{n} for n in range(len(blocks))] + [set(range(n)) for n in range(1, len(blocks) + 1)]
+    lost += [{n for n in range(len(blocks)) if chance.random() < 0.5} for _ in range(60)]
+    for gone in lost:
+        torn = bytearray(raw)
+        for number in gone:
+            start, end = max(blocks[number][0], size), blocks[number][1]
+            torn[start:end] = bytes(end - start)
+        loaded = load_journal(bytes(torn), name="journal")
+        if bytes(torn) == raw:
+            assert len(loaded.entries) == 5
+        else:
+            assert loaded.entries == whole and loaded.torn_bytes == len(raw) - size, gone
+            found = examine_lines(bytes(torn))
+            assert found.findings == [] and len(found.torn) == len(raw) - size
+
+
+def test_zeros_before_the_last_batch_are_damage_and_nothing_is_set_aside(tmp_path):
+    raw = (unsealed_session(tmp_path) / "journal.jsonl").read_bytes()
+    at = raw.index(b"\n") + 20
+    with pytest.raises(BadSession, match="line 2 is damaged"):
+        load_journal(raw[:at] + bytes(8) + raw[at + 8 :], name="journal")
 
 
 def test_a_cut_session_opens_tells_goes_on_and_verifies(tmp_path):
@@ -109,7 +150,7 @@ def test_a_cut_session_opens_tells_goes_on_and_verifies(tmp_path):
         copy = tmp_path / f"cut-{at}"
         shutil.copytree(folder, copy)
         os.truncate(copy / "journal.jsonl", at)
-        torn = at - (raw[:at].rfind(b"\n") + 1)
+        torn = at - kept_of(raw, at)[1]
         gone = 2 - raw[: at - torn].count(b'"kind":"utterance-heard"')  # recordings whose line was cut off
         first = codes(verify(copy), "warning", "error")
         assert ("torn-tail" in first) == (torn > 0) and ("audio-unnamed" in first) == (gone > 1)
@@ -134,12 +175,13 @@ def flipped(raw, at, bit):
 def test_no_flipped_bit_of_a_journal_ever_becomes_another_value(tmp_path):
     raw = (unsealed_session(tmp_path) / "journal.jsonl").read_bytes()
     whole = load_journal(raw, name="journal").entries
+    lines, size = kept_of(raw, len(raw) - 1)
     last = raw.rindex(b"\n", 0, -1) + 1
     for at in range(len(raw)):
         for bit in (at % 8, (at + 3) % 8):
             loaded = loaded_or_refused(flipped(raw, at, bit))
             if loaded is not None:
-                assert at >= last and loaded.entries == whole[:-1] and loaded.torn_bytes == len(raw) - last
+                assert at >= last and loaded.entries == whole[:lines] and loaded.torn_bytes == len(raw) - size
 
 
 def test_a_whole_line_run_into_a_torn_one_is_an_error_and_not_set_aside_with_it(tmp_path):

@@ -15,6 +15,7 @@ from assistant.events import Paused, SessionClosed
 from assistant.journal.audio import encode_flac
 from assistant.journal.chain import START as CHAIN_START
 from assistant.journal.chain import make_line, read_line
+from assistant.journal.clock import Uptime
 from assistant.journal.keyring import basis_of
 from assistant.journal.seal import installation_key, make_seal, public_key_of, seal_bytes
 from assistant.journal.store import JournalStore
@@ -33,6 +34,8 @@ from tests.journal.short_record import (
     unsealed_session,
 )
 from tests.journal.short_record import verify_here as verify
+
+NOT_SIGNED = "No line of it is signed yet, so a change of the whole session would not be found."
 
 
 @pytest.fixture
@@ -96,7 +99,7 @@ def test_verification_changes_nothing(sealed):
 def test_an_unfinished_session_is_good_and_says_that_its_end_is_open(unsealed):
     report = verify(unsealed)
     assert report.good and report.status == "unfinished" and report.sealed_by == ""
-    assert notes(unsealed) == {"not-finished", "rebuild-not-checked"}
+    assert notes(unsealed) == {"not-finished", "not-checkpointed", "rebuild-not-checked"}
 
 
 def test_a_torn_tail_looks_like_a_crash_and_is_good_once_it_is_set_aside_and_told(unsealed):
@@ -149,7 +152,10 @@ def test_a_rewritten_line_looks_like_tampering(sealed, unsealed):
         payload = json.loads(lines[2])["payload"]
         payload["achieved"]["value"] = "370"
         put_lines(folder, [*lines[:2], rewritten(lines[2], payload=payload), *lines[3:]])
-        assert faults(folder) == {("chain-broken", "journal.jsonl line 4", "tampering")}
+        assert faults(folder) == {
+            ("chain-broken", "journal.jsonl line 4", "tampering"),
+            ("entry-not-heard", "journal.jsonl line 3", "tampering"),
+        }
 
 
 def chained_again(lines):
@@ -166,7 +172,10 @@ def test_a_whole_chain_made_anew_breaks_the_seal(sealed):
     payload = json.loads(lines[2])["payload"]
     payload["achieved"]["value"] = "370"
     put_lines(sealed, chained_again([*lines[:2], rewritten(lines[2], payload=payload), *lines[3:]]))
-    assert faults(sealed) == {("seal-broken", "journal.jsonl line 6", "tampering")}
+    assert faults(sealed) == {
+        ("seal-broken", "journal.jsonl line 6", "tampering"),
+        ("entry-not-heard", "journal.jsonl line 3", "tampering"),
+    }
 
 
 def test_sealing_anew_with_another_key_shows_another_key(sealed, tmp_path):
@@ -325,24 +334,72 @@ def test_the_joint_file_and_the_plan_are_those_it_began_with(sealed):
     assert ("audio-folder", "audio", "damage") in faults(sealed)
 
 
-def test_clock_jumps_back_are_told_and_only_large_ones_are_a_fault(tmp_path):
+def test_a_clock_that_went_back_is_told_and_never_a_fault(tmp_path):
     times = iter([*([START] * 2), START - timedelta(seconds=1), START - timedelta(hours=1, seconds=1)])
     with JournalStore.create(
         tmp_path, joint="x", joint_toml=b"", plan_json=b"", clock=lambda: next(times), need_bytes=0
     ) as store:
         store.append([opened(store)], 0)
-        store.append([Paused(reason="radio", utterance="0001")], 1)
-        assert verify(store.folder).good and "clock-backwards" in notes(store.folder)
-        store.append([Paused(reason="radio", utterance="0001")], 2)
+        store.append([Paused(reason="radio", utterance="")], 1)
+        assert verify(store.folder).good and verify(store.folder).trust.remarks == (NOT_SIGNED,)
+        store.append([Paused(reason="radio", utterance="")], 2)
         folder = store.folder
-    assert faults(folder) == {("clock-backwards", "journal.jsonl line 3", "none")}
-    message = next(f.message for f in verify(folder).findings if f.severity == "warning")
-    assert "3600.0 s" in message
+    report = verify(folder)
+    assert report.good and any("went back by 3600 s" in each for each in report.trust.remarks)
+
+
+class Running(Ticking):
+    """A clock beside which the time since the machine was switched on is counted."""
+
+    def __init__(self, *, boot="a" * 16, up_s=100):
+        super().__init__()
+        self.boot, self.up_s = boot, up_s
+
+    def __call__(self):
+        self.up_s += 1
+        return super().__call__()
+
+    def uptime(self):
+        return Uptime(boot=self.boot, ms=self.up_s * 1000)
+
+
+@pytest.mark.parametrize(
+    ("set_by", "told"), [(-3, "back by 3 s"), (86_400 * 365, "on by 8760 h"), (1, ""), (-86_400, "24 h")]
+)
+def test_a_clock_that_was_set_while_the_machine_ran_is_told_with_how_much(tmp_path, set_by, told):
+    clock = Running()
+    with JournalStore.create(tmp_path, joint="x", joint_toml=b"", plan_json=b"", clock=clock, need_bytes=0) as store:
+        store.append([opened(store)], 0)
+        clock.next += timedelta(seconds=set_by)
+        store.append([Paused(reason="radio", utterance="")], 1)
+        assert store.entries[1].uptime == Uptime(boot="a" * 16, ms=103_000)
+    report = verify(store.folder, clock=lambda: clock.next)
+    assert report.good and ("clock-set" in {f.code for f in report.findings}) == bool(told)
+    assert any(told in each for each in report.trust.remarks)
+
+
+def test_a_reboot_is_no_jump_and_time_that_runs_backwards_within_one_is_a_fault(tmp_path):
+    clock = Running()
+    with JournalStore.create(tmp_path, joint="x", joint_toml=b"", plan_json=b"", clock=clock, need_bytes=0) as store:
+        store.append([opened(store)], 0)
+        clock.boot, clock.up_s = "b" * 16, 5
+        clock.next += timedelta(hours=4)
+        store.append([Paused(reason="radio", utterance="")], 1)
+        assert "clock-set" not in notes(store.folder) and verify(store.folder).good
+        clock.up_s = 1
+        store.append([Paused(reason="radio", utterance="")], 2)
+    assert faults(store.folder) == {("uptime-backwards", "journal.jsonl line 3", "tampering")}
+
+
+def test_a_session_of_the_future_and_a_review_before_it_was_closed_are_remarked(sealed):
+    assert verify(sealed, clock=lambda: START + timedelta(hours=1)).trust.remarks == ()
+    remarks = verify(sealed, clock=lambda: START - timedelta(hours=1)).trust.remarks
+    assert len(remarks) == 1 and "later than this machine's clock" in remarks[0]
 
 
 def test_a_journal_that_does_not_begin_with_opening_is_found(tmp_path):
     with new_store(tmp_path) as store:
-        store.append([Paused(reason="radio", utterance="0001")], 1)
+        store.append([Paused(reason="radio", utterance="")], 1)
         folder = store.folder
     assert faults(folder) == {("not-opened", "journal.jsonl line 1", "tampering")}
 
@@ -474,7 +531,7 @@ def test_a_long_session_with_many_stops_is_good(tmp_path):
             for reading in range(3):
                 say(store, str(300 + reading), 10 * shift + reading + 1)
             store.audio.keep(sound(99))  # the machine stops before its line
-            store.append([accepted(1, "1", "0001")], 1)
+            store.append([accepted(1, "300", "0001")], 1)
         with (folder / "journal.jsonl").open("ab") as file:
             file.write(b'{"check":"' + b"0" * shift)
     with JournalStore.open(folder, clock=clock) as store:

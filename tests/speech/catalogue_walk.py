@@ -12,7 +12,7 @@ from typing import Any, get_type_hints
 from assistant.speech.wording import Wording
 from assistant.speech.wording.english import English
 
-CONSTANTS = ("told", "help", "entries", "moments", "troubles", "no_reason")
+CONSTANTS = ("told", "equipment", "help", "entries", "moments", "troubles", "no_reason")
 NUMBER = Decimal("185")
 TEXT = "zzz"
 """Stands for a text of a file: in no language."""

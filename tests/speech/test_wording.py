@@ -39,8 +39,8 @@ NOT_ROUTINE = frozenset(
         *("plan_cautions", "stop_asked", "what_changed", "choose_from", "finding", "why_release", "name_again"),
     }
 )
-ANSWERS = ("why_", "help.", "troubles.", "no_reason.")
-"""Said to whoever asked for them."""
+ANSWERS = ("why_", "help.", "equipment.", "troubles.", "no_reason.")
+"""Said to whoever asked for them, or where a device fails."""
 
 
 def german_value(words: str) -> Decimal:

@@ -37,6 +37,12 @@ TOLD = {
 }
 """Fixed answers by name."""
 
+EQUIPMENT = {
+    "listener-lost": "One of my listeners has failed. I will ask more often.",
+    "no-listener": "I can't hear any more. Everything is stored.",
+}
+"""What the person should know about hearing and speaking, by name."""
+
 HELP = {
     "guiding": "Say the reading. Or: say again, correction, skip, note, pause, stop.",
     "question": "Say the phrase. Or: say again, why, note, pause, stop.",
@@ -63,6 +69,7 @@ class EnglishRepair(EnglishNumbers):
     """Questions, refusals, answers on request."""
 
     told = TOLD
+    equipment = EQUIPMENT
     help = HELP
 
     def is_it(self, value: Decimal, *, spell: bool, unit: str = "") -> str:

@@ -38,6 +38,12 @@ TOLD = {
 }
 """Fixed answers by name."""
 
+EQUIPMENT = {
+    "listener-lost": "Eines meiner Ohren ist ausgefallen. Ich frage öfter nach.",
+    "no-listener": "Ich höre nichts mehr. Alles ist gespeichert.",
+}
+"""As in English."""
+
 HELP = {
     "guiding": "Nenne den Wert. Oder: „say again, correction, skip, note, pause, stop“.",
     "question": "Sag den vereinbarten Satz. Oder: „say again, why, note, pause, stop“.",
@@ -64,6 +70,7 @@ class GermanRepair(GermanNumbers, EnglishRepair):
     """Rückfragen, Ablehnungen, Auskünfte: questions, refusals, answers on request."""
 
     told = TOLD
+    equipment = EQUIPMENT
     help = HELP
 
     def is_it(self, value: Decimal, *, spell: bool, unit: str = "") -> str:
