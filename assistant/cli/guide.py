@@ -16,7 +16,7 @@ from rich.console import Console
 from rich.live import Live
 
 from assistant.bolting.plan import Plan, plan, plan_document
-from assistant.cli import follow_up, house
+from assistant.cli import endings, follow_up, house
 from assistant.cli.keys import own_signer
 from assistant.cli.session_sources import record_of
 from assistant.config.joint_file import parse_joint, read_bytes
@@ -25,7 +25,7 @@ from assistant.config.settings import Settings, read_settings
 from assistant.errors import AssistantError, BadSession, BadSettings, Interrupted, StoppedByHand
 from assistant.events import Event, SessionOpened, SessionResumed, WorkLaidOut
 from assistant.journal.clock import Clock, utc_now
-from assistant.journal.reading import Entry
+from assistant.journal.reading import Entry, read_session
 from assistant.journal.sessions import PLAYED, find_unfinished, session_folders, slug_of, status_of
 from assistant.journal.store import JournalStore
 from assistant.procedure.state import State
@@ -109,13 +109,15 @@ def run(args: argparse.Namespace) -> int:
     for wish in follow_up.wishes(sessions, laid_out.joint.name):
         print(printable(wish), file=sys.stderr)
     with contextlib.ExitStack() as undo:
+        undo.enter_context(endings.in_order())
+        language = settings.language if args.new else language_of(sessions, data) or settings.language
+        parts = house.Parts(house.spoken_in(settings, language))
+        undo.callback(parts.close)
+        edges = parts.edges(listen, speak)  # before anything is written: without them there is no session
         opened = open_session(sessions, data, laid_out, work, anew=args.new)
         undo.callback(opened.recording.close)
         if args.language not in (None, opened.language):
             print(f"This session goes on in the language that it began in: {opened.language}", file=sys.stderr)
-        parts = house.Parts(house.spoken_in(settings, opened.language))
-        undo.callback(parts.close)
-        edges = parts.edges(listen, speak)
         session = parts.session(
             recording=opened.recording,
             microphone=edges.microphone,
@@ -202,6 +204,15 @@ def open_session(
     return Opened(recording=recording, first=(first, due.work), resumed=False)
 
 
+def language_of(sessions: Path, data: bytes) -> str | None:
+    """The language of the unfinished session on this joint file; None where there is none that can be read."""
+    folder = find_unfinished(sessions, joint_sha256=hashlib.sha256(data).hexdigest())
+    with contextlib.suppress(BadSession):
+        events = [entry.event for entry in read_session(folder).entries] if folder is not None else []
+        return next((event.language for event in events if isinstance(event, WorkLaidOut)), None)
+    return None
+
+
 def due(state: State) -> str:
     """What is due at a joint that was left open, in a sentence."""
     if state.wait is not None and state.left_s is not None:
@@ -233,10 +244,11 @@ def leaving(session: house.Leavable) -> Iterator[None]:
     """Whatever ends the session early is recorded in it, where the record still takes it."""
     try:
         yield
-    except KeyboardInterrupt:
-        session.leave("stopped at the keyboard")
+    except KeyboardInterrupt as end:
+        reason = end.reason if isinstance(end, endings.ToldToEnd) else "stopped at the keyboard"
+        session.leave(reason)
         raise StoppedByHand(
-            "stopped at the keyboard; everything recorded is stored",
+            f"{reason}; everything recorded is stored",
             remedy="`assistant guide` goes on at the same bolt",
         ) from None
     except Interrupted as error:

@@ -8,7 +8,7 @@ import json
 from typing import Any
 
 from assistant.bolting.plan import plan
-from assistant.cli import guide, house
+from assistant.cli import endings, guide, house
 from assistant.cli.later_clock import LaterClock
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.settings import read_settings
@@ -32,12 +32,13 @@ def run(args: argparse.Namespace) -> int:
     clock = LaterClock()
     practice = Practice(slips=_slips(args.slips), seed=args.seed, skip_time=clock.skip, language=settings.language)
     with contextlib.ExitStack() as undo:
+        undo.enter_context(endings.in_order())
         sessions = args.sessions or house.sessions_folder(settings)
-        opened = guide.open_session(sessions, data, laid_out, work, anew=True, clock=clock, played="practice")
-        undo.callback(opened.recording.close)
         parts = house.Parts(settings)
         undo.callback(parts.close)
         edges = parts.edges(listen, speak)
+        opened = guide.open_session(sessions, data, laid_out, work, anew=True, clock=clock, played="practice")
+        undo.callback(opened.recording.close)
         session = parts.session(
             recording=opened.recording,
             microphone=edges.microphone,

@@ -10,8 +10,7 @@ from types import ModuleType
 from assistant.cli import guide, rehearse
 from assistant.config.paths import shipped
 from assistant.config.settings import read_settings
-from assistant.devices.portaudio import PortAudio
-from assistant.errors import DeviceMissing
+from assistant.devices.checks import sound_checks
 
 DEMO = "north-sluice-dn150-flange.toml"
 EPILOG = """\
@@ -57,12 +56,9 @@ def run(args: argparse.Namespace) -> int:
 def missing_hardware() -> str | None:
     """Why there is no hands-free session on this machine; None when there can be one."""
     settings = read_settings()
-    try:
-        audio = PortAudio()
-        audio.device(settings.microphone, "input")
-        audio.device(settings.loudspeaker, "output")
-    except DeviceMissing as error:
-        return f"{error.message} ({error.remedy})"
+    for check in sound_checks(microphone=settings.microphone, loudspeaker=settings.loudspeaker):
+        if not check.good:  # opened, not only looked for: a device in use, or a server that is gone, is listed too
+            return f"{check.message} ({check.remedy})"
     return None
 
 

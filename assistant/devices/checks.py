@@ -106,12 +106,15 @@ def _writes(sessions: Path) -> str:
 
     disk = Disk()
     place = sessions / ".try"
+    made = not sessions.exists()
     try:
         make_folders(disk, sessions)
         check_free_space(disk, sessions)
         place.unlink(missing_ok=True)
         write_new_file(disk, place, b"try\n")
         place.unlink()
+        if made:
+            sessions.rmdir()  # a look leaves nothing behind
     except OSError as error:
         raise not_writable(sessions, error) from None
     return f"{sessions.resolve()} takes a synced write"

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import contextlib
+import ctypes
+import os
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -136,7 +138,7 @@ class PortAudio:
             return done.wait(CLOSE_SECONDS)
 
     def _restart(self, done: threading.Event) -> None:
-        with contextlib.suppress(Exception):
+        with contextlib.suppress(Exception), _quiet():
             self._library._terminate()
             self._library._initialize()
             done.set()
@@ -151,7 +153,7 @@ class PortAudio:
 
     def _open(self, what: str, device: Device, callback: Callable[..., None], block_s: float, **options: float) -> Any:
         fault: Exception | None = None
-        with self._lock:
+        with self._lock, _quiet():
             for channels in sorted({1, min(2, device.channels)}):
                 try:
                     stream = getattr(self._library, what)(
@@ -180,7 +182,35 @@ def _load() -> Any:
         import sounddevice
     except (ImportError, OSError) as error:  # OSError: PortAudio library not found
         raise DeviceMissing(f"the sound library does not load: {error}", remedy=INSTALL_REMEDY) from error
+    _hush_alsa()
     return sounddevice
+
+
+def _hush_alsa() -> None:
+    """Turn ALSA's own error lines away; what is wrong comes to us as an error or a status, and the terminal is ours.
+
+    The handler is a function of the C library that looks at no argument: one in Python would take the interpreter's
+    lock in the thread that plays.
+    """
+    with contextlib.suppress(OSError, AttributeError):
+        ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(ctypes.CDLL(None).getpid)
+
+
+@contextlib.contextmanager
+def _quiet() -> Iterator[None]:
+    """PortAudio's build prints failed expressions by itself: not while a device is tried."""
+    try:
+        kept, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    except OSError:  # no error output at all
+        yield
+        return
+    try:
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)
 
 
 def _without(kind: str) -> str:

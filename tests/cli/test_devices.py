@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from assistant.cli import start
 from assistant.cli.devices import everything_tried
 from assistant.cli.main import main
 from assistant.config.settings import Settings, read_settings
@@ -67,6 +68,28 @@ def test_a_sessions_folder_that_takes_no_write_is_said(tmp_path):
     (tmp_path / "file").write_text("")
     check = record_check(tmp_path / "file" / "sessions")
     assert not check.good and check.code == "record-not-writable"
+
+
+def test_a_look_leaves_no_folder_behind(tmp_path):
+    assert record_check(tmp_path / "sessions").good and not (tmp_path / "sessions").exists()
+    (tmp_path / "sessions").mkdir()
+    assert record_check(tmp_path / "sessions").good and (tmp_path / "sessions").exists()
+
+
+def test_start_opens_the_devices_before_it_says_that_they_are_there(monkeypatch):
+    class Busy(FakeAudio):
+        def device(self, name, kind):
+            return self.Device()
+
+        def open_output(self, device, callback, *, block_s):
+            raise DeviceMissing("'headset' does not open at 48000 Hz: in use", remedy="close the other program")
+
+    monkeypatch.setattr(
+        start,
+        "sound_checks",
+        lambda **names: sound_checks(**names, audio=Busy),  # type: ignore[arg-type]
+    )
+    assert "does not open" in str(start.missing_hardware())
 
 
 def test_only_our_own_errors_are_findings():

@@ -144,6 +144,70 @@ def test_the_keyboard_interrupts_and_everything_is_stored(tmp_path, monkeypatch)
     assert read_session(folder).entries[-1].event.kind == "session-left"
 
 
+def start_typed(sessions: Path, lines: list[str], **how) -> subprocess.Popen[str]:
+    """`guide` as a process with some lines typed, once the last of them was taken in."""
+    command = [sys.executable, "-m", "assistant", "guide", str(DEMO), "--listen", "typed", "--speak", "silent"]
+    command += ["--sessions", str(sessions), "--date", "2026-11-25"]
+    process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                               text=True, cwd=ROOT, env=os.environ.copy(), **how)  # fmt: skip
+    assert process.stdin is not None and process.stdout is not None
+    process.stdin.write("\n".join(lines) + "\n")
+    process.stdin.flush()
+    impatience = threading.Timer(60, process.kill)  # a line that never comes must not hang the tests
+    impatience.start()
+    heard = 0
+    while heard < len(lines) and (line := process.stdout.readline()):
+        heard += line.split("  ")[0:1] != [] and " heard" in line
+    impatience.cancel()
+    return process
+
+
+@pytest.mark.parametrize(
+    ("signals", "reason"),
+    [
+        ([signal.SIGTERM], "the system ended the assistant"),
+        ([signal.SIGHUP], "the terminal was closed"),
+        ([signal.SIGINT, signal.SIGINT, signal.SIGINT], "stopped at the keyboard"),
+        ([signal.SIGINT, signal.SIGTERM], "stopped at the keyboard"),
+    ],
+    ids=["term", "hang-up", "thrice", "both"],
+)
+def test_told_to_end_it_leaves_in_order_and_says_why(signals, reason, tmp_path):
+    process = start_typed(tmp_path / "s", LINES[:3])
+    for each in signals:
+        process.send_signal(each)
+    _, errors = process.communicate(timeout=60)
+    assert process.returncode == 4 and "Traceback" not in errors and "stored" in errors
+    (folder,) = (tmp_path / "s").iterdir()
+    last = read_session(folder).entries[-1].event
+    assert last.kind == "session-left" and last.reason == (
+        reason if signals[0] == signals[-1] else last.reason  # of two at once either may be first
+    )
+    assert main(["verify", str(folder)]) == 0
+
+
+def test_a_screen_that_goes_away_ends_nothing(tmp_path):
+    process = start_typed(tmp_path / "s", LINES[:3])
+    process.stdout.close()
+    process.stdin.write("\n".join(LINES[3:8]) + "\n")
+    process.stdin.close()
+    process.stdin = None
+    process.wait(60)
+    (folder,) = (tmp_path / "s").iterdir()
+    events = [entry.event for entry in read_session(folder).entries]
+    assert sum(e.kind == "utterance-heard" for e in events) == 8
+    assert events[-1].kind == "session-left" and "Traceback" not in process.stderr.read()
+
+
+def test_without_a_microphone_nothing_is_begun(tmp_path, capsys):
+    settings = tmp_path / "xdg_config_home" / "bolting-assistant" / "settings.toml"
+    settings.parent.mkdir(parents=True)
+    settings.write_text("microphone = 'one that is not there'\n", "utf-8")
+    assert main(["guide", str(DEMO), "--sessions", str(tmp_path / "s"), "--date", "2026-11-25"]) == 3
+    assert "Traceback" not in capsys.readouterr().err
+    assert not list(tmp_path.glob("s/*")), "a session with nothing in it was left behind"
+
+
 def test_a_closed_session_without_its_seal_is_sealed_at_the_next_start(tmp_path, monkeypatch, capsys):
     sessions = tmp_path / "sessions"
     assert guide(LINES, sessions, monkeypatch) == 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import threading
 
@@ -76,3 +77,19 @@ def test_a_restart_of_portaudio_that_hangs_is_given_up(monkeypatch):
     library._terminate = forever.wait
     assert not PortAudio(library).refresh()
     forever.set()
+
+
+def test_what_the_library_prints_while_a_device_is_tried_does_not_reach_the_terminal(capfd):
+    library = FakeLibrary(dead=True)
+    real = library._stream
+
+    def chatty(options):
+        os.write(2, b"Expression 'r' failed in 'src/hostapi/alsa/pa_linux_alsa.c'\n")
+        return real(options)
+
+    library._stream = chatty
+    audio = PortAudio(library)
+    with pytest.raises(DeviceMissing, match="does not open"):
+        audio.open_output(audio.device(None, "output"), lambda *_: None, block_s=0.02)
+    os.write(2, b"ours\n")
+    assert capfd.readouterr().err == "ours\n"
