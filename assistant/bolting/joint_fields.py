@@ -23,6 +23,8 @@ from assistant.errors import AssistantError
 _PLACE = "@"
 NOT_A_PHRASE_START = ("note", "skip", "because", "correction", "no", "yes")
 """Words that open something else in every state; an agreed phrase cannot begin with one."""
+PLAIN_YES = "yes"
+"""The answer of a check where a wrong yes would do no harm; it passes no hold point."""
 
 
 class Part(BaseModel):
@@ -151,7 +153,7 @@ def _hold_phrase(value: Any) -> str:
 
 
 def _answer(value: Any) -> str:
-    return _spoken(value, 1)
+    return PLAIN_YES if value == PLAIN_YES else _spoken(value, 1)
 
 
 Text = Annotated[str, StringConstraints(strict=True, strip_whitespace=True, min_length=1, max_length=400)]

@@ -34,7 +34,7 @@ examples:
   assistant review sessions/20261125T101500Z-pump-2-discharge-flange
   assistant review SESSION --by "the lead's name" --comment "gap readings filed separately" --accept --sign
   assistant review SESSION --by "the lead's name" --redo 5 --comment "reading not believed"
-  assistant review SESSION --by "the lead's name" --redo "clamp bolts:1" "cross bolts:3"
+  assistant review SESSION --by "the lead's name" --redo "split bolts:1" "joint bolts:3"
 
 exit codes: 0 done, 1 refused (the record does not allow that ruling; nothing was written), 2 bad input
 """

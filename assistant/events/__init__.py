@@ -16,6 +16,7 @@ from assistant.events.conversation import (
     SessionOpened,
     SessionResumed,
     SoundLost,
+    SpeechAdjusted,
     TroubleFound,
     UtteranceHeard,
 )
@@ -169,6 +170,7 @@ __all__ = [
     "SessionOpened",
     "SessionResumed",
     "SoundLost",
+    "SpeechAdjusted",
     "Stage",
     "StageFinished",
     "SteppedBack",

@@ -102,3 +102,12 @@ class TroubleFound(Event):
     kind: ClassVar[str] = "trouble-found"
     what: str  # a key of the catalogues' `equipment`
     detail: str  # which part and why, with figures; for the lead, not spoken
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeechAdjusted(Event):
+    """How the assistant speaks was changed, by the settings at the start or by voice."""
+
+    kind: ClassVar[str] = "speech-adjusted"
+    what: str  # a level of talk: brief | normal | full; or of the voice: louder | quieter | slower | faster
+    utterance: str = ""  # "" by the settings

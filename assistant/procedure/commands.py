@@ -26,6 +26,7 @@ from assistant.events import (
     ReasonGiven,
     RetightenAgreed,
     SessionLeft,
+    SpeechAdjusted,
     SteppedBack,
     SteppedOn,
     SupervisorAsked,
@@ -35,7 +36,7 @@ from assistant.events import (
 )
 from assistant.procedure import answers, parts
 from assistant.procedure.answers import Answer
-from assistant.procedure.state import State
+from assistant.procedure.state import LEVELS, State
 
 LEAVE_OPEN = "leave it open"
 REPORTS = frozenset({"done", "clicked", "snug", "moved", "did not move", "same"})
@@ -170,6 +171,8 @@ def _figures(state: State, answer: Answer) -> tuple[Event, ...]:
 
 def _yes(state: State, answer: Answer) -> tuple[Event, ...]:
     question = state.question
+    if question is not None and question.phrase == answer.heard.command:
+        return answers.phrase(state, answer)
     if question is not None:
         return (QuestionRefused(stage=state.stage, name=question.name, answer="yes", utterance=answer.utterance),)
     if state.dialogue == "off-window":
@@ -197,6 +200,18 @@ def _resume(state: State, answer: Answer) -> tuple[Event, ...]:
     return (Told(what="say again", utterance=answer.utterance),)
 
 
+def _talk(state: State, answer: Answer) -> tuple[Event, ...]:
+    """Say less or more: the next level of talk; at the end of the scale it stays."""
+    at = LEVELS.index(state.talk) + (1 if answer.heard.command == "say more" else -1)
+    level = LEVELS[min(max(at, 0), len(LEVELS) - 1)]
+    return (SpeechAdjusted(what=level, utterance=answer.utterance),)
+
+
+def _voice(state: State, answer: Answer) -> tuple[Event, ...]:
+    del state
+    return (SpeechAdjusted(what=str(answer.heard.command), utterance=answer.utterance),)
+
+
 _COMMANDS: dict[str, Callable[[State, Answer], tuple[Event, ...]]] = {
     "correction": _correction,
     "skip": _skip,
@@ -210,6 +225,12 @@ _COMMANDS: dict[str, Callable[[State, Answer], tuple[Event, ...]]] = {
     "no": _no,
     "all": _all,
     "resume": _resume,
+    "say less": _talk,
+    "say more": _talk,
+    "louder": _voice,
+    "quieter": _voice,
+    "slower": _voice,
+    "faster": _voice,
     LEAVE_OPEN: _leave_open,
 }
 

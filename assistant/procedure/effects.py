@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from assistant.events import Event, Told
+from assistant.events import Event, SpeechAdjusted, Told
 from assistant.procedure import prompts
 from assistant.procedure.commands import INFORMATION, TIGHTEN_AGAIN
 from assistant.procedure.evolve import evolve
-from assistant.procedure.state import State
+from assistant.procedure.state import LEVELS, State
 from assistant.speech.vocabulary import Expecting
 from assistant.speech.wording import catalogue
 
@@ -19,12 +19,18 @@ REPLACED = frozenset({"item-announced", "reading-doubted", "reading-impossible",
 """What is not said when the way of asking changes in the same breath."""
 
 
+YES_OR_NO = frozenset({"asking", "off-window", "choosing", "reasoning", "noting", "naming", "supervisor"})
+"""States in which a short yes or no is an answer; so it is at a check that asks for a yes."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effects:
     """What to do after a batch of events.
 
     Args:
         say: sentences to speak now, "" for silence.
+        breaths: the same in the pieces in which it is spoken, a pause between two.
+        adjust: how the voice is to change before it speaks: "louder", "quieter", "slower", "faster".
         listen: what the next utterance may be.
         prepare: sentences likely to be needed next, to be rendered ahead.
     """
@@ -32,6 +38,8 @@ class Effects:
     say: str
     listen: Expecting
     prepare: tuple[str, ...] = ()
+    breaths: tuple[str, ...] = ()
+    adjust: tuple[str, ...] = ()
 
 
 def effects(state: State, events: Sequence[Event]) -> Effects:
@@ -46,17 +54,29 @@ def effects(state: State, events: Sequence[Event]) -> Effects:
     kinds = {e.kind for e in events}
     for event in events:
         after = evolve(state, event)
-        replaced = kinds & (
-            CHANGES_THE_ASKING if event.kind != "not-understood" else {*CHANGES_THE_ASKING, "reading-doubted"}
-        )
-        quiet = event.kind in REPLACED and replaced
-        if not quiet:
+        if not _quiet(event, kinds):
             parts.append(prompts.prompt(state, event, after))
         state = after
-    say = " ".join(p for p in parts if p)
+    breaths = tuple(" ".join(piece.split()) for piece in " ".join(p for p in parts if p).split(prompts.BREATH))
+    breaths = tuple(piece for piece in breaths if piece)
+    say = " ".join(breaths)
     if say and say == before.last_prompt and not any(isinstance(e, Told) and e.what in INFORMATION for e in events):
         say = catalogue(state.work.language).again(say)  # nothing is asked twice word for word, unless it was wanted
-    return Effects(say=say, listen=expecting(state), prepare=ahead(state))
+        breaths = (say,)
+    adjust = tuple(e.what for e in events if isinstance(e, SpeechAdjusted) and e.what not in LEVELS)
+    return Effects(say=say, listen=expecting(state), prepare=ahead(state), breaths=breaths, adjust=adjust)
+
+
+def _quiet(event: Event, kinds: set[str]) -> bool:
+    """Whether another sentence of the same batch says it, or says what takes its place."""
+    if event.kind == "question-answered":
+        return "session-closed" in kinds
+    if event.kind == "wait-goes-on":
+        return "wait-over" in kinds
+    if event.kind not in REPLACED:
+        return False
+    changes = CHANGES_THE_ASKING if event.kind != "not-understood" else {*CHANGES_THE_ASKING, "reading-doubted"}
+    return bool(kinds & changes)
 
 
 def expecting(state: State) -> Expecting:
@@ -67,7 +87,7 @@ def expecting(state: State) -> Expecting:
     measures = state.measurement.quantity if state.measurement is not None else ""
     return Expecting(
         values=asked_bolt or (not standing and (values or bool(measures))),
-        yes_no=state.dialogue in ("asking", "off-window", "choosing", "reasoning", "noting", "naming", "supervisor"),
+        yes_no=state.dialogue in YES_OR_NO or (state.question is not None and state.question.phrase == prompts.YES),
         phrases=_phrases(state),
         free=_FREE.get(state.dialogue, ()),
         figures_only=state.dialogue == "figures",
@@ -85,7 +105,8 @@ def _phrases(state: State) -> tuple[str, ...]:
         return (ask.answer, *ask.others) if ask is not None else ()
     if state.dialogue == "off-window":
         return (TIGHTEN_AGAIN,)
-    own = (state.question.phrase, *state.question.refused) if state.question is not None else ()
+    question = state.question
+    own = tuple(p for p in (question.phrase, *question.refused) if p != prompts.YES) if question is not None else ()
     if state.dialogue != "guiding":
         return own
     # the other hold points' phrases are heard for what they are, so that said out of order they pass nothing
@@ -100,5 +121,8 @@ def ahead(state: State) -> tuple[str, ...]:
     following = state.open_bolts[1:2]
     if not following:
         return ()
-    w = catalogue(state.work.language)
-    return (f"{prompts.read_back(w, bolt, due.setting, due)} {prompts.next_bolt(w, due, following[0])}",)
+    w, full = catalogue(state.work.language), state.talk == "full"
+    if due.goes_round:
+        return tuple(f"{word} {w.circle(following[0])}" for word in (w.held(), w.moved()))
+    said_back = w.clicked() if due.clicks else prompts.read_back(w, bolt, due.setting, due, full=full)
+    return (f"{said_back} {prompts.next_bolt(w, due, following[0], full=full)}",)

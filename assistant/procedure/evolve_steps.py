@@ -44,6 +44,7 @@ from assistant.events import (
     ReadingTakenBack,
     ReasonAsked,
     ReasonDoubted,
+    SpeechAdjusted,
     StageFinished,
     SteppedBack,
     StopReleased,
@@ -55,7 +56,7 @@ from assistant.events import (
     WaitOver,
     WorkLaidOut,
 )
-from assistant.procedure.state import Entry, Finding, Pending, State
+from assistant.procedure.state import LEVELS, Entry, Finding, Pending, State
 
 REPAIRING = 3
 """Failures in a row from which a doubt counts as a failure too: figures were asked for and did not help."""
@@ -311,6 +312,10 @@ def _spoken(state: State, event: PromptSpoken) -> State:
     return replace(state, last_prompt=event.text, prompt_end=event.end_sample)
 
 
+def _adjusted(state: State, event: SpeechAdjusted) -> State:
+    return replace(state, talk=event.what) if event.what in LEVELS else state
+
+
 def _closed(state: State, event: Any) -> State:
     del event
     return replace(state, closed=True)
@@ -341,6 +346,7 @@ STEPS: dict[str, Callable[[State, Any], State]] = {
     "stepped-on": _stepped_on,
     "note-kept": _noted,
     "prompt-spoken": _spoken,
+    "speech-adjusted": _adjusted,
     "measurement-kept": _record,
     "measurement-refused": _missed,
     "wait-over": _record,

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_people import Check, HoldPoint, InOtherWords
 from assistant.errors import BadJointFile
-from assistant.procedure.kinds import DWELL, Procedure, Step, with_step
+from assistant.procedure.kinds import DWELL, HOT, MULTIPLIED, TWO_LENGTHS, Procedure, Step, with_step
 
 
 def steps_of(joint: Joint, procedure: Procedure) -> tuple[Step, ...]:
@@ -19,8 +19,7 @@ def steps_of(joint: Joint, procedure: Procedure) -> tuple[Step, ...]:
         BadJointFile: not exactly one of each set of variants is chosen.
     """
     _check_variants(joint, procedure)
-    waits = any(joint.tightening_of(group).dwell is not None for group in joint.groups)
-    here = (None, *joint.variants, *([DWELL] if waits else []))
+    here = (None, *joint.variants, *_traits(joint))
     steps = [s for s in procedure.in_order() if s.only_for in here]
     if not joint.rechecks:
         steps = [s for s in steps if s.phase != "re-check"]
@@ -29,6 +28,18 @@ def steps_of(joint: Joint, procedure: Procedure) -> tuple[Step, ...]:
     for own in _own_steps(joint, steps):
         steps = with_step(steps, own)
     return tuple(steps)
+
+
+def _traits(joint: Joint) -> Iterator[str]:
+    """What the joint has of `kinds.OF_THE_JOINT`."""
+    if any(joint.tightening_of(group).dwell is not None for group in joint.groups):
+        yield DWELL
+    if joint.rechecks and joint.rechecks[0].kind == "hot":
+        yield HOT
+    if any(group.other_lengths for group in joint.groups):
+        yield TWO_LENGTHS
+    if any(group.multiplier is not None for group in joint.groups):
+        yield MULTIPLIED
 
 
 def _check_variants(joint: Joint, procedure: Procedure) -> None:

@@ -20,7 +20,10 @@ from assistant.bolting.joint_people import InOtherWords
 Phase = Literal["prepare", "assemble", "snug", "tighten", "seat", "restore", "re-check", "leak watch", "close"]
 Does = Literal["check", "hold point", "tools", "snug", "passes", "circular pass", "seat", "wait", "measure"]
 SPOKEN = ("check", "hold point", "measure")
-DWELL = "dwell"
+DWELL, HOT, TWO_LENGTHS, MULTIPLIED = "dwell", "hot re-check", "two lengths", "multiplier"
+OF_THE_JOINT = (DWELL, HOT, TWO_LENGTHS, MULTIPLIED)
+"""What a step may be `only_for` besides a variant: the joint has a settling time, a hot re-check, bolts of two lengths
+in a group, a multiplier."""
 ON_BOLTS = ("snug", "passes", "circular pass", "seat")
 
 
@@ -44,7 +47,7 @@ class Step(Part):
     then: Text | None = None
     """Name of the step that follows; left out: the next one of the file."""
     only_for: Text | None = None
-    """Variant of the joint that this step belongs to, or 'dwell' for joints with a dwell; left out: every one."""
+    """Variant of the joint that this step belongs to, or one of OF_THE_JOINT; left out: every joint."""
     ask: Text | None = None
     """The question of a check, hold point or measurement."""
     answer: Answer | None = None
@@ -67,8 +70,9 @@ class Step(Part):
     """Wait: how long; 'dwell' and 'until re-check' are the joint file's own times."""
     quantity: Literal["temperature", "length"] | None = None
     """Measure: what is measured."""
-    limits: Literal["re-check"] | tuple[float, float] | None = None
-    """Measure: lowest and highest figure with which work goes on; 're-check': the joint file's temperatures."""
+    limits: Literal["re-check", "pipe fit"] | tuple[float, float] | None = None
+    """Measure: lowest and highest figure with which work goes on; 're-check': the joint file's temperatures; 'pipe
+    fit': the pipe diameters that a clamp flange takes."""
     unit: Literal["degC", "degF", "mm", "in"] | None = None
     """Measure: unit of the figure and of the limits."""
     who: StrictBool = False
@@ -155,7 +159,7 @@ def _twice(procedure: Procedure) -> Iterator[Finding]:
 
 def _unknown(procedure: Procedure) -> Iterator[Finding]:
     names = [step.name for step in procedure.steps]
-    variants = [DWELL, *(each for group in procedure.variants for each in group)]
+    variants = [*OF_THE_JOINT, *(each for group in procedure.variants for each in group)]
     for at, step in enumerate(procedure.steps, start=1):
         if step.then is not None and step.then not in names:
             why = f"step '{step.name}' leads to a step that is not there"

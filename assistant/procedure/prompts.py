@@ -1,4 +1,9 @@
-"""Which sentence an event calls for. Pure; the words themselves are in `speech.wording`."""
+"""Which sentence an event calls for, and what is open when somebody asks. Pure; the words are in `speech.wording`.
+
+How much is said is the level of talk (`State.talk`): `brief` asks and reads back, `normal` also tells the answers that
+are understood, `full` names the bolt in every read-back and the figure with every bolt. A prompt may hold several
+breaths (`BREATH`): a caution is never stuck behind a read-back.
+"""
 
 from __future__ import annotations
 
@@ -8,25 +13,32 @@ from typing import Any
 
 from assistant.bolting import units
 from assistant.events import Alternative, Event, Measured, Measurement, Pass, Question
-from assistant.procedure.prompts_course import COURSE
-from assistant.procedure.prompts_findings import FINDINGS
+from assistant.procedure.prompts_course import COURSE, asked_back, wait_left
+from assistant.procedure.prompts_findings import FINDINGS, words_for
 from assistant.procedure.state import Entry, State
 from assistant.speech.confusable import confusable_with, teen_or_ten
 from assistant.speech.wording import Wording, catalogue
 
+BREATH = "\n"
+"""Between what is said in one breath and what is said in the next."""
+YES = "yes"
+MOST_CHOICES = 3
+"""So many answers are told as a choice; a question with more is asked openly."""
+
 
 def prompt(before: State, event: Event, after: State) -> str:
-    """Sentence for one event, "" when it is not spoken about."""
+    """Sentences for one event, "" when it is not spoken about; BREATH between breaths."""
     speak = _PROMPTS.get(event.kind)
     return speak(catalogue(after.work.language), before, event, after) if speak else ""
 
 
-def read_back(w: Wording, bolt: int, reading: Measured, due: Pass) -> str:
+# ---------------------------------------------------------------------------------------------------------- read-backs
+def read_back(w: Wording, bolt: int, reading: Measured, due: Pass, *, full: bool = False) -> str:
     """A recorded reading, read back in passing; confusable figures one by one, another unit in both."""
     spell = spelled_out(reading.value, due)
     unit = due.setting.unit if due.setting is not None else reading.unit
     if reading.unit == unit:
-        return w.recorded(bolt, reading.value, spell=spell)
+        return w.recorded(bolt, reading.value, spell=spell) if full else w.read_back(reading.value, spell=spell)
     there = Decimal(f"{units.convert(units.torque(reading), unit).magnitude:.1f}")
     return w.recorded(
         bolt, reading.value, spell=spell, other_unit=reading.unit, converted=w.amount(there, unit, due.unit_words)
@@ -46,21 +58,120 @@ def _nine_for_five(value: Decimal, rival: Decimal) -> bool:
     return str(value).replace("9", "5") == str(rival).replace("9", "5")
 
 
-def next_bolt(w: Wording, due: Pass, bolt: int) -> str:
+# --------------------------------------------------------------------------------------------------- what is asked for
+def next_bolt(w: Wording, due: Pass, bolt: int, *, full: bool = False) -> str:
     """Ask for a bolt in the middle of a pass; where several tools pull, for the whole pull at its first bolt."""
-    if due.kind == "snug":
-        return w.snug(bolt, first=False)
-    if due.goes_round or due.setting is None:
-        return w.circle(bolt)
     team = due.team(bolt)
-    if len(team) > 1:
-        return f"{w.together(team, due.setting.value)} " * (bolt == team[0]) + w.reading_of(bolt)
+    if due.kind == "pattern" and len(team) > 1:
+        figure = w.number(due.setting.value) if full and due.setting is not None else None
+        return w.together(team, figure) if bolt == team[0] else w.reading_of(bolt)
+    if due.kind == "snug":
+        return _placed(w, due, bolt, w.circle(bolt))
+    return with_figure(w, due, bolt, unit=False) if full and not due.goes_round else w.circle(bolt)
+
+
+def with_figure(w: Wording, due: Pass, bolt: int, *, unit: bool, set_anew: bool = False) -> str:
+    """Ask for a bolt with the figure that the wrench shall show.
+
+    Args:
+        unit: with its unit.
+        set_anew: a click wrench has stood at another figure until now.
+    """
+    if due.setting is None:
+        return _placed(w, due, bolt, w.circle(bolt))
+    setting = amount(w, due, due.setting) if unit else w.number(due.setting.value)
+    team = due.team(bolt)
+    if due.kind == "pattern" and len(team) > 1:
+        return w.together(team, setting) if bolt == team[0] else w.reading_of(bolt)
+    if due.through:
+        return w.wrench_to(bolt, setting)
+    return w.set_to(bolt, setting) if due.clicks and set_anew else w.turn(bolt, setting)
+
+
+def _placed(w: Wording, due: Pass, bolt: int, request: str) -> str:
+    """The request with the bolt's place where that is told: while bolts are put in and snugged."""
     place = dict(due.where).get(bolt, "")
-    return w.turn(bolt, due.setting.value) if not place else f"{w.place(place)} {w.turn(bolt, due.setting.value)}"
+    return f"{w.place(place)} {request}" if place else request
 
 
-def _with_unit(w: Wording, due: Pass, setting: Measured) -> str:
-    return w.amount(setting.value, setting.unit, due.unit_words)
+def amount(w: Wording, due: Pass, setting: Measured) -> str:
+    """A torque with its unit, in the people's own words for the wrench's unit where they have some."""
+    own = due.setting is not None and due.setting.unit == setting.unit
+    return w.amount(setting.value, setting.unit, due.unit_words if own else "")
+
+
+def asked(w: Wording, question: Question) -> str:
+    """A question with what may be said: the phrase of a hold point; the answers of a check where they are few.
+
+    Answers that the question names itself are not told again, and a plain yes is never told.
+    """
+    if question.hold:
+        return w.hold_point(question.ask, question.phrase)
+    if question.phrase == YES:
+        return question.ask
+    known = answers_of(question)
+    if len(known) < 2:
+        return w.hold_point(question.ask, question.phrase)
+    return w.states(question.ask, known) if _tellable(question, known) else question.ask
+
+
+def answers_of(question: Question) -> tuple[str, ...]:
+    """The answers of a check that are understood, right and wrong ones in an order that gives nothing away."""
+    return tuple(sorted((question.phrase, *question.refused)))
+
+
+def _tellable(question: Question, known: tuple[str, ...]) -> bool:
+    ask = question.ask.casefold().replace("-", " ")
+    return len(known) <= MOST_CHOICES and not all(each in ask for each in known)
+
+
+def needed(w: Wording, question: Question) -> str:
+    """What a question takes, when something else was said."""
+    known = answers_of(question)
+    if question.phrase == YES:
+        return w.yes_is_enough()
+    if question.hold or len(known) < 2:
+        return w.whole_phrase(question.phrase)
+    return w.choose_answer(known) if len(known) <= MOST_CHOICES else question.ask
+
+
+def open_request(w: Wording, state: State) -> str:
+    """What is being asked right now, said anew: for 'say again', and for whatever does not fit now."""
+    pending, due, item = state.pending, state.current_pass, state.item
+    match state.dialogue:
+        case "asking" if pending is not None:
+            return _question_about(w, state, pending.heard, again=False)
+        case "off-window" if due is not None and due.setting is not None:
+            return w.told["keep-or-retighten"]
+        case "choosing":
+            return w.choose(*(w.figures(c.value) for c in state.choices if c.value is not None))
+        case "figures":
+            return w.figures_please(state.bolt)
+        case "naming":
+            return w.name_please(state.purpose, state.question.role if state.question is not None else "")
+        case "reasoning":
+            return words_for(w, state)
+        case "noting":
+            return w.note_please()
+        case "waiting":
+            return wait_left(w, state, state.left_s if state.left_s is not None else 0)
+        case "asked-back":
+            return asked_back(w, state)
+        case "explaining":
+            return w.and_why()
+        case "supervisor":
+            return w.supervisor(state.work.supervisor)
+        case "paused" | "stopped":
+            return w.told["say-resume"]
+        case "helper":
+            return w.helper()
+    if isinstance(item, Question):
+        return asked(w, item)
+    if isinstance(item, Measurement):
+        return w.measure(item.ask, item.unit)
+    if due is None or state.bolt is None:
+        return where(w, state)
+    return w.moved_or_not(state.bolt) if state.movement_due else with_figure(w, due, state.bolt, unit=True)
 
 
 def where(w: Wording, state: State) -> str:
@@ -75,42 +186,83 @@ def where(w: Wording, state: State) -> str:
     return w.where_pass(due.kind, due.number, state.round, state.bolt) if due else w.all_done()
 
 
+# --------------------------------------------------------------------------------------------------------- events
 def _announced(w: Wording, before: State, event: Any, after: State) -> str:
-    del before
-    item, due = after.item, after.current_pass
+    item, due, full = after.item, after.current_pass, after.talk == "full"
     if isinstance(item, Question):
-        asked = w.hold_point(item.ask, item.phrase)
-        return " ".join(part for part in (_all_done(w, after), introduced(w, after), asked) if part)
+        return _breaths(_all_done(w, after), introduced(w, after), asked(w, item))
     if isinstance(item, Measurement):
-        return " ".join(part for part in (introduced(w, after), w.measure(item.ask, item.unit)) if part)
+        return _breaths(introduced(w, after), w.measure(item.ask, item.unit))
     if due is None or event.bolt is None:
         return ""
     if after.movement_due:
         return w.moved_or_not(event.bolt)
     if not event.first_of_pass:
-        return next_bolt(w, due, event.bolt)
-    begins = _pass_begins(w, due, event.round, after)
-    said = (introduced(w, after) if event.round == 1 else "", begins, next_bolt(w, due, event.bolt))
+        return next_bolt(w, due, event.bolt, full=full)
+    fresh = event.round == 1 and not before.done(event.stage, event.round)
+    told = introduced(w, after) if fresh else ""
     if due.kind == "snug":
-        said = (introduced(w, after), w.snug(event.bolt, first=True, group=_group(w, due, after)), "")
-    return " ".join(part for part in said if part)
+        request = w.snug(event.bolt, first=True, group=_group(w, due, after))
+        return _breaths(told, _placed(w, due, event.bolt, request))
+    begins = _pass_begins(w, due, event.round, after)
+    if event.round > 1:
+        return f"{begins} {w.circle(event.bolt)}"
+    earlier = _pass_before(after)
+    unit = after.talk != "brief" or earlier is None or earlier.group != due.group
+    set_anew = earlier is None or earlier.setting != due.setting
+    request = with_figure(w, due, event.bolt, unit=unit, set_anew=set_anew)
+    return _breaths(told, f"{begins} {request}".strip())
+
+
+def _pass_before(state: State) -> Pass | None:
+    """The pass with a figure that was worked on before this one."""
+    earlier = [item for item in state.stages[: state.stage - 1] if isinstance(item, Pass) and item.setting is not None]
+    return earlier[-1] if earlier else None
+
+
+def _breaths(*parts: str) -> str:
+    """Each part in a breath of its own, and the first one not behind what was said before it."""
+    said = [part for part in parts if part]
+    return BREATH * (len(said) > 1) + BREATH.join(said)
 
 
 def _pass_begins(w: Wording, due: Pass, round_number: int, after: State) -> str:
     if due.setting is None:
         return ""
-    group, setting = _group(w, due, after), _with_unit(w, due, due.setting)
-    if due.kind == "seat":
-        return w.seat_begins(round_number, group, due.tap, setting)
-    if due.kind == "circular":
-        return w.circular_begins(round_number, group, setting, recheck=due.phase == "re-check")
-    return w.pass_begins(due.number, group, setting, clicks=due.clicks)
+    group = _group(w, due, after)
+    if due.kind == "pattern":
+        begins = w.pass_begins(due.number, group)
+    else:
+        told = after.talk == "full" or _first_round_of_all(after)
+        if due.kind == "seat":
+            begins = w.seat_begins(round_number, group, due.tap, told=told)
+        else:
+            begins = w.circular_begins(round_number, group, recheck=due.phase == "re-check", told=told)
+    if not due.through or due.target is None or round_number > 1:
+        return begins
+    earlier = _pass_before(after)
+    if earlier is not None and earlier.group == due.group and earlier.target == due.target and after.talk != "full":
+        return begins  # the same figures as in the pass before
+    target = amount(w, due, due.target)
+    known = earlier is not None and earlier.group == due.group and after.talk != "full"
+    both = w.bolt_gets_now(w.number(due.target.value)) if known else w.bolt_gets(target, due.through)
+    return f"{begins} {both}{BREATH}"
+
+
+def _first_round_of_all(state: State) -> bool:
+    """Whether nobody was told yet what is answered when a pass goes round."""
+    earlier = state.stages[: state.stage - 1]
+    return state.round == 1 and not any(isinstance(item, Pass) and item.goes_round for item in earlier)
 
 
 def _group(w: Wording, due: Pass, after: State) -> str | None:
-    """The group named with its count, where there are several: 'clamp bolts' and 'cross bolts' are soon confused."""
-    several = len({p.group for p in after.work.passes}) > 1
-    return w.group(due.group, len(due.bolts)) if several else None
+    """The group named with its count, where there are several and this pass is about another one than the last."""
+    passes = after.work.passes
+    if len({p.group for p in passes}) == 1:
+        return None
+    last = passes[passes.index(due) - 1] if due in passes and passes.index(due) else None
+    same = last is not None and last.group == due.group and after.talk != "full"
+    return None if same else w.group(due.group, len(due.bolts))
 
 
 def introduced(w: Wording, after: State) -> str:
@@ -119,8 +271,11 @@ def introduced(w: Wording, after: State) -> str:
         return ""
     lesson = after.item.lesson
     caution = w.caution(lesson.caution) if lesson.caution else ""
-    told = w.explained(lesson.why, lesson.goes_wrong) if after.work.apprentice else ""
-    return " ".join(part for part in (caution, told) if part)
+    if not after.work.apprentice:
+        return caution
+    told_before = lesson.ask_back is not None and after.stage in after.asked_back
+    why = lesson.why if not told_before else ""
+    return _breaths(caution, why, w.explained("", lesson.goes_wrong) if lesson.goes_wrong else "")
 
 
 def _all_done(w: Wording, after: State) -> str:
@@ -130,10 +285,18 @@ def _all_done(w: Wording, after: State) -> str:
     return w.all_done() if after.stage == last + 1 else ""
 
 
+def _answered(w: Wording, before: State, event: Any, after: State) -> str:
+    """A state is echoed, so that a wrong one is noticed; a phrase where there is time; a yes by what comes next."""
+    del before
+    brief = after.talk == "brief"
+    if event.phrase == YES or (event.hold and brief):
+        return "" if event.phrase == YES and brief else w.good()
+    return w.answered(event.phrase)
+
+
 def _accepted(w: Wording, before: State, event: Any, after: State) -> str:
     due = before.current_pass
-    del after
-    return read_back(w, event.bolt, event.achieved, due) if due is not None else ""
+    return read_back(w, event.bolt, event.achieved, due, full=after.talk == "full") if due is not None else ""
 
 
 def _doubted(w: Wording, before: State, event: Any, after: State) -> str:
@@ -145,13 +308,23 @@ def _doubted(w: Wording, before: State, event: Any, after: State) -> str:
     pending = before.pending
     again = pending is not None and (pending.heard.value, pending.heard.command) == (heard.value, heard.command)
     again = again or (heard.value is not None and heard.value in before.denied)
+    return _question_about(w, before, heard, again=again)
+
+
+def _question_about(w: Wording, state: State, heard: Alternative, *, again: bool) -> str:
+    """What was heard, read back as a question; `again` in other words than before."""
+    question = state.question
+    if heard.command == YES and question is not None:
+        return w.yes_or_no(again=True) if again else w.yes_is_enough()
     if heard.value is None:
-        if heard.command == "correction" and before.last_entry is not None:
-            return (w.take_back_again if again else w.take_back)(_entry(w, before, before.last_entry))
+        if heard.command == "correction" and state.last_entry is not None:
+            return (w.take_back_again if again else w.take_back)(_entry(w, state, state.last_entry))
         return (w.did_you_say_again if again else w.did_you_say)(heard.command or heard.text)
     if again:
         return w.is_it_again(heard.value)
-    return w.is_it(heard.value, spell=spelled_out(heard.value, before.current_pass), unit=heard.unit or "")
+    measured = state.measurement
+    unit = heard.unit or (measured.unit if measured is not None else "")
+    return w.is_it(heard.value, spell=spelled_out(heard.value, state.current_pass), unit=unit)
 
 
 def _entry(w: Wording, state: State, entry: Entry) -> str:
@@ -163,15 +336,15 @@ def _entry(w: Wording, state: State, entry: Entry) -> str:
 
 
 def _outside(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
-    if event.hint == "last-pass" and before.current_pass is not None and before.current_pass.setting is not None:
-        low = w.low if event.side == "low" else w.high
-        return (
-            f"{low(event.bolt, event.heard.value, event.by.value)} "
-            f"{w.last_pass_setting(before.current_pass.setting.value)}"
-        )
-    said = w.low if event.side == "low" else w.high
-    return said(event.bolt, event.heard.value, event.by.value)
+    due = before.current_pass
+    if due is None or due.setting is None:
+        return ""
+    setting, told = amount(w, due, due.setting), after.talk != "brief"
+    if event.hint == "last-pass":
+        return w.last_pass_setting(event.heard.value, setting)
+    if event.side == "low":
+        return w.low(event.heard.value, event.by.value, setting, told=told)
+    return w.high(event.heard.value, event.by.value, told=told)
 
 
 def _impossible(w: Wording, before: State, event: Any, after: State) -> str:
@@ -185,11 +358,11 @@ def _refused(w: Wording, before: State, event: Any, after: State) -> str:
     question = before.question
     if question is None:
         return ""
-    if event.answer in (other.phrase for other in before.work.questions if other is not question):
-        return f"{w.out_of_order(where(w, before))} {w.whole_phrase(question.phrase)}"
+    if event.answer in (other.phrase for other in before.work.questions if other is not question and other.hold):
+        return w.not_now(open_request(w, before))
     if event.answer in question.refused:
-        return w.wrong_answer(event.answer, question.phrase)
-    return w.whole_phrase(question.phrase)
+        return w.wrong_answer(event.answer)
+    return needed(w, question)
 
 
 def _taken_back(w: Wording, before: State, event: Any, after: State) -> str:
@@ -203,7 +376,7 @@ def _not_understood(w: Wording, before: State, event: Any, after: State) -> str:
     if not event.aloud:
         return ""
     if before.question is not None and before.misses % 2:
-        return w.whole_phrase(before.question.phrase)
+        return needed(w, before.question)
     return w.say_again_please(before.misses)
 
 
@@ -216,29 +389,65 @@ def _half(w: Wording, before: State, event: Any, after: State) -> str:
 
 def _told(w: Wording, before: State, event: Any, after: State) -> str:
     del after
-    if event.what == "say again":
-        return before.last_prompt or where(w, before)
-    if event.what == "help":
-        state = before.dialogue
-        if state == "guiding":
-            state = "question" if before.question is not None else "measuring" if before.measurement else state
-        return w.help.get(state, w.help["guiding"])
-    if event.what == "out-of-order":
-        return w.out_of_order(where(w, before))
-    if event.what == "status" and before.current_pass is None:
-        return where(w, before)
-    if event.what == "status":
-        done = before.done(before.stage, before.round)
-        of = len(before.current_pass.bolts) if before.current_pass else 1
-        return w.status(where(w, before), len(done), of)
-    if event.what == "why":
-        lesson = before.item.lesson if before.item is not None else None
-        told = w.explained(lesson.why, lesson.goes_wrong) if lesson is not None else ""
-        return told or where(w, before)
-    if event.what == "target":
-        due = before.current_pass
-        return w.due(_with_unit(w, due, due.setting)) if due and due.setting else where(w, before)
+    due = before.current_pass
+    match event.what:
+        case "say again":
+            return said_again(w, before)
+        case "help":
+            return _help(w, before)
+        case "out-of-order" | "not-now" | "answer-first":
+            request = open_request(w, before)
+            return request if event.what == "answer-first" else w.not_now(request)
+        case "status" if due is None:
+            return where(w, before)
+        case "status":
+            assert due is not None
+            return w.status(where(w, before), len(before.done(before.stage, before.round)), len(due.bolts))
+        case "why":
+            lesson = before.item.lesson if before.item is not None else None
+            told = w.explained(lesson.why, lesson.goes_wrong) if lesson is not None else ""
+            return told or where(w, before)
+        case "target":
+            return _target(w, due) if due is not None and due.setting is not None else where(w, before)
     return w.told.get(event.what, "")
+
+
+def said_again(w: Wording, state: State) -> str:
+    """The open question; with the last reading of this pass before it, which may not have been heard either."""
+    due, last = state.current_pass, state.last_entry
+    request = open_request(w, state)
+    recent = last is not None and last.bolt is not None and (last.stage, last.round) == (state.stage, state.round)
+    if state.dialogue != "guiding" or due is None or not recent or state.movement_due:
+        return request
+    assert last is not None and last.bolt is not None
+    if last.reading is None:
+        return f"{w.entry(last.bolt, w.entries.get(last.kind, '')).capitalize()}. {request}"
+    return f"{read_back(w, last.bolt, last.reading, due, full=True)} {request}"
+
+
+def _target(w: Wording, due: Pass) -> str:
+    assert due.setting is not None
+    figure = w.due(amount(w, due, due.setting))
+    if due.through and due.target is not None:
+        return f"{w.bolt_gets(amount(w, due, due.target), due.through)} {figure}"
+    return figure
+
+
+def _help(w: Wording, state: State) -> str:
+    """What can be said: at a question its phrase, at a bolt the report that is due."""
+    question, due = state.question, state.current_pass
+    if state.dialogue != "guiding":
+        said = w.help.get(state.dialogue, w.help["guiding"])
+        return f"{open_request(w, state)} {said}" if state.dialogue == "asked-back" else said
+    if question is not None:
+        return f"{needed(w, question)} {w.help['question']}"
+    if state.measurement is not None:
+        return w.help["measuring"]
+    if due is None:
+        return w.help["guiding"]
+    if due.kind == "snug":
+        return w.help["snug"]
+    return w.help["round" if due.goes_round else "clicks" if due.clicks else "guiding"]
 
 
 def _choices(w: Wording, before: State, event: Any, after: State) -> str:
@@ -257,7 +466,7 @@ def _closed(w: Wording, before: State, event: Any, after: State) -> str:
     if not before.work.apprentice:
         return w.closed()
     seen = dict.fromkeys(w.moment(kind, bolt) for kind, _, bolt in before.lessons)
-    return f"{w.closed()} {w.debrief(tuple(seen)[:MOST_MOMENTS])}"
+    return _breaths(w.closed(), w.debrief(tuple(seen)[:MOST_MOMENTS]))
 
 
 MOST_MOMENTS = 5
@@ -265,17 +474,17 @@ MOST_MOMENTS = 5
 
 
 _PROMPTS: dict[str, Callable[[Wording, State, Any, State], str]] = {
-    "work-laid-out": lambda w, _b, e, _a: w.opening(e.joint),
-    "session-resumed": lambda w, b, _e, _a: w.resuming(b.work.joint),
+    "work-laid-out": lambda w, _b, e, _a: w.opening(e.joint) + BREATH,
+    "session-resumed": lambda w, b, _e, _a: w.resuming(b.work.joint) + BREATH,
     "item-announced": _announced,
-    "question-answered": lambda w, _b, e, _a: w.answered(e.phrase),
+    "question-answered": _answered,
     "question-refused": _refused,
-    "bolt-snugged": lambda w, _b, e, _a: w.is_snug(e.bolt),
+    "bolt-snugged": lambda w, _b, _e, a: w.is_snug() if a.talk != "brief" else "",
     "reading-accepted": _accepted,
     "reading-kept": lambda w, _b, e, _a: w.kept(e.bolt, e.achieved.value),
-    "clicked-at-setting": lambda w, _b, e, _a: w.clicked(e.bolt, e.setting.value),
-    "bolt-held": lambda w, _b, e, _a: w.held(e.bolt),
-    "bolt-moved": lambda w, _b, e, _a: w.moved(e.bolt),
+    "clicked-at-setting": lambda w, _b, _e, _a: w.clicked(),
+    "bolt-held": lambda w, _b, _e, _a: w.held(),
+    "bolt-moved": lambda w, _b, _e, _a: w.moved(),
     "competent-person-asked": lambda w, _b, e, _a: w.last_round(e.round),
     "reading-doubted": _doubted,
     "reading-outside": _outside,
@@ -291,6 +500,7 @@ _PROMPTS: dict[str, Callable[[Wording, State, Any, State], str]] = {
     "note-asked": lambda w, _b, _e, _a: w.note_please(),
     "note-kept": lambda w, _b, _e, _a: w.noted(),
     "told": _told,
+    "speech-adjusted": lambda w, _b, e, _a: w.told[e.what] if e.utterance else "",
     "trouble-found": lambda w, _b, e, _a: w.equipment[e.what],
     "paused": _paused,
     "stopped": lambda w, _b, _e, _a: w.stopped(),

@@ -15,15 +15,6 @@ from assistant.speech.wording import Wording
 Speak = Callable[[Wording, State, Any, State], str]
 
 
-def _measured(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
-    due = before.measurement
-    said = w.measured(due.called if due is not None else event.name, event.value, event.unit)
-    if due is None or not due.expected:
-        return said
-    return f"{said} {w.expect(expected_percent(due, event.value, event.unit))}"
-
-
 def expected_percent(due: Measurement, value: Decimal, unit: str) -> int:
     """What a measured value lets expect, in percent of the preload at assembly: between the tabled ones, in proportion.
 
@@ -50,8 +41,9 @@ def _outside(w: Wording, before: State, event: Any, after: State) -> str:
     return w.measured_outside(event.heard.value, event.heard.unit or due.unit, event.side, limit)
 
 
-def _wait(w: Wording, state: State, seconds: int) -> str:
-    return w.wait_goes_on(state.wait.called, seconds) if state.wait is not None else ""
+def wait_left(w: Wording, state: State, seconds: int) -> str:
+    """How long the wait still lasts; nothing about one whose time is up, which is said by itself at once."""
+    return w.wait_goes_on(state.wait.called, seconds) if state.wait is not None and seconds > 0 else ""
 
 
 def _wait_begun(w: Wording, before: State, event: Any, after: State) -> str:
@@ -59,15 +51,18 @@ def _wait_begun(w: Wording, before: State, event: Any, after: State) -> str:
     item = after.item
     caution = w.caution(item.lesson.caution) if item is not None and item.lesson.caution else ""
     name = after.wait.called if after.wait is not None else event.name
-    return f"{caution} {w.wait_begins(name, event.seconds)}".strip()
+    return f"{caution} {w.wait_begins(name, event.seconds, told=after.talk != 'brief')}".strip()
 
 
-def _asked_back(w: Wording, before: State, event: Any, after: State) -> str:
-    del before
-    due, item = after.current_pass, after.item
-    if event.about == "next-bolt" and due is not None:
+def asked_back(w: Wording, state: State) -> str:
+    """What an apprentice is being asked; with the answers to choose from once one was not understood."""
+    due, item = state.current_pass, state.item
+    if state.expects.isdecimal() and due is not None:
         return w.which_bolt_next(due.bolts[0])
-    return w.asked_back(item.lesson.ask_back.ask) if item is not None and item.lesson.ask_back is not None else ""
+    ask = item.lesson.ask_back if item is not None else None
+    if ask is None:
+        return ""
+    return w.states(ask.ask, tuple(sorted((ask.answer, *ask.others)))) if state.misses else w.asked_back(ask.ask)
 
 
 def _answered_back(w: Wording, before: State, event: Any, after: State) -> str:
@@ -88,15 +83,15 @@ def _reason_given(w: Wording, before: State, event: Any, after: State) -> str:
 
 COURSE: dict[str, Speak] = {
     "wait-begun": _wait_begun,
-    "wait-goes-on": lambda w, _b, _e, a: _wait(w, a, a.left_s if a.left_s is not None else 0),
+    "wait-goes-on": lambda w, _b, _e, a: wait_left(w, a, a.left_s if a.left_s is not None else 0),
     "wait-over": lambda w, b, _e, _a: w.wait_over(b.wait.called) if b.wait is not None else "",
     "wait-cut-short": lambda w, b, _e, _a: w.wait_cut_short(b.wait.called) if b.wait is not None else "",
-    "measurement-kept": _measured,
+    "measurement-kept": lambda w, _b, _e, _a: w.good(),
     "measurement-refused": _outside,
     "name-kept": lambda w, _b, _e, _a: w.name_kept(),
     "bolt-replaced": lambda w, _b, e, _a: w.replaced(e.bolt),
     "passes-restarted": lambda w, _b, e, _a: w.restarted(e.reason),
-    "asked-back": _asked_back,
+    "asked-back": lambda w, _b, _e, a: asked_back(w, a),
     "answered-back": _answered_back,
     "reason-wanted": lambda w, _b, _e, _a: w.and_why(),
     "reason-given": _reason_given,

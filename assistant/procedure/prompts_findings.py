@@ -20,15 +20,14 @@ def _made(w: Wording, before: State, event: Any, after: State) -> str:
     return w.finding(event.what, bare=event.what in BARE)
 
 
-def words_asked(w: Wording, before: State, event: Any, after: State) -> str:
+def words_for(w: Wording, state: State) -> str:
     """Words are asked for: a reason, what is missing, or what changed."""
-    del after
-    if event.purpose == "missing":
-        made = before.findings[-1].what if before.findings else ""
+    if state.purpose == "missing":
+        made = state.findings[-1].what if state.findings else ""
         return w.what_is_missing(bare=made in BARE)
-    if event.purpose == "changed":
-        return w.what_changed(before.finding.what if before.finding is not None else "")
-    return w.why_release() if event.purpose == "release" else w.reason_please(event.purpose)
+    if state.purpose == "changed":
+        return w.what_changed(state.finding.what if state.finding is not None else "")
+    return w.why_release() if state.purpose == "release" else w.reason_please(state.purpose)
 
 
 def _no_reason(w: Wording, before: State, event: Any, after: State) -> str:
@@ -47,7 +46,7 @@ FINDINGS: dict[str, Speak] = {
     "finding-made": _made,
     "finding-described": lambda w, _b, _e, _a: w.described(),
     "finding-settled": lambda w, _b, _e, _a: w.settled(),
-    "reason-asked": words_asked,
+    "reason-asked": lambda w, _b, _e, a: words_for(w, a),
     "reason-doubted": _no_reason,
     "stop-released": lambda w, _b, e, _a: w.released(e.name),
     "name-asked": _name_asked,

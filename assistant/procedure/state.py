@@ -8,6 +8,8 @@ from decimal import Decimal
 from assistant.events import Alternative, Item, Measured, Measurement, Pass, Question, Wait, WorkLaidOut
 
 NO_WORK = WorkLaidOut(joint="", stages=())
+LEVELS = ("brief", "normal", "full")
+"""Levels of talk, from the least to the most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +97,7 @@ class State:
         asked_back: stages before which an apprentice answered what was asked.
         expects: the right answer to what an apprentice is being asked, "" when nothing is.
         lessons: moments that an apprentice should look at again: (kind of event, stage, bolt).
+        talk: one of LEVELS: how much is said.
         left: the joint was left open on purpose; the next opening clears it.
         name_wanted: whose names are asked for next: "tightens", "takes-over", "competent", "settles", in this order.
         cause_sought: (stage, round) after which a competent person looked for the cause of moving nuts.
@@ -137,6 +140,7 @@ class State:
     lessons: tuple[tuple[str, int, int | None], ...] = ()
     name_wanted: tuple[str, ...] = ()
     cause_sought: tuple[int, int] = (0, 0)
+    talk: str = "normal"
     left: bool = False
     closed: bool = False
 

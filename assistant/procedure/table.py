@@ -133,7 +133,9 @@ ROWS = (
     Row("session-resumed", (*OPEN, "paused", "stopped"), "guiding"),
 )
 
-ANYWHERE = frozenset({"session-opened", "utterance-heard", "prompt-spoken", "sound-lost", "time-left", "trouble-found"})
+ANYWHERE = frozenset(
+    "session-opened utterance-heard prompt-spoken sound-lost time-left trouble-found speech-adjusted".split()
+)
 """Events that belong to the record, not to the dialogue: allowed in every state, change none."""
 
 TRANSITIONS = tuple(

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
 
+from assistant.bolting.clamp import LARGEST_PIPE_DIFFERENCE, pipe_fit
 from assistant.bolting.hot_expectation import hot_shares
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_people import InOtherWords, Recheck
@@ -136,20 +138,66 @@ def _question(step: Step, said: _Said, roles: list[str]) -> Question:
     )
 
 
+OTHER_WRENCHES = 60
+"""Wrenches are numbered up to here where another number than the plan's is to be heard as what it is."""
+SCALES = {"N*m": "newton metres", "lbf*ft": "foot pounds", "lbf*in": "inch pounds", "kgf*m": "kilogram metres"}
+"""What people answer when they are asked for a wrench's unit."""
+
+
 def _tools(plan: Plan, step: Step, said: _Said, words: Wording) -> Iterator[Question]:
-    """One question for each wrench: its scale said aloud, so that another scale is noticed before it does harm."""
-    asked: dict[str, str] = {}
+    """Each wrench by its number, its scale and its label, one thing a question; the person tells, the plan judges.
+
+    Another scale than the plan's does harm, so the unit is asked openly.
+    """
+    asked: dict[str, GroupPlan] = {}
     for group in plan.groups:
-        asked.setdefault(group.wrench, group.wrench_unit)
-    for wrench, unit in asked.items():
-        yield Question(
-            name=f"tool {wrench}",
-            phase=step.phase,
-            ask=words.tool(wrench, unit),
-            phrase="ready",
-            hold=False,
-            lesson=replace(said.lesson(words.why_tool()), called=words.tool_name(wrench)),
-        )
+        asked.setdefault(group.wrench, group)
+    lesson = said.lesson(words.why_tool())
+    for wrench, group in asked.items():
+        several = group.name if len(asked) > 1 else ""
+        named = re.fullmatch(r"wrench ([0-9]+)", wrench, re.IGNORECASE)
+        if named is not None:
+            others = tuple(f"wrench {n}" for n in range(1, OTHER_WRENCHES + 1) if n != int(named[1]))
+            called = words.tool_name(wrench)
+            yield _tool_question(
+                f"tool {wrench}", step, words.tool(several), f"wrench {named[1]}", others, called, lesson
+            )
+            lesson = replace(lesson, caution="", goes_wrong="", ask_back=None)
+        unit = SCALES[group.wrench_unit]
+        others = tuple(each for each in SCALES.values() if each != unit)
+        unnamed = "" if named is not None else wrench
+        called = words.tool_scale_name(wrench)
+        yield _tool_question(f"scale of {wrench}", step, words.tool_scale(unnamed), unit, others, called, lesson)
+        lesson = replace(lesson, caution="", goes_wrong="", ask_back=None)
+        called = words.tool_label_name(wrench)
+        yield _tool_question(f"label of {wrench}", step, words.tool_label(unnamed), "yes", (), called, lesson)
+    yield from _multipliers(plan, step, words, lesson)
+
+
+def _multipliers(plan: Plan, step: Step, words: Wording, lesson: Lesson) -> Iterator[Question]:
+    """Each multiplier by its number: another one turns the right setting into the wrong bolt value."""
+    for group in plan.joint.groups:
+        named = re.fullmatch(r"multiplier ([0-9]+)", group.multiplier or "", re.IGNORECASE)
+        if named is not None:
+            others = tuple(f"multiplier {n}" for n in range(1, OTHER_WRENCHES + 1) if n != int(named[1]))
+            name = f"multiplier {named[1]}"
+            lesson = replace(lesson, why=words.why_multiplier())
+            called = words.multiplier_name(name)
+            yield _tool_question(f"tool {name}", step, words.multiplier(group.name), name, others, called, lesson)
+
+
+def _tool_question(
+    name: str, step: Step, ask: str, phrase: str, refused: tuple[str, ...], called: str, lesson: Lesson
+) -> Question:
+    return Question(
+        name=name,
+        phase=step.phase,
+        ask=ask,
+        phrase=phrase,
+        hold=False,
+        refused=refused,
+        lesson=replace(lesson, called=called),
+    )
 
 
 def _wait(step: Step, said: _Said, joint: Joint) -> Iterator[Wait]:
@@ -170,7 +218,11 @@ def _measurement(step: Step, said: _Said, plan: Plan, rechecked: GroupPlan) -> M
     unit = str(step.unit)
     low, high = (None, None)
     if step.limits == "re-check" and plan.joint.rechecks:
+        unit = _recheck_unit(plan.joint.rechecks[0], unit)
         low, high = _recheck_limits(plan.joint.rechecks[0], unit)
+    elif step.limits == "pipe fit" and plan.joint.gasket is not None:
+        unit = _LENGTHS.get(str(plan.joint.gasket.inner_diameter.units), unit)
+        low, high = _pipe_limits(plan.joint.gasket.inner_diameter, unit)
     elif isinstance(step.limits, tuple):
         low, high = (Decimal(f"{limit:g}") for limit in step.limits)
     hot = step.phase == "re-check" and step.quantity == "temperature"
@@ -186,6 +238,26 @@ def _measurement(step: Step, said: _Said, plan: Plan, rechecked: GroupPlan) -> M
         expected=_expected(plan, rechecked, high, unit) if hot else (),
         lesson=said.lesson(),
     )
+
+
+_LENGTHS = {"millimeter": "mm", "inch": "in"}
+"""A pipe is measured in the unit that the joint file gives its size in."""
+
+
+def _pipe_limits(nominal: Quantity, unit: str) -> tuple[Decimal, Decimal]:
+    """Smallest and largest outside diameter that a clamp flange for pipe of this nominal diameter takes."""
+    fits = [
+        pipe_fit(nominal, nominal + sign * LARGEST_PIPE_DIFFERENCE.to(nominal.units)) for sign in (-1, 1)
+    ]  # refuses what is no fit, so that one rule judges the plan and the measurement
+    low, high = (nominal + fit.difference.to(nominal.units) for fit in fits)
+    return tuple(Decimal(f"{float(each.to(unit).magnitude):.3f}").normalize() for each in (low, high))  # type: ignore[return-value]
+
+
+def _recheck_unit(check: Recheck, unit: str) -> str:
+    """Temperatures are asked for in the unit in which the joint file limits them."""
+    given = check.lowest_temperature if check.highest_temperature is None else check.highest_temperature
+    said = {"degree_Celsius": "degC", "degree_Fahrenheit": "degF"}
+    return unit if given is None else said.get(str(given.units), unit)
 
 
 def _recheck_limits(check: Recheck, unit: str) -> tuple[Decimal | None, Decimal | None]:

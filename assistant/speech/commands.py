@@ -35,7 +35,7 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             *("no movement", "did not turn", "didn't turn", "held", "it held"),
         ),
         "same": ("same", "the same", "same as before"),  # 'same again' would be one sound away from 'say again'
-        "keep": ("keep", "keep it", "keep that", "leave it"),
+        "keep": ("keep", "keep it", "keep that"),  # 'leave it' would be half of 'leave it open'
         "ready": ("ready", "i'm ready", "i am ready", "ready now"),
         "figures": ("figures", "figure by figure", "digits", "digit by digit"),
         "next": ("next", "next bolt", "next one"),
@@ -43,6 +43,14 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "restart pass": ("restart the pass", "start the pass again", "begin the pass again"),
         "gasket disturbed": ("gasket disturbed", "the gasket is disturbed", "gasket damaged", "the gasket is damaged"),
         "target": ("target", "what's the target", "what is the target", "target value", "what torque"),
+        # how the assistant speaks; of each the wording that the listeners hear best comes first (10 dB, 12 voices:
+        # 'not so loud' 10, 'speak up' 8, 'faster' 7 of 12 taken at once; 'louder' and 'slower' 1)
+        "louder": ("speak up", "louder", "speak louder"),
+        "quieter": ("not so loud", "quieter", "speak quieter"),
+        "slower": ("slower", "speak slower", "talk slower"),
+        "faster": ("faster", "speak faster"),
+        "say less": ("say less", "talk less", "short answers"),
+        "say more": ("say more", "talk more", "tell me more"),
         "all": (
             *("all good", "all at value", "all done", "all the same", "all of them", "all bolts done", "all finished"),
             *("all clicked", "all snug", "all tight", "the rest are done", "everything done"),

@@ -76,7 +76,7 @@ def test_a_comment_alone_and_the_document(capsys, folder):
         (["--by", "lead", "--redo", "9"], "no such bolt"),
         (["--by", "lead", "--redo", "0"], "no such bolt"),
         (["--by", "lead", "--redo", "five"], "a bolt like 5"),
-        (["--by", "lead", "--redo", "clamp bolts:5"], "groups: flange bolts"),
+        (["--by", "lead", "--redo", "split bolts:5"], "groups: flange bolts"),
         (["--by", "lead", "--redo", "99999999999999999999"], "no such bolt"),
     ],
 )
@@ -89,9 +89,9 @@ def test_a_bolt_number_in_two_groups_must_name_its_group(capsys, demo_sessions, 
     silt = tmp_path / "s" / demo_sessions["north-sluice-conveying-pipe-coupling"].name
     shutil.copytree(demo_sessions["north-sluice-conveying-pipe-coupling"], silt)
     status, _, err = review(capsys, silt, "--by", "lead", "--redo", "1")
-    assert status == 2 and "'cross bolts:1', 'clamp bolts:1'" in err
-    assert review(capsys, silt, "--by", "lead", "--redo", "clamp bolts:1", "3")[0] == 0  # 3: cross bolts only
-    assert [(r.group, r.bolt) for r in record_of(silt).review.rulings[1:]] == [("clamp bolts", 1), ("cross bolts", 3)]
+    assert status == 2 and "'joint bolts:1', 'split bolts:1'" in err
+    assert review(capsys, silt, "--by", "lead", "--redo", "split bolts:1", "3")[0] == 0  # 3: joint bolts only
+    assert [(r.group, r.bolt) for r in record_of(silt).review.rulings[1:]] == [("split bolts", 1), ("joint bolts", 3)]
 
 
 def test_rulings_need_a_finished_joint_as_recorded(capsys, tmp_path, folder):

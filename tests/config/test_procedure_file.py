@@ -63,7 +63,7 @@ REFUSED = [
         'only_for = "left arm"',
         'only_for = "third arm"',
         ("steps[2].only_for is 'third arm'", "'left shim'"),
-        "dwell, left arm",
+        "dwell, hot re-check, two lengths, multiplier, left arm",
     ),
     (
         'does = "snug"',

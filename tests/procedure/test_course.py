@@ -158,7 +158,7 @@ def test_while_nothing_is_guided_a_note_is_kept_and_the_work_asks_for_resume(sta
     assert talk.said and talk.state.dialogue in ("paused", "stopped") and talk.state.notes == 1
     for name in ("go back", "note", "correction", "skip"):
         talk.hear(command(name))
-        assert talk.said == "Standing still. Say resume."
+        assert talk.said == "Still stopped. Say resume."
     assert talk.hear(value("90")) == [] and talk.said == ""  # talk to others
 
 

@@ -63,7 +63,7 @@ def test_a_measurement_stands_beside_its_limits_with_whoever_measured(record: Jo
 
 def test_the_recheck_is_filled_from_what_was_said(record: JointRecord):
     (result,) = record.recheck_results
-    assert result.group == "clamp bolts" and result.moved == ((1,),) and not result.finished
+    assert result.group == "split bolts" and result.moved == ((1,),) and not result.finished
     assert result.measured == ("120 deg C, measured by Toni Vale",)
     assert "the nut of bolt 1 moved" in result.words and "not finished" in result.words
     assert not any("Temperature" in each or "leak watch" in each for each in record.not_recorded)
@@ -71,11 +71,11 @@ def test_the_recheck_is_filled_from_what_was_said(record: JointRecord):
 
 def test_a_replaced_bolt_and_a_pass_done_over_say_what_no_longer_counts(record: JointRecord):
     replaced, over = record.done_over
-    assert (replaced.kind, replaced.bolt, replaced.group) == ("bolt replaced", 1, "cross bolts")
+    assert (replaced.kind, replaced.bolt, replaced.group) == ("bolt replaced", 1, "joint bolts")
     assert len(replaced.taken_back) == 2 and any("snug" in words for words in replaced.taken_back)
     assert over.kind == "pass done over" and over.bolt is None and len(over.taken_back) == 1
     assert record.corrections == ()  # told there as a whole, not one by one
-    one = next(b for p in record.passes if (p.group, p.number) == ("cross bolts", 1) for b in p.bolts if b.bolt == 1)
+    one = next(b for p in record.passes if (p.group, p.number) == ("joint bolts", 1) for b in p.bolts if b.bolt == 1)
     assert [e.standing for e in one.entries] == ["taken back", "counts"] and one.status == "done"
 
 
@@ -138,16 +138,16 @@ def test_the_page_lists_what_a_lead_must_see(story: Story):
     (person,) = [item.text for item in story.items if item.kind == "person"]
     assert "“Kim Wells, site engineer” (as heard)" in person
     assert [item.text for item in story.items if item.kind == "rounds"] == [
-        "clamp bolts: 6 rounds of tap and re-torque."
+        "split bolts: 6 rounds of tap and re-torque."
     ]
     assert not any(item.kind == "gap" for item in story.items)  # a planned wait is no silence
 
 
 def test_what_is_around_the_bolts_stands_in_parts_with_their_moments(story: Story):
-    assert ("Bolt 1 replaced", "done over from: cross bolts: Snug") in rows(story, "Bolts replaced, passes done over")
+    assert ("Bolt 1 replaced", "done over from: joint bolts: Snug") in rows(story, "Bolts replaced, passes done over")
     assert any("cut short after" in came and "only a trial" in came for _, came in rows(story, "Waits"))
     seat = "6 rounds; rounds 1 to 5: the nuts of bolts 1, 2 moved; round 6: no nut moved"
-    assert rows(story, "Tap and re-torque") == [("clamp bolts", seat)]
+    assert rows(story, "Tap and re-torque") == [("split bolts", seat)]
     assert any("wrong, right is bolt 3" in came for _, came in rows(story, "Asked of the apprentice"))
     for part in around(story):
         for row in part.rows:

@@ -101,7 +101,7 @@ def test_every_kind_of_joint_is_identified_with_basis_and_tools(demo_sessions, d
 
 def test_clicks_are_reports_at_a_setting_and_never_readings(demo_sessions):
     record = record_of(demo_sessions["north-sluice-conveying-pipe-coupling"])
-    clicked = [b for p in record.passes if p.group == "cross bolts" and p.kind == "pattern" for b in p.bolts]
+    clicked = [b for p in record.passes if p.group == "joint bolts" and p.kind == "pattern" for b in p.bolts]
     assert clicked and all(
         b.how == "clicked at setting" and b.achieved is None and b.inside_window is None for b in clicked
     )

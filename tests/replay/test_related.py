@@ -114,7 +114,7 @@ def test_last_torques_are_those_of_the_full_value(done_session, demo_sessions):
     }
     assert last_torques(passes[:3]).keys() == found.keys()  # then pass 2 is the highest that there was
     clamp = last_torques(record_of(demo_sessions["north-sluice-conveying-pipe-coupling"]).passes)
-    assert {key[0] for key in clamp} == {"cross bolts", "clamp bolts"} and clamp["cross bolts", 1].value == 150
+    assert {key[0] for key in clamp} == {"joint bolts", "split bolts"} and clamp["joint bolts", 1].value == 150
 
 
 def test_a_follow_up_is_a_joint_like_any_other_and_needs_its_questions(tmp_path):

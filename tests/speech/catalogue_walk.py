@@ -26,7 +26,6 @@ PHRASES = frozenset(
         ("phrase_named", "phrase"),
         ("whole_phrase", "phrase"),
         ("once_more", "phrase"),
-        ("wrong_answer", "phrase"),
         ("wrong_answer", "answer"),
         ("did_you_say", "what"),
         ("did_you_say_again", "what"),
@@ -49,6 +48,7 @@ SAMPLES: dict[str, tuple[Any, ...]] = {
     "unit_said": ("",),
     "family": FAMILIES,
     "wrench": ("wrench 14", "wrenches 41 to 44"),
+    "multiplier": ("multiplier 3",),
     "percent": (87, 100, 112),
     "seconds": (60, 3600, 86_400, 100_000),
     "group": (None, TEXT),
@@ -67,6 +67,8 @@ OWN: dict[tuple[str, str], tuple[Any, ...]] = {
     ("reason_please", "purpose"): ("keep", "skip", "cut-short"),
     ("impossible", "reason"): ("no-reading-due", "unit", "tool-range", "far"),
     ("restarted", "reason"): ("gasket", "pass"),
+    ("together", "setting"): (None, TEXT),
+    **{(name, "answers"): ((PHRASE, PHRASE),) for name in ("one_of", "states", "choose_answer")},
 }
 """What one method alone takes under that name."""
 

@@ -30,12 +30,13 @@ SMALL_DE = {
 }
 NOT_ROUTINE = frozenset(
     {
-        # said once a session, or in an apprentice's mode, or at the start of a pass
+        # said once a session, or in an apprentice's mode, or at the start of a pass, or with a figure to pull to
         *("opening", "resuming", "one_ear", "cautions", "closing", "tool", "review", "pass_begins", "circular_begins"),
         *("seat_begins", "last_round", "together", "wait_begins", "measured_outside", "caution", "explained", "right"),
-        *("wrong", "compare", "debrief", "moment", "snug", "name_please", "hand_over", "expect", "choose", "recorded"),
-        *("wrong_answer", "low", "high", "last_pass_setting", "impossible", "kept", "hold_point", "measured"),
-        *("which_bolt_next", "asked_back", "wait_cut_short", "both_values", "bolt_value", "other_scale"),
+        *("wrong", "compare", "debrief", "moment", "snug", "name_please", "hand_over", "choose", "recorded"),
+        *("wrong_answer", "low", "high", "last_pass_setting", "impossible", "kept", "hold_point", "both_values"),
+        *("which_bolt_next", "asked_back", "wait_cut_short", "states", "one_of", "choose_answer", "supervisor"),
+        *("set_to", "wrench_to", "bolt_value", "other_scale", "bolt_gets", "bolt_gets_now"),
         *("plan_cautions", "stop_asked", "what_changed", "choose_from", "finding", "why_release", "name_again"),
     }
 )
@@ -248,12 +249,17 @@ def test_what_is_not_routine_is_in_the_catalogue():
 def test_the_number_comes_last(language, bolt, value):
     w = catalogue(language)
     for said in (
-        w.turn(bolt, value),
+        w.turn(bolt, w.number(value)),
+        w.wrench_to(bolt, w.number(value)),
+        w.set_to(bolt, w.number(value)),
+        w.low(value + 1, Decimal(7), w.number(value), told=True),
+        w.low(value + 1, Decimal(7), w.number(value), told=False),
+        w.last_pass_setting(value + 1, w.number(value)),
+        w.impossible(value + 1, "far-off", "", value),
         w.recorded(bolt, value, spell=False),
-        w.clicked(bolt, value),
+        w.read_back(value, spell=False),
         w.kept(bolt, value),
-        w.last_pass_setting(value),
-        w.together((bolt, bolt + 1), value),
+        w.together((bolt, bolt + 1), w.number(value)),
         w.is_it(value, spell=False),
     ):
         assert said.rstrip(".?").lower().endswith(w.number(value).lower())
@@ -274,7 +280,7 @@ def test_a_question_asked_again_has_other_words(language):
         (w.yes_or_no(again=False), w.yes_or_no(again=True)),
         (w.say_again_please(1), w.say_again_please(2)),
         (w.whole_phrase("x"), w.once_more("x")),
-        (w.turn(5, Decimal(180)), w.again(w.turn(5, Decimal(180)))),
+        (w.turn(5, "one eighty"), w.again(w.turn(5, "one eighty"))),
     ]
     for first, second in pairs:
         assert first != second

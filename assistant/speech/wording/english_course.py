@@ -29,8 +29,8 @@ class EnglishCourse(EnglishNumbers):
     def cautions(self) -> tuple[str, ...]:
         """Usual cautions (common practice, no source; pull, stand clear, hands off: read in public safety pages)."""
         return (
-            "Manufacturer's instruction, site rules and local codes come first.",
-            "Pull, don't push. Stay out of the line of fire of a loaded stud. Hands clear of the reaction arm.",
+            "Maker's instruction, site rules and local codes come first.",
+            "Pull, don't push. Stand clear of a loaded stud's line of flight. Hands clear of the reaction arm.",
             "Never tighten a joint under pressure without a written procedure that allows it.",
         )
 
@@ -46,13 +46,41 @@ class EnglishCourse(EnglishNumbers):
         """Why it is asked."""
         return "The record is sealed after this. Nothing can be added."
 
-    def tool(self, wrench: str, unit: str) -> str:
-        """A wrench's scale said aloud, so that another scale is noticed before it does harm."""
-        return f"{wrench[:1].upper()}{wrench[1:]}: scale in {self.unit_words(unit)}, calibration label valid?"
+    def tool(self, group: str) -> str:
+        """Ask which wrench it is; `group` where there are several."""
+        return f"Which wrench for the {group}?" if group else "Which wrench will you use?"
+
+    def tool_scale(self, wrench: str) -> str:
+        """Ask for the unit of a wrench's scale; `wrench` where it was not asked for."""
+        return f"{wrench[:1].upper()}{wrench[1:]}: in which unit?" if wrench else "Its scale, in which unit?"
+
+    def tool_label(self, wrench: str) -> str:
+        """Ask for the calibration label; `wrench` as there."""
+        return f"Calibration of {wrench} in date?" if wrench else "Calibration label in date?"
 
     def tool_name(self, wrench: str) -> str:
         """How the question about a wrench is called."""
-        return f"tool {wrench}"
+        return wrench
+
+    def tool_scale_name(self, wrench: str) -> str:
+        """How the question about its scale is called."""
+        return f"scale of {wrench}"
+
+    def tool_label_name(self, wrench: str) -> str:
+        """How the question about its label is called."""
+        return f"label of {wrench}"
+
+    def multiplier(self, group: str) -> str:
+        """Ask which multiplier it is."""
+        return f"Multiplier for the {group}: what number?"
+
+    def multiplier_name(self, multiplier: str) -> str:
+        """How the question about it is called."""
+        return multiplier
+
+    def why_multiplier(self) -> str:
+        """Why it is asked."""
+        return "Another multiplier turns the right setting into the wrong bolt value."
 
     def why_tool(self) -> str:
         """Why it is asked."""
@@ -73,14 +101,14 @@ class EnglishCourse(EnglishNumbers):
 
     def why_seat(self) -> str:
         """Why tap and re-torque."""
-        return "Tapping settles the parts. The load drops, so we torque again until it holds."
+        return "Friction locks part of the load in one place. Striking frees it, so we pull again until it holds."
 
     def review(self, bolts: tuple[int, ...]) -> str:
         """A review wants bolts done again."""
         named = [self.number(Decimal(bolt)) for bolt in bolts]
         which = ("bolts " if len(named) > 1 else "bolt ") + ", ".join(named)
         which = which if len(named) <= 3 else f"{self.number(Decimal(len(named)))} bolts"
-        return f"The review wants {which} again, then all round. Ready?"
+        return f"The lead wants {which} done again, then all round. Ready?"
 
     def called_review(self) -> str:
         """What the review's question is called."""
@@ -91,20 +119,22 @@ class EnglishCourse(EnglishNumbers):
         return "The lead reviewed the record and wants these bolts done again."
 
     # ---------------------------------------------------------------------------------------------- tap, teams, places
-    def seat_begins(self, round_number: int, group: str | None, tap: str, setting: str) -> str:
-        """Said at the start of a round of tap and re-torque; `setting` with its unit."""
+    def seat_begins(self, round_number: int, group: str | None, tap: str, *, told: bool) -> str:
+        """Said at the start of a round of tap and re-torque; the first bolt with its figure follows."""
         whose = f"{group}. " if group else ""
-        round_said = self.number(Decimal(round_number))
-        return f"{whose}Seating round {round_said}. {tap} Then re-torque. {setting.capitalize()}."
+        answers = " Say: it moved, or: did not move." if told else ""
+        if round_number > 1:
+            return f"{whose}A nut moved. Tap and pull again, round {self.number(Decimal(round_number))}."
+        return f"{whose}{tap} Then pull again.{answers}"
 
-    def together(self, bolts: tuple[int, ...], setting: Decimal) -> str:
-        """Several tools pull at once: all bolts of the pull, then the value."""
+    def together(self, bolts: tuple[int, ...], setting: str | None) -> str:
+        """Several tools pull at once: all bolts of the pull, and the figure where it has changed."""
         named = ", ".join(self.number(Decimal(bolt)) for bolt in bolts)
-        return f"Together, bolts {named}. {self.number(setting).capitalize()}."
+        return f"Bolts {named}, together{f', to {setting}' if setting else ''}."
 
     def reading_of(self, bolt: int) -> str:
         """Ask for the reading of one bolt of a pull."""
-        return f"Reading of bolt {self.number(Decimal(bolt))}?"
+        return f"And bolt {self.number(Decimal(bolt))}?"
 
     def place(self, where: str) -> str:
         """How to tell a bolt's place."""
@@ -120,60 +150,49 @@ class EnglishCourse(EnglishNumbers):
         said = [f"{self.number(Decimal(n))} {word}{'s' if n != 1 else ''}" for n, word in parts if n]
         return " ".join(said[:2]) or "less than a minute"
 
-    def wait_begins(self, name: str, seconds: int) -> str:
+    def wait_begins(self, name: str, seconds: int, *, told: bool) -> str:
         """Time has to pass."""
-        return f"{name[:1].upper()}{name[1:]}: {self.duration(seconds)}. I will call you. Or say: leave it open."
+        leave = " Or say: leave it open." if told else ""
+        return f"{name[:1].upper()}{name[1:]}: {self.duration(seconds)}. I'll call you.{leave}"
 
     def wait_goes_on(self, name: str, seconds: int) -> str:
         """Time goes on passing."""
-        return f"{name[:1].upper()}{name[1:]}: still {self.duration(seconds)}."
+        return f"{name[:1].upper()}{name[1:]}: {self.duration(seconds)} to go."
 
     def wait_over(self, name: str) -> str:
         """Time is up."""
-        return f"{name[:1].upper()}{name[1:]} is over."
+        return f"{name[:1].upper()}{name[1:]} over."
 
     def wait_cut_short(self, name: str) -> str:
         """Ended before its time."""
-        return f"{name[:1].upper()}{name[1:]} cut short, with your reason."
+        return f"{name[:1].upper()}{name[1:]} cut short. Reason noted."
 
     def measure(self, ask: str, unit: str) -> str:
         """Ask for a figure that is no torque."""
         return f"{ask} In {self.unit_words(unit)}."
 
-    def measured(self, name: str, value: Decimal, unit: str) -> str:
-        """A measured figure is read back."""
-        return f"{name[:1].upper()}{name[1:]}, {self.number(value)} {self.unit_words(unit)}."
-
-    def expect(self, percent: int) -> str:
-        """What a temperature lets expect of the preload, in percent of that at assembly."""
-        if percent == 100:
-            return "Expect the preload as it was."
-        change = self.number(Decimal(abs(percent - 100)))
-        return f"Expect about {change} percent {'more' if percent > 100 else 'less'} preload."
-
     def measured_outside(self, value: Decimal, unit: str, side: str, limit: Decimal) -> str:
         """A figure with which work does not go on."""
-        said = "Too low. At least" if side == "low" else "Too high. At most"
+        said = "Too low. It takes at least" if side == "low" else "Too high. It takes at most"
         heard = f"{self.number(value).capitalize()} {self.unit_words(unit)}."
-        return f"{heard} Wait, then measure again. {said} {self.number(limit)}."
+        return f"{heard} {said} {self.number(limit)}."
 
     # ------------------------------------------------------------------------------------------------- names, parts
     def name_please(self, purpose: str, role: str) -> str:
         """Ask for a name in free speech."""
-        who = {
+        return {
             "tightens": "Who tightens?",
             "settles": "Who releases it?",
             "supervisor": "Who supervises?",
-            "witness": f"Who releases it, as {role}?" if role else "Who releases it?",
-            "measured": "Who measured?",
+            "witness": f"{role[:1].upper()}{role[1:]}, your name please?" if role else "Who releases it?",
+            "measured": "Who measured it?",
             "takes-over": "Who takes over?",
-            "competent": "Which competent person looked for the cause?",
-        }
-        return f"{who[purpose]} Say the name."
+            "competent": "Who looked for the cause?",
+        }[purpose]
 
     def name_kept(self) -> str:
         """A name was kept; it is not repeated, because names are often misheard."""
-        return "Name kept."
+        return "Got the name."
 
     def replaced(self, bolt: int) -> str:
         """A new bolt is brought up alone."""
@@ -181,7 +200,11 @@ class EnglishCourse(EnglishNumbers):
 
     def restarted(self, reason: str) -> str:
         """Passes are done over."""
-        return "New gasket. All again from assembly." if reason == "gasket" else "This pass again, from its first bolt."
+        return (
+            "Fit a new gasket. We start again from assembly."
+            if reason == "gasket"
+            else "This pass again, from its first bolt."
+        )
 
     # --------------------------------------------------------------------------------------------------- apprentice
     def caution(self, text: str) -> str:
@@ -226,7 +249,7 @@ class EnglishCourse(EnglishNumbers):
 
     def supervisor(self, phrase: str) -> str:
         """An apprentice needs the supervisor."""
-        return f"Not alone. Supervisor, say: {phrase}."
+        return f"You need your supervisor for that. Supervisor, say: {phrase}."
 
     def debrief(self, moments: tuple[str, ...]) -> str:
         """After the joint: what to look at again."""

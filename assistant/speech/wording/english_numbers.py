@@ -19,6 +19,17 @@ UNIT_WORDS = {
     "mm": "millimetres",
     "in": "inches",
 }
+ONE_OF = {
+    "N*m": "newton metre",
+    "lbf*ft": "foot pound",
+    "lbf*in": "inch pound",
+    "kgf*m": "kilogram metre",
+    "degC": "degree Celsius",
+    "degF": "degree Fahrenheit",
+    "mm": "millimetre",
+    "in": "inch",
+}
+"""Of just one."""
 
 
 class EnglishNumbers:
@@ -59,7 +70,12 @@ class EnglishNumbers:
 
     def amount(self, value: Decimal, unit: str, unit_said: str = "") -> str:
         """A value with its unit in words: the people's own where they have some, else the usual ones."""
-        return f"{self.number(value)} {unit_said or UNIT_WORDS[unit]}"
+        return f"{self.number(value)} {unit_said or self._counted(value, unit)}"
+
+    def _counted(self, value: Decimal, unit: str) -> str:
+        """'one millimetre', but 'two millimetres', 'one point five inches', 'one degree Celsius'."""
+        words = UNIT_WORDS[unit]
+        return words if value != 1 else ONE_OF[unit]
 
     def unit_words(self, unit: str) -> str:
         """The unit as it is said."""

@@ -9,31 +9,36 @@ from assistant.speech.wording.english_numbers import EnglishNumbers
 TOLD = {
     "one-at-a-time": "One bolt at a time. Say this bolt's reading.",
     "say-the-reading": "Say what the wrench reads.",
-    "not-now": "That does not fit now.",
-    "cannot-skip": "This can't be skipped.",
-    "nothing-back": "No bolt before this one.",
+    "cannot-skip": "This step can't be skipped.",
+    "nothing-back": "There is no bolt before this one.",
     "nothing-to-correct": "Nothing to take back yet.",
     "moved-or-not": "Say: it moved, or: did not move.",
     "yes-or-no": "Say yes, or no, or the value again.",
     "not-clicked": "This wrench has no click. Read its scale.",
-    "already-recorded": "Recorded already. Say correction to change it.",
-    "say-resume": "Standing still. Say resume.",
-    "nothing-same": "Same as what? Nothing was recorded here.",
+    "already-recorded": "That bolt is recorded. Say correction to change it.",
+    "say-resume": "Still stopped. Say resume.",
+    "nothing-same": "No reading yet to repeat.",
     "unclear-range": "One value, please, not a range.",
-    "unclear-about": "Not roughly. Exactly what does it read?",
+    "unclear-about": "Not roughly. What exactly does it read?",
     "unclear-two-values": "That was two values. Say one.",
-    "unclear-grouping": "Two numbers possible. Figure by figure, please.",
+    "unclear-grouping": "That could be two numbers. Figure by figure, please.",
     "unclear-figures": "Too many figures. Say the number slowly.",
     "unclear-words": "Single figures only.",
     "unclear-unit": "That unit is no torque. Which unit?",
-    "unclear-click": "A click, or a reading? Say one.",
+    "unclear-click": "Did it click, or is that a reading?",
     "keep-or-retighten": "Tighten again, or say keep.",
     "which-bolt": "Which one? Say its number and: replaced.",
     "say-the-figure": "Say the measured figure.",
     "not-sure": "Not sure what you want. Please repeat.",
-    "say-the-name": "A name is missing. Who was it?",
-    "answer-first": "Answer my question first.",
-    "supervisor-phrase": "Only the supervisor's phrase counts. Otherwise no.",
+    "say-the-name": "The name is missing. Who was it?",
+    "supervisor-phrase": "Only the supervisor can say that. Otherwise say no.",
+    "brief": "Short from now on.",
+    "normal": "Back to normal.",
+    "full": "I'll tell you everything.",
+    "louder": "Is this loud enough?",
+    "quieter": "Quieter now.",
+    "slower": "Slower from here.",
+    "faster": "Quicker from here.",
 }
 """Fixed answers by name."""
 
@@ -45,7 +50,10 @@ EQUIPMENT = {
 
 HELP = {
     "guiding": "Say the reading. Or: say again, correction, skip, note, pause, stop.",
-    "question": "Say the phrase. Or: say again, why, note, pause, stop.",
+    "snug": "Say snug when it is. Or: skip, note, pause, stop.",
+    "clicks": "Say clicked. Or: say again, correction, skip, note, pause, stop.",
+    "round": "Say: it moved, or: did not move. Or correction, note, stop.",
+    "question": "Or: say again, why, note, pause, stop.",
     "asking": "Say yes, no, or the value again.",
     "off-window": "Tighten and read again, or say keep.",
     "figures": "One figure after the other.",
@@ -57,7 +65,7 @@ HELP = {
     "noting": "Speak freely, all of it is kept.",
     "naming": "Just the person's name.",
     "waiting": "Say status, note, skip, or leave it open.",
-    "asked-back": "Answer the question you were asked.",
+    "asked-back": "Take your pick.",
     "explaining": "Explain it in your own words.",
     "supervisor": "The supervisor says the phrase. Or say no.",
     "reasoning": "Give a reason, one sentence.",
@@ -75,7 +83,7 @@ class EnglishRepair(EnglishNumbers):
     def is_it(self, value: Decimal, *, spell: bool, unit: str = "") -> str:
         """Read back as a question."""
         said = self.figures(value) if spell else self.number(value)
-        return f"{said.capitalize()}{' ' + self.unit_words(unit) if unit else ''}?"
+        return f"{said.capitalize()}{' ' + self._counted(value, unit) if unit else ''}?"
 
     def is_it_again(self, value: Decimal) -> str:
         """The same question in another form: questions never repeat themselves word for word."""
@@ -97,19 +105,24 @@ class EnglishRepair(EnglishNumbers):
         """The same in another form."""
         return f"Yes or no? It would take back {entry}."
 
-    def low(self, bolt: int, value: Decimal, by: Decimal) -> str:
-        """Below the window. By how much comes last: before the other sentences seven was heard as seven thousand."""
-        said = f"{self._bolt(bolt)} shows {self.number(value)}."
-        return f"{said} Tighten again, or say keep. Low by {self.number(by)}."
+    def _by(self, by: Decimal) -> str:
+        """How far off, to a whole unit where it is ten and more, else to a tenth; '' when it is less than that."""
+        rounded = by.quantize(Decimal(1) if by >= 10 else Decimal("0.1"))
+        return f" by {self.number(rounded)}" if rounded else ""
 
-    def high(self, bolt: int, value: Decimal, by: Decimal) -> str:
+    def low(self, value: Decimal, by: Decimal, due: str, *, told: bool) -> str:
+        """Below the window; the figure to pull to comes last, with its unit."""
+        keep = "Say keep, or pull again, to" if told else "Again, to"
+        return f"{self.number(value).capitalize()}: low{self._by(by)}. {keep} {due}."
+
+    def high(self, value: Decimal, by: Decimal, *, told: bool) -> str:
         """Above the window: nothing is backed off without the lead (common practice, no source)."""
-        said = f"{self._bolt(bolt)} shows {self.number(value)}."
-        return f"{said} Don't back off. Read again, or say keep. High by {self.number(by)}."
+        keep = "Read it again, or say keep." if told else "Read again, or keep."
+        return f"{self.number(value).capitalize()}: high{self._by(by)}. Don't back off. {keep}"
 
-    def last_pass_setting(self, value: Decimal) -> str:
+    def last_pass_setting(self, value: Decimal, due: str) -> str:
         """The reading is the setting of the pass before."""
-        return f"That was the last pass. Check the setting. Due now: {self.number(value)}."
+        return f"{self.number(value).capitalize()} was the last pass. Now pull to {due}."
 
     def impossible(self, value: Decimal, reason: str, hint_unit: str, due: Decimal | None) -> str:
         """Say what was heard and ask again."""
@@ -119,14 +132,14 @@ class EnglishRepair(EnglishNumbers):
         if reason == "unit":
             return f"{heard} Is that {self.unit_words(hint_unit)}? Say the value with its unit."
         if reason == "tool-range":
-            return f"{heard} Off this wrench's scale. Read it again."
-        return f"{heard} Too far off. Read it again. Due: {self.number(due)}."
+            return f"{heard} That's off this wrench's scale. Read it again."
+        return f"{heard} That can't be. Read it again. It should be {self.number(due)}."
 
     def other_bolt(self, named: int, due: int | None) -> str:
         """Another bolt was named."""
         if due is None:
             return "No bolt is due now."
-        return f"You said bolt {self.number(Decimal(named))}. Due is bolt {self.number(Decimal(due))}."
+        return f"You said bolt {self.number(Decimal(named))}. Now it's bolt {self.number(Decimal(due))}."
 
     def yes_or_no(self, *, again: bool) -> str:
         """A yes that was not sure: the value or phrase itself is heard better than the short word."""
@@ -140,21 +153,29 @@ class EnglishRepair(EnglishNumbers):
         """The agreed phrase is needed."""
         return f"I need the whole phrase: {phrase}."
 
+    def yes_is_enough(self) -> str:
+        """A check that a plain yes passes."""
+        return "Just say yes, or no."
+
+    def choose_answer(self, answers: tuple[str, ...]) -> str:
+        """A question whose answers are named: one of them is needed."""
+        return f"Which is it: {', '.join(answers[:-1])}, or {answers[-1]}?"
+
     def again(self, said: str) -> str:
         """What was just said has to be said anew: not word for word."""
         return f"Again. {said}"
 
-    def out_of_order(self, where: str) -> str:
-        """A phrase that belongs to another moment; `where` says what is due."""
-        return f"That comes later, or was before. {where}"
+    def not_now(self, request: str) -> str:
+        """Said at a moment that it does not fit; `request` says what does."""
+        return f"Not yet. {request}"
 
     def once_more(self, phrase: str) -> str:
         """The agreed phrase was heard, not surely enough."""
         return f"Once more, please: {phrase}."
 
-    def wrong_answer(self, answer: str, phrase: str) -> str:
+    def wrong_answer(self, answer: str) -> str:
         """A check was answered with what the plan does not rest on."""
-        return f"You said: {answer}. Needed: {phrase}. Stop, and ask the lead."
+        return f"{answer.capitalize()}: the torque is not made for that. Stop, and get the lead."
 
     def figures_please(self, bolt: int | None) -> str:
         """Ask figure by figure."""
@@ -175,12 +196,12 @@ class EnglishRepair(EnglishNumbers):
         if purpose == "cut-short":
             return "Why not wait? Give the reason."
         if purpose == "keep":
-            return "It stays outside its window: for what reason?"
-        return "Why leave this bolt? Give the reason."
+            return "Keeping it out of tolerance. Why?"
+        return "Why skip this bolt?"
 
     def note_please(self) -> str:
         """Ask for the note."""
-        return "Speak now, I write it down."
+        return "Go ahead, I'm writing."
 
     def paused(self) -> str:
         """Pausing."""
@@ -188,7 +209,7 @@ class EnglishRepair(EnglishNumbers):
 
     def stopped(self) -> str:
         """Stop said; nothing else until resume."""
-        return "Stopped, all stands still. Say resume."
+        return "Stopped. To go on, say resume."
 
     def resumed(self) -> str:
         """Going on."""
@@ -196,7 +217,7 @@ class EnglishRepair(EnglishNumbers):
 
     def hand_over(self, where: str) -> str:
         """Spoken state for the next person."""
-        return f"Hand over. {where} New hands: say resume."
+        return f"Handing over. {where} Whoever takes over, say resume."
 
     def status(self, where: str, done: int, of: int) -> str:
         """Where we are."""
@@ -204,7 +225,7 @@ class EnglishRepair(EnglishNumbers):
 
     def due(self, setting: str) -> str:
         """What is due, with its unit."""
-        return f"Due: {setting}."
+        return f"Pull to {setting}."
 
     def where_question(self, name: str) -> str:
         """Name of the question that is due."""
@@ -213,6 +234,6 @@ class EnglishRepair(EnglishNumbers):
     def where_pass(self, kind: str, pass_number: int, round_number: int, bolt: int | None) -> str:
         """Name of the pass and bolt."""
         said = self.number(Decimal(round_number))
-        names = {"snug": "Snug pass", "circular": f"Circular round {said}", "seat": f"Seating round {said}"}
+        names = {"snug": "Snug pass", "circular": f"All round, round {said}", "seat": f"Tap and pull, round {said}"}
         named = names.get(kind, f"Pass {self.number(Decimal(pass_number))}")
         return f"{named}, bolt {self.number(Decimal(bolt))}." if bolt is not None else f"{named}."

@@ -6,6 +6,7 @@ import re
 from decimal import Decimal
 
 from assistant.speech.wording.english_course import EnglishCourse
+from assistant.speech.wording.german_guiding import GROUPS
 from assistant.speech.wording.german_numbers import GermanNumbers, capital, english, role_words
 
 FAMILIES = {
@@ -44,7 +45,7 @@ class GermanCourse(GermanNumbers, EnglishCourse):
     def cautions(self) -> tuple[str, ...]:
         """As in English."""
         return (
-            "Anleitung des Herstellers, Regeln der Baustelle und örtliche Vorschriften gehen vor.",
+            "Herstelleranleitung, Baustellenregeln und örtliche Vorschriften gehen vor.",
             "Ziehen, nicht drücken. Nie in die Richtung stellen, in die ein gespannter Bolzen fliegt. "
             "Hände weg vom Abstützarm.",
             "Nie unter Druck nachziehen, außer eine schriftliche Anweisung erlaubt es.",
@@ -52,7 +53,7 @@ class GermanCourse(GermanNumbers, EnglishCourse):
 
     def closing(self) -> str:
         """The last question of every joint."""
-        return "Werkzeug gezählt, Platz geräumt?"
+        return "Werkzeug gezählt, Arbeitsplatz aufgeräumt?"
 
     def called_closing(self) -> str:
         """What the last question is called."""
@@ -62,16 +63,50 @@ class GermanCourse(GermanNumbers, EnglishCourse):
         """Why it is asked."""
         return "Jetzt wird das Protokoll versiegelt, danach kommt nichts mehr hinein."
 
-    def tool(self, wrench: str, unit: str) -> str:
-        """A wrench's scale said aloud, so that another scale is noticed before it does harm."""
-        return f"{capital(self.tool_name(wrench))}: Skala in {self.unit_words(unit)}, Prüfplakette gültig?"
+    def tool(self, group: str) -> str:
+        """Ask which wrench it is; `group` where there are several."""
+        return (
+            f"Welcher Drehmomentschlüssel für die {GROUPS.get(group.casefold(), group)}?"
+            if group
+            else "Welchen Drehmomentschlüssel nimmst du?"
+        )
+
+    def tool_scale(self, wrench: str) -> str:
+        """Ask for the unit of a wrench's scale; `wrench` where it was not asked for."""
+        return (
+            f"{capital(self.tool_name(wrench))}: in welcher Einheit?" if wrench else "Seine Skala, in welcher Einheit?"
+        )
+
+    def tool_label(self, wrench: str) -> str:
+        """Ask for the calibration label; `wrench` as there."""
+        return f"Prüfplakette von {self.tool_name(wrench)} gültig?" if wrench else "Prüfplakette gültig?"
 
     def tool_name(self, wrench: str) -> str:
         """How the question about a wrench is called; a wrench called by its number gets the German word."""
         number = re.fullmatch(r"wrench(es)? (.+)", wrench, flags=re.IGNORECASE)
         if number is None:
             return f"Schlüssel {wrench}"
-        return f"Schlüssel {number[2]}".replace(" to ", " bis ").replace(" and ", " und ")
+        return f"Drehmomentschlüssel {number[2]}".replace(" to ", " bis ").replace(" and ", " und ")
+
+    def tool_scale_name(self, wrench: str) -> str:
+        """How the question about its scale is called."""
+        return f"Skala von {self.tool_name(wrench)}"
+
+    def tool_label_name(self, wrench: str) -> str:
+        """How the question about its label is called."""
+        return f"Prüfplakette von {self.tool_name(wrench)}"
+
+    def multiplier(self, group: str) -> str:
+        """Ask which multiplier it is."""
+        return f"Vervielfältiger für die {GROUPS.get(group.casefold(), group)}: welche Nummer?"
+
+    def multiplier_name(self, multiplier: str) -> str:
+        """How the question about it is called."""
+        return multiplier.replace("multiplier", "Drehmomentvervielfältiger")
+
+    def why_multiplier(self) -> str:
+        """Why it is asked."""
+        return "Ein anderer Vervielfältiger macht aus der richtigen Einstellung den falschen Schraubenwert."
 
     def why_tool(self) -> str:
         """Why it is asked."""
@@ -88,42 +123,44 @@ class GermanCourse(GermanNumbers, EnglishCourse):
 
     def why_circular(self) -> str:
         """Why all round."""
-        return "Jede Schraube entlastet ihre Nachbarn. Wir gehen rundum, bis keine Mutter mehr dreht."
+        return "Jede Schraube entlastet ihre Nachbarn. Wir gehen reihum, bis keine Mutter mehr weitergeht."
 
     def why_seat(self) -> str:
         """Why tap and re-torque."""
-        return "Das Klopfen setzt die Teile. Die Last fällt ab, darum ziehen wir nach, bis es hält."
+        return "Reibung hält einen Teil der Last fest. Der Schlag löst sie, darum ziehen wir nach, bis es hält."
 
     def review(self, bolts: tuple[int, ...]) -> str:
         """A review wants bolts done again."""
         named = [self.number(Decimal(bolt)) for bolt in bolts]
         which = ("die Schrauben " if len(named) > 1 else "Schraube ") + ", ".join(named)
         which = which if len(named) <= 3 else f"{self.number(Decimal(len(named)))} Schrauben"
-        return f"Laut Durchsicht noch einmal {which}, danach ein Rundgang. Bereit?"
+        return f"Der Vorarbeiter will {which} noch einmal, danach eine Kontrollrunde. Bereit?"
 
     def called_review(self) -> str:
         """What the review's question is called."""
-        return "Durchsicht"
+        return "Prüfung"
 
     def why_review(self) -> str:
         """Why they are done again."""
         return "Der Vorarbeiter hat das Protokoll durchgesehen und will diese Schrauben noch einmal."
 
     # ---------------------------------------------------------------------------------------------- tap, teams, places
-    def seat_begins(self, round_number: int, group: str | None, tap: str, setting: str) -> str:
-        """Said at the start of a round of tap and re-torque; `setting` with its unit."""
+    def seat_begins(self, round_number: int, group: str | None, tap: str, *, told: bool) -> str:
+        """Said at the start of a round of tap and re-torque; the first bolt with its figure follows."""
         whose = f"{group}. " if group else ""
-        round_said = self.number(Decimal(round_number))
-        return f"{whose}Setzen, Runde {round_said}. {tap} Danach nachziehen. {capital(setting)}."
+        if round_number > 1:
+            return f"{whose}Eine Mutter ging weiter. Schlagen und ziehen, Runde {self.number(Decimal(round_number))}."
+        answers = f" Sag {english('it moved')} oder {english('did not move')}." if told else ""
+        return f"{whose}{tap} Dann wieder ziehen.{answers}"
 
-    def together(self, bolts: tuple[int, ...], setting: Decimal) -> str:
-        """Several tools pull at once: all bolts of the pull, then the value."""
+    def together(self, bolts: tuple[int, ...], setting: str | None) -> str:
+        """Several tools pull at once: all bolts of the pull, and the figure where it has changed."""
         named = ", ".join(self.number(Decimal(bolt)) for bolt in bolts)
-        return f"Gemeinsam, Schrauben {named}. {capital(self.number(setting))}."
+        return f"Schrauben {named}, gemeinsam{f', auf {setting}' if setting else ''}."
 
     def reading_of(self, bolt: int) -> str:
         """Ask for the reading of one bolt of a pull."""
-        return f"Was zeigt Schraube {self.number(Decimal(bolt))}?"
+        return f"Und Schraube {self.number(Decimal(bolt))}?"
 
     def place(self, where: str) -> str:
         """How to tell a bolt's place."""
@@ -139,9 +176,10 @@ class GermanCourse(GermanNumbers, EnglishCourse):
         said = [one if n == 1 else f"{self.number(Decimal(n))} {more}" for n, one, more in parts if n]
         return " ".join(said[:2])
 
-    def wait_begins(self, name: str, seconds: int) -> str:
+    def wait_begins(self, name: str, seconds: int, *, told: bool) -> str:
         """Time has to pass."""
-        return f"{capital(name)}: {self.duration(seconds)}. Ich rufe dich. Oder sag: {english('leave it open')}."
+        leave = f" Oder sag: {english('leave it open')}." if told else ""
+        return f"{capital(name)}: {self.duration(seconds)}. Ich melde mich.{leave}"
 
     def wait_goes_on(self, name: str, seconds: int) -> str:
         """Time goes on passing."""
@@ -153,42 +191,30 @@ class GermanCourse(GermanNumbers, EnglishCourse):
 
     def wait_cut_short(self, name: str) -> str:
         """Ended before its time."""
-        return f"{capital(name)} abgekürzt, mit deiner Begründung."
+        return f"{capital(name)} abgebrochen. Grund notiert."
 
     def measure(self, ask: str, unit: str) -> str:
         """Ask for a figure that is no torque."""
         return f"{ask} In {self.unit_words(unit)}."
 
-    def measured(self, name: str, value: Decimal, unit: str) -> str:
-        """A measured figure is read back."""
-        return f"{capital(name)}, {self.number(value)} {self.unit_words(unit)}."
-
-    def expect(self, percent: int) -> str:
-        """What a temperature lets expect of the preload, in percent of that at assembly."""
-        if percent == 100:
-            return "Erwarte die Vorspannkraft wie bei der Montage."
-        change = self.number(Decimal(abs(percent - 100)))
-        return f"Erwarte etwa {change} Prozent {'mehr' if percent > 100 else 'weniger'} Vorspannkraft."
-
     def measured_outside(self, value: Decimal, unit: str, side: str, limit: Decimal) -> str:
         """A figure with which work does not go on."""
-        said = "Zu niedrig. Mindestens" if side == "low" else "Zu hoch. Höchstens"
+        said = "Zu niedrig. Es braucht mindestens" if side == "low" else "Zu hoch. Erlaubt sind höchstens"
         heard = f"{capital(self.number(value))} {self.unit_words(unit)}."
-        return f"{heard} Abwarten, dann neu messen. {said} {self.number(limit)}."
+        return f"{heard} {said} {self.number(limit)}."
 
     # ------------------------------------------------------------------------------------------------- names, parts
     def name_please(self, purpose: str, role: str) -> str:
         """Ask for a name in free speech."""
-        who = {
+        return {
             "tightens": "Wer zieht an?",
             "settles": "Wer gibt es frei?",
             "supervisor": "Wer beaufsichtigt?",
-            "witness": f"Wer gibt frei, als {role_words(role)}?" if role else "Wer gibt frei?",
+            "witness": f"Wer gibt frei? Name: {role_words(role)}." if role else "Wer gibt frei?",
             "measured": "Wer hat gemessen?",
             "takes-over": "Wer übernimmt?",
-            "competent": "Welche befähigte Person hat die Ursache gesucht?",
-        }
-        return f"{who[purpose]} Nenne den Namen."
+            "competent": "Wer hat die Ursache gesucht?",
+        }[purpose]
 
     def name_kept(self) -> str:
         """A name was kept; it is not repeated, because names are often misheard."""
@@ -201,7 +227,7 @@ class GermanCourse(GermanNumbers, EnglishCourse):
     def restarted(self, reason: str) -> str:
         """Passes are done over."""
         if reason == "gasket":
-            return "Neue Dichtung. Alles noch einmal, ab der Montage."
+            return "Neue Dichtung einlegen. Alles noch einmal, ab der Montage."
         return "Diese Stufe noch einmal, ab der ersten Schraube."
 
     # --------------------------------------------------------------------------------------------------- apprentice
@@ -247,7 +273,7 @@ class GermanCourse(GermanNumbers, EnglishCourse):
 
     def supervisor(self, phrase: str) -> str:
         """An apprentice needs the supervisor."""
-        return f"Nicht allein. Aufsicht, sag: {english(phrase)}."
+        return f"Dafür brauchst du die Aufsicht. Aufsicht, sag: {english(phrase)}."
 
     def debrief(self, moments: tuple[str, ...]) -> str:
         """After the joint: what to look at again."""

@@ -9,12 +9,13 @@ from assistant.speech.wording.german_numbers import GermanNumbers, capital, engl
 
 ENTRIES = {
     "bolt-snugged": "handfest",
-    "bolt-held": "hält",
-    "bolt-moved": "dreht noch",
+    "bolt-held": "hat gehalten",
+    "bolt-moved": "ging weiter",
     "clicked-at-setting": "geknackt",
 }
-GROUPS = {"clamp bolts": "Klemmschrauben", "cross bolts": "Querschrauben"}
+GROUPS = {"split bolts": "Spannschrauben", "joint bolts": "Flanschschrauben"}
 """Groups that a shipped procedure names; others are said as they stand in the joint file."""
+THROUGH = {"multiplier": "den Drehmomentvervielfältiger", "adapter": "das Zwischenstück"}
 
 
 class GermanGuiding(GermanNumbers, EnglishGuiding):
@@ -24,7 +25,7 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
 
     def opening(self, joint: str) -> str:
         """First words of a session; listening is English."""
-        return f"{joint}. Anleitung des Herstellers und Regeln der Baustelle gehen vor. Antworte auf Englisch."
+        return f"{joint}. Herstelleranleitung und Baustellenregeln gehen vor. Antworte auf Englisch."
 
     def resuming(self, joint: str) -> str:
         """First words of a session that goes on."""
@@ -42,76 +43,112 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
         """Said when the session ends before the joint is finished."""
         return "Gespeichert. Die Verbindung ist nicht fertig."
 
+    # -------------------------------------------------------------------------------------------------- questions
     def hold_point(self, ask: str, phrase: str) -> str:
         """A question that only its phrase passes."""
         return f"{ask} Sag: {english(phrase)}."
 
+    def states(self, ask: str, answers: tuple[str, ...]) -> str:
+        """A question with the answers that are understood, right and wrong ones alike."""
+        return f"{ask} {self.one_of(answers)}"
+
+    def one_of(self, answers: tuple[str, ...]) -> str:
+        """Answers to choose from."""
+        return f"Sag: {', '.join(map(english, answers[:-1]))} oder {english(answers[-1])}."
+
+    def answered(self, phrase: str) -> str:
+        """A check or hold point passed by a phrase: it is echoed."""
+        return f"{english(phrase)}."
+
+    def good(self) -> str:
+        """A check passed by a yes, a figure that was confirmed."""
+        return "Gut."
+
+    # ------------------------------------------------------------------------------------------------------ bolts
     def group(self, name: str, count: int) -> str:
         """A bolt group where there are several: its name and how many bolts it has."""
-        return f"{capital(GROUPS.get(name.casefold(), name))}, {self.number(Decimal(count))} Stück"
+        return f"{capital(self.number(Decimal(count)))} {GROUPS.get(name.casefold(), name)}"
 
     def snug(self, bolt: int, *, first: bool, group: str | None = None) -> str:
         """Ask for a bolt to be snugged; `group` (worded by `group`) where a snug pass begins and there are several."""
-        whose = f"{group}. " if group else ""
-        request = f"Nur handfest, Schraube {self.number(Decimal(bolt))}."
-        return f"{whose}Erste Runde. {request}" if first else request
+        if not first:
+            return self.circle(bolt)
+        return f"{group}. Nur handfest. {self.circle(bolt)}" if group else f"Nur handfest. {self.circle(bolt)}"
 
-    def turn(self, bolt: int, setting: Decimal) -> str:
-        """Ask for a bolt: 'Schraube fünf. Moment hundertachtzig.' A word keeps the two numbers apart."""
-        return f"Schraube {self.number(Decimal(bolt))}. Moment {self.number(setting)}."
+    def turn(self, bolt: int, setting: str) -> str:
+        """Ask for a bolt with its figure: 'Schraube fünf, auf hundertachtzig.'"""
+        return f"Schraube {self.number(Decimal(bolt))}, auf {setting}."
 
-    def pass_begins(self, pass_number: int, group: str | None, setting: str, *, clicks: bool) -> str:
+    def wrench_to(self, bolt: int, setting: str) -> str:
+        """The same where the bolt gets another torque than the wrench shows."""
+        return f"Schraube {self.number(Decimal(bolt))}. Schlüssel auf {setting}."
+
+    def set_to(self, bolt: int, setting: str) -> str:
+        """The same where a click wrench has to be set anew."""
+        return f"Schraube {self.number(Decimal(bolt))}. Schlüssel einstellen auf {setting}."
+
+    def bolt_gets(self, target: str, through: str) -> str:
+        """What the bolt gets where the wrench shows another figure, and through what; the wrench's figure follows."""
+        between = " und ".join(THROUGH.get(part, part) for part in through.split(" and "))
+        return f"Schraubenwert {target}, durch {between}."
+
+    def bolt_gets_now(self, target: str) -> str:
+        """What the bolt gets in the next pass, where it is known through what."""
+        return f"Schraubenwert {target}."
+
+    def pass_begins(self, pass_number: int, group: str | None) -> str:
         """Said at the start of a pass ('Stufe'; 'Durchgang' would rhyme with 'Rundgang')."""
         whose = f"{group}. " if group else ""
-        how = "Schlüssel einstellen auf" if clicks else "Anzugsmoment"
-        return f"{whose}Stufe {self.number(Decimal(pass_number))}. {how} {setting}."
+        return f"{whose}Stufe {self.number(Decimal(pass_number))}."
 
-    def circular_begins(self, round_number: int, group: str | None, setting: str, *, recheck: bool = False) -> str:
-        """Said at the start of a circular round; `setting` with its unit (`amount`)."""
-        whose = (f"{group}. " if group else "") + ("Das ist die Nachprüfung. " if recheck else "")
+    def circular_begins(self, round_number: int, group: str | None, *, recheck: bool, told: bool) -> str:
+        """Said at the start of a circular round; the first bolt with its figure follows."""
+        whose = f"{group}. " if group else ""
         if round_number > 1:
-            return f"{whose}Eine Mutter dreht noch. Rundgang {self.number(Decimal(round_number))}."
-        answers = f"{english('it moved')} oder {english('did not move')}"
-        return f"{whose}Rundgang, der Reihe nach. Sag {answers}. {capital(setting)}."
+            return f"{whose}Eine Mutter ging weiter. Noch eine Runde, Nummer {self.number(Decimal(round_number))}."
+        answers = f" Sag {english('it moved')} oder {english('did not move')}." if told else ""
+        return f"{whose}{'Das ist die Nachprüfung, reihum' if recheck else 'Kontrollrunde'}.{answers}"
 
     def circle(self, bolt: int) -> str:
-        """Ask for a bolt of a circular pass."""
+        """Ask for a bolt whose figure has not changed."""
         return f"Schraube {self.number(Decimal(bolt))}."
 
     def moved_or_not(self, bolt: int) -> str:
         """The reading is in, the movement is not."""
-        return f"Hat sich die Mutter gedreht, Schraube {self.number(Decimal(bolt))}?"
+        return f"Ging die Mutter noch weiter, Schraube {self.number(Decimal(bolt))}?"
 
+    # -------------------------------------------------------------------------------------------------- read-backs
     def recorded(self, bolt: int, value: Decimal, *, spell: bool, other_unit: str = "", converted: str = "") -> str:
-        """Read back in passing; a word keeps the bolt and the value apart."""
+        """Read back with its bolt; a word keeps the bolt and the value apart."""
         said = self.figures(value) if spell else self.number(value)
         if other_unit:
             return f"{self._bolt(bolt)} eingetragen, {said} {self.unit_words(other_unit)}, das sind {converted}."
         return f"{self._bolt(bolt)} eingetragen, {said}."
 
-    def clicked(self, bolt: int, setting: Decimal) -> str:
+    def read_back(self, value: Decimal, *, spell: bool) -> str:
+        """Read back in passing, the next bolt follows."""
+        said = " ".join(self.figures(value).split(", ")) if spell else self.number(value)
+        return f"{capital(said)}."
+
+    def clicked(self) -> str:
         """A click is read back as a click."""
-        return f"{self._bolt(bolt)} geknackt, {self.number(setting)}."
+        return "Geknackt."
 
-    def held(self, bolt: int) -> str:
+    def held(self) -> str:
         """The nut did not move."""
-        return f"{self._bolt(bolt)} hält."
+        return "Hat gehalten."
 
-    def moved(self, bolt: int) -> str:
+    def moved(self) -> str:
         """The nut moved."""
-        return f"{self._bolt(bolt)} dreht noch."
+        return "Ging weiter."
 
-    def is_snug(self, bolt: int) -> str:
+    def is_snug(self) -> str:
         """Snug is read back."""
-        return f"{self._bolt(bolt)} handfest."
+        return "Handfest."
 
     def kept(self, bolt: int, value: Decimal) -> str:
         """Outside the window, kept with a reason."""
-        return f"{self._bolt(bolt)} bleibt so, mit deiner Begründung. {capital(self.number(value))}."
-
-    def answered(self, phrase: str) -> str:
-        """A check or hold point passed."""
-        return f"Eingetragen: {english(phrase)}."
+        return f"{self._bolt(bolt)} bleibt außerhalb der Toleranz. {capital(self.number(value))}."
 
     def entry(self, bolt: int, what: str) -> str:
         """An entry named: its bolt and what was recorded there."""
@@ -119,11 +156,11 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
 
     def taken_back(self, what: str) -> str:
         """A correction says which entry no longer counts."""
-        return f"Gestrichen: {what}."
+        return f"Zurückgenommen: {what}."
 
     def skipped(self, bolt: int) -> str:
         """Left for the end of the pass."""
-        return f"{self._bolt(bolt)} kommt am Ende dieser Stufe."
+        return f"Dann kommt sie am Schluss, Schraube {self.number(Decimal(bolt))}."
 
     def noted(self) -> str:
         """A note was kept."""
@@ -131,11 +168,9 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
 
     def last_round(self, rounds: int) -> str:
         """Nuts still move after the last round."""
-        return (
-            f"Stopp. Muttern drehen immer noch. Hol eine befähigte Person. "
-            f"Runden bisher: {self.number(Decimal(rounds))}."
-        )
+        done = self.number(Decimal(rounds))
+        return f"Stopp. Muttern gehen immer noch weiter. Hol jemanden, der die Ursache sucht. Runden bisher: {done}."
 
     def all_done(self) -> str:
         """Every pass has its entries."""
-        return "Alle Schrauben aller Stufen sind eingetragen."
+        return "Alle Schrauben fertig."

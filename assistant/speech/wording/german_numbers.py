@@ -63,7 +63,12 @@ class GermanNumbers(EnglishNumbers):
     def amount(self, value: Decimal, unit: str, unit_said: str = "") -> str:
         """A value with its unit in words; the people's own words are English where a joint file has them."""
         del unit_said
-        return f"{self.number(value)} {UNIT_WORDS[unit]}"
+        return f"{self.number(value)} {self._counted(value, unit)}"
+
+    def _counted(self, value: Decimal, unit: str) -> str:
+        """German units are the same for one and for many."""
+        del value
+        return UNIT_WORDS[unit]
 
     def unit_words(self, unit: str) -> str:
         """The unit as it is said."""

@@ -10,16 +10,15 @@ from assistant.speech.wording.german_numbers import GermanNumbers, capital, engl
 TOLD = {
     "one-at-a-time": "Eine Schraube nach der anderen. Nenne ihren Wert.",
     "say-the-reading": "Nenne den Wert, den der Schlüssel zeigt.",
-    "not-now": "Das passt jetzt nicht.",
     "cannot-skip": "Dieser Schritt bleibt, auslassen geht nicht.",
-    "nothing-back": "Davor war keine Schraube.",
+    "nothing-back": "Vor dieser war keine Schraube.",
     "nothing-to-correct": "Noch nichts eingetragen.",
     "moved-or-not": "Sag „it moved“, oder „did not move“.",
     "yes-or-no": "Sag „yes“, „no“, oder den Wert noch einmal.",
     "not-clicked": "Dieser Schlüssel knackt nicht. Lies ihn ab.",
     "already-recorded": "Steht schon da. Ändern mit „correction“.",
-    "say-resume": "Wir stehen still. Weiter mit „resume“.",
-    "nothing-same": "Es gibt keinen Wert zum Wiederholen. Lies ab.",
+    "say-resume": "Immer noch angehalten. Sag „resume“.",
+    "nothing-same": "Noch kein Wert zum Wiederholen.",
     "unclear-range": "Bitte einen einzigen Wert, keinen Bereich.",
     "unclear-about": "Nicht ungefähr. Lies genau ab.",
     "unclear-two-values": "Das waren zwei Werte. Bitte nur einen.",
@@ -27,14 +26,20 @@ TOLD = {
     "unclear-figures": "Zu viele Ziffern. Sprich die Zahl langsam.",
     "unclear-words": "Bitte nur einzelne Ziffern.",
     "unclear-unit": "Das ist kein Drehmoment. Einheit noch einmal.",
-    "unclear-click": "Geknackt oder abgelesen? Sag nur eins davon.",
+    "unclear-click": "Hat er geknackt, oder ist das abgelesen?",
     "keep-or-retighten": "Nachziehen, oder sag „keep“.",
     "which-bolt": "Welche Schraube? Sag ihre Nummer und „replaced“.",
     "say-the-figure": "Nenne die gemessene Zahl.",
     "not-sure": "Was willst du? Sag es bitte noch einmal.",
     "say-the-name": "Jetzt fehlt der Name der Person.",
-    "answer-first": "Beantworte zuerst die Frage.",
-    "supervisor-phrase": "Hier zählt nur der Satz der Aufsicht. Sonst „no“.",
+    "supervisor-phrase": "Das kann nur die Aufsicht sagen. Sonst „no“.",
+    "brief": "Ab jetzt kurz.",
+    "normal": "Wieder wie gewohnt.",
+    "full": "Ich sage dir alles.",
+    "louder": "Ist das laut genug?",
+    "quieter": "Jetzt leiser.",
+    "slower": "Ab hier langsamer.",
+    "faster": "Ab hier zügiger.",
 }
 """Fixed answers by name."""
 
@@ -46,7 +51,10 @@ EQUIPMENT = {
 
 HELP = {
     "guiding": "Nenne den Wert. Oder: „say again, correction, skip, note, pause, stop“.",
-    "question": "Sag den vereinbarten Satz. Oder: „say again, why, note, pause, stop“.",
+    "snug": "Sag „snug“, wenn sie handfest ist. Oder: „skip, note, pause, stop“.",
+    "clicks": "Sag „clicked“. Oder: „say again, correction, skip, note, pause, stop“.",
+    "round": "Sag „it moved“ oder „did not move“. Oder „correction, note, stop“.",
+    "question": "Oder: „say again, why, note, pause, stop“.",
     "asking": "Sag „yes“, „no“, oder den Wert noch einmal.",
     "off-window": "Nachziehen und neu ablesen, oder „keep“.",
     "figures": "Sprich Ziffer für Ziffer.",
@@ -58,7 +66,7 @@ HELP = {
     "noting": "Sprich frei, ich schreibe mit.",
     "naming": "Nenne den Namen der Person.",
     "waiting": "Sag „status, note, skip“ oder „leave it open“.",
-    "asked-back": "Beantworte die Frage des Ausbilders.",
+    "asked-back": "Such dir eine aus.",
     "explaining": "Erkläre es in deinen eigenen Worten.",
     "supervisor": "Die Aufsicht sagt ihren Satz. Sonst „no“.",
     "reasoning": "Begründe, in einem Satz.",
@@ -80,7 +88,7 @@ class GermanRepair(GermanNumbers, EnglishRepair):
 
     def is_it_again(self, value: Decimal) -> str:
         """The same question in another form: questions never repeat themselves word for word."""
-        return f"{english('Yes or no')}? Ich hörte {self.figures(value)}."
+        return f"{english('Yes or no')}? Verstanden: {self.figures(value)}."
 
     def did_you_say(self, what: str) -> str:
         """A command that was not sure."""
@@ -88,40 +96,45 @@ class GermanRepair(GermanNumbers, EnglishRepair):
 
     def did_you_say_again(self, what: str) -> str:
         """The same in another form."""
-        return f"{english('Yes or no')}? Ich hörte {english(what)}."
+        return f"{english('Yes or no')}? Verstanden: {english(what)}."
 
     def take_back(self, entry: str) -> str:
         """A correction that was not sure: the entry that it would take back."""
-        return f"Soll ich das streichen: {entry}?"
+        return f"Soll ich das zurücknehmen: {entry}?"
 
     def take_back_again(self, entry: str) -> str:
         """The same in another form."""
-        return f"{english('Yes or no')}? Gestrichen würde {entry}."
+        return f"{english('Yes or no')}? Zurückgenommen würde {entry}."
 
-    def low(self, bolt: int, value: Decimal, by: Decimal) -> str:
-        """Below the window."""
-        said = f"{self._bolt(bolt)} zeigt {self.number(value)}. Zu niedrig um {self.number(by)}."
-        return f"{said} Nachziehen, oder sag {english('keep')}."
+    def _by(self, by: Decimal) -> str:
+        """How far off, to a whole unit where it is ten and more, else to a tenth; '' when it is less than that."""
+        rounded = by.quantize(Decimal(1) if by >= 10 else Decimal("0.1"))
+        return f" um {self.number(rounded)}" if rounded else ""
 
-    def high(self, bolt: int, value: Decimal, by: Decimal) -> str:
+    def low(self, value: Decimal, by: Decimal, due: str, *, told: bool) -> str:
+        """Below the window; the figure to pull to comes last, with its unit."""
+        keep = f"Sag {english('keep')}, oder zieh nach auf" if told else "Noch einmal, auf"
+        return f"{capital(self.number(value))}: zu wenig{self._by(by)}. {keep} {due}."
+
+    def high(self, value: Decimal, by: Decimal, *, told: bool) -> str:
         """Above the window: nothing is backed off without the lead (common practice, no source)."""
-        said = f"{self._bolt(bolt)} zeigt {self.number(value)}. Zu hoch um {self.number(by)}."
-        return f"{said} Nicht lösen. Neu ablesen, oder {english('keep')}."
+        keep = f"Neu ablesen, oder sag {english('keep')}." if told else f"Neu ablesen, oder {english('keep')}."
+        return f"{capital(self.number(value))}: zu viel{self._by(by)}. Nicht lösen. {keep}"
 
-    def last_pass_setting(self, value: Decimal) -> str:
+    def last_pass_setting(self, value: Decimal, due: str) -> str:
         """The reading is the setting of the pass before."""
-        return f"Das war die Stufe davor, prüf die Einstellung. Jetzt gilt: {self.number(value)}."
+        return f"{capital(self.number(value))} war die Stufe davor. Jetzt auf {due}."
 
     def impossible(self, value: Decimal, reason: str, hint_unit: str, due: Decimal | None) -> str:
         """Say what was heard and ask again."""
-        heard = f"Ich hörte {self.number(value)}."
+        heard = f"Verstanden: {self.number(value)}."
         if reason == "no-reading-due" or due is None:
             return f"{heard} Jetzt ist kein Wert gefragt."
         if reason == "unit":
             return f"{heard} In {self.unit_words(hint_unit)}? Nenne Wert und Einheit."
         if reason == "tool-range":
             return f"{heard} Das zeigt dieser Schlüssel nicht. Lies noch einmal ab."
-        return f"{heard} Zu weit weg. Lies noch einmal ab. Gefordert: {self.number(due)}."
+        return f"{heard} Kann nicht stimmen. Lies noch einmal ab. Soll: {self.number(due)}."
 
     def other_bolt(self, named: int, due: int | None) -> str:
         """Another bolt was named."""
@@ -141,23 +154,31 @@ class GermanRepair(GermanNumbers, EnglishRepair):
 
     def whole_phrase(self, phrase: str) -> str:
         """The agreed phrase is needed."""
-        return f"Es braucht den ganzen Satz: {english(phrase)}."
+        return f"Bitte den ganzen Satz: {english(phrase)}."
+
+    def yes_is_enough(self) -> str:
+        """A check that a plain yes passes."""
+        return f"Sag einfach {english('yes')} oder {english('no')}."
+
+    def choose_answer(self, answers: tuple[str, ...]) -> str:
+        """A question whose answers are named: one of them is needed."""
+        return f"Was davon: {', '.join(map(english, answers[:-1]))} oder {english(answers[-1])}?"
 
     def again(self, said: str) -> str:
         """What was just said has to be said anew: not word for word."""
         return f"Noch einmal. {said}"
 
-    def out_of_order(self, where: str) -> str:
-        """A phrase that belongs to another moment; `where` says what is due."""
-        return f"Das kommt später oder war schon. {where}"
+    def not_now(self, request: str) -> str:
+        """Said at a moment that it does not fit; `request` says what does."""
+        return f"Noch nicht. {request}"
 
     def once_more(self, phrase: str) -> str:
         """The agreed phrase was heard, not surely enough."""
         return f"Noch einmal bitte: {english(phrase)}."
 
-    def wrong_answer(self, answer: str, phrase: str) -> str:
+    def wrong_answer(self, answer: str) -> str:
         """A check was answered with what the plan does not rest on."""
-        return f"Du sagst {english(answer)}. Nötig ist {english(phrase)}. Halt an, frag den Vorarbeiter."
+        return f"{english(answer)}: darauf ist das Moment nicht ausgelegt. Halt an, hol den Vorarbeiter."
 
     def figures_please(self, bolt: int | None) -> str:
         """Ask figure by figure."""
@@ -178,12 +199,12 @@ class GermanRepair(GermanNumbers, EnglishRepair):
         if purpose == "cut-short":
             return "Warum nicht abwarten? Nenne den Grund."
         if purpose == "keep":
-            return "Wert bleibt außerhalb der Grenzen: aus welchem Grund?"
-        return "Warum diese Schraube auslassen? Nenne den Grund."
+            return "Bleibt außerhalb der Toleranz. Warum?"
+        return "Warum diese Schraube auslassen?"
 
     def note_please(self) -> str:
         """Ask for the note."""
-        return "Sprich jetzt, ich schreibe mit."
+        return "Sprich, ich schreibe mit."
 
     def paused(self) -> str:
         """Pausing."""
@@ -191,7 +212,7 @@ class GermanRepair(GermanNumbers, EnglishRepair):
 
     def stopped(self) -> str:
         """Stop said; nothing else until resume."""
-        return f"Angehalten, alles steht. Weiter mit {english('resume')}."
+        return f"Angehalten. Weiter mit {english('resume')}."
 
     def resumed(self) -> str:
         """Going on."""
@@ -207,7 +228,7 @@ class GermanRepair(GermanNumbers, EnglishRepair):
 
     def due(self, setting: str) -> str:
         """What is due, with its unit."""
-        return f"Gefordert: {setting}."
+        return f"Ziehen auf {setting}."
 
     def where_question(self, name: str) -> str:
         """Name of the question that is due."""
@@ -216,6 +237,6 @@ class GermanRepair(GermanNumbers, EnglishRepair):
     def where_pass(self, kind: str, pass_number: int, round_number: int, bolt: int | None) -> str:
         """Name of the pass and bolt."""
         said = self.number(Decimal(round_number))
-        names = {"snug": "Handfest", "circular": f"Rundgang {said}", "seat": f"Setzen, Runde {said}"}
+        names = {"snug": "Handfest", "circular": f"Kontrollrunde {said}", "seat": f"Klopfrunde {said}"}
         named = names.get(kind, f"Stufe {self.number(Decimal(pass_number))}")
         return f"{named}, Schraube {self.number(Decimal(bolt))}." if bolt is not None else f"{named}."
