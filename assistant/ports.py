@@ -121,6 +121,9 @@ class Speaker(Protocol):
     def prepare(self, texts: Sequence[str]) -> None:
         """Render ahead, in the background; never raises, never waits."""
 
+    def adjust(self, what: str) -> None:
+        """Speak from now on one step "louder", "quieter", "slower" or "faster", within what the voice can do."""
+
     def say(self, text: str, at_sample: int) -> Spoken:
         """Speak now and return when the last sample has left. Raises SpeakerFailed after one retry."""
 

@@ -68,6 +68,10 @@ class LoudSpeaker:
         """Render ahead, in the background."""
         self._prompts.prepare(texts)
 
+    def adjust(self, what: str) -> None:
+        """As ports.Speaker."""
+        self._prompts.adjust(what)
+
     def say(self, text: str, at_sample: int) -> Spoken:
         """Play now; return when the last sample has left, or `interrupt` cut it short.
 

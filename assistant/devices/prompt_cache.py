@@ -61,6 +61,10 @@ class PromptCache:
         self._turn = threading.Condition()
         self._forget_oldest()
 
+    def adjust(self, what: str) -> None:
+        """Speak from now on one step "louder", "quieter", "slower" or "faster"."""
+        self._renderer.settings = self._renderer.settings.adjusted(what)
+
     def path_of(self, text: str) -> Path:
         """Where the prompt is or would be."""
         key = json.dumps([_FORMAT, self._renderer.name, asdict(self._renderer.settings), " ".join(text.split())])

@@ -53,6 +53,10 @@ class WavSpeaker:
         """Render ahead, in the background."""
         self._prompts.prepare(texts)
 
+    def adjust(self, what: str) -> None:
+        """As ports.Speaker."""
+        self._prompts.adjust(what)
+
     def say(self, text: str, at_sample: int) -> Spoken:
         """Write the prompt's file; lasts as long as the prompt would.
 
@@ -99,6 +103,11 @@ class SilentSpeaker:
         """Render ahead where durations are wanted."""
         if self._prompts is not None:
             self._prompts.prepare(texts)
+
+    def adjust(self, what: str) -> None:
+        """As ports.Speaker; it changes how long prompts last where durations are wanted."""
+        if self._prompts is not None:
+            self._prompts.adjust(what)
 
     def say(self, text: str, at_sample: int) -> Spoken:
         """Return at once.

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from assistant.errors import BadSettings
 
 DEFAULT_VOICE = "gmw/en-us"
 RATE_WPM = (80, 450)  # what eSpeak NG 1.52 honours; outside it clamps silently (tried here)
+LOUDER, FAINTEST = 1.41, 0.1
+"""One step of loudness is 3 dB; it never falls silent."""
+FASTER, FASTEST_WPM = 1.12, 240
+"""One step of tempo; beyond the fastest nobody follows figures in noise (common practice, no source)."""
 LONGEST_TEXT = 2000  # characters of one prompt; a prompt is a short sentence, this is a guard
 VOICE_OF = {"en": "gmw/en", "de": "gmw/de"}
 """The usual voice of each language that the assistant speaks."""
@@ -34,6 +38,14 @@ class VoiceSettings:
     volume: float = 1.0
     pitch: int = 50
     quoted_voice: str = ""
+
+    def adjusted(self, what: str) -> VoiceSettings:
+        """The same voice one step "louder", "quieter", "slower" or "faster", within what it can do."""
+        if what in ("louder", "quieter"):
+            volume = self.volume * (LOUDER if what == "louder" else 1 / LOUDER)
+            return replace(self, volume=min(1.0, max(FAINTEST, volume)))
+        rate = round(self.rate_wpm * (FASTER if what == "faster" else 1 / FASTER))
+        return replace(self, rate_wpm=min(FASTEST_WPM, max(RATE_WPM[0], rate)))
 
     def __post_init__(self) -> None:
         for name, value, low, high in (

@@ -59,12 +59,12 @@ def effects(state: State, events: Sequence[Event]) -> Effects:
         state = after
     breaths = tuple(" ".join(piece.split()) for piece in " ".join(p for p in parts if p).split(prompts.BREATH))
     breaths = tuple(piece for piece in breaths if piece)
-    say = " ".join(breaths)
-    if say and say == before.last_prompt and not any(isinstance(e, Told) and e.what in INFORMATION for e in events):
-        say = catalogue(state.work.language).again(say)  # nothing is asked twice word for word, unless it was wanted
-        breaths = (say,)
+    asked_to = any(isinstance(e, Told) and e.what in INFORMATION for e in events)
+    if breaths and breaths[-1] == before.last_prompt and not asked_to:
+        # nothing is asked twice word for word, unless it was wanted
+        breaths = (*breaths[:-1], catalogue(state.work.language).again(breaths[-1]))
     adjust = tuple(e.what for e in events if isinstance(e, SpeechAdjusted) and e.what not in LEVELS)
-    return Effects(say=say, listen=expecting(state), prepare=ahead(state), breaths=breaths, adjust=adjust)
+    return Effects(say=" ".join(breaths), listen=expecting(state), prepare=ahead(state), breaths=breaths, adjust=adjust)
 
 
 def _quiet(event: Event, kinds: set[str]) -> bool:

@@ -12,7 +12,6 @@ import time
 from collections import deque
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
 
 import numpy as np
 
@@ -34,7 +33,7 @@ from assistant.journal.recording import Recording
 from assistant.ports import Activity, Block, Lost, Microphone, Samples, Speaker, Spoken, Typed
 from assistant.procedure.beside import time_is_up
 from assistant.procedure.decide import begin, decide
-from assistant.procedure.effects import Effects, effects, expecting
+from assistant.procedure.effects import effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.session.ahead import ReadAhead
@@ -164,7 +163,7 @@ class Session:
     def _speak(self, text: str) -> Spoken:
         """Speak, and go on reading the microphone meanwhile; with a headset 'stop' cuts the prompt short."""
         if not self.manner.real_time:
-            return self._speaker.say(text, self._now)
+            return self._speaker.say(text, max(self._now, self._spoke[1]))
         interrupt = getattr(self._speaker, "interrupt", lambda: None)
         with ThreadPoolExecutor(max_workers=1, thread_name_prefix="prompt") as voice:
             speaking = voice.submit(self._speaker.say, text, self._now)
@@ -206,7 +205,7 @@ class Session:
         event = self._uttered(utterance, heard, FORESEEN)
         told = self._time_left()
         foreseen = effects(self.state, (*told, event, *decide(fold(self.state, told), event)))
-        self._speaker.prepare((foreseen.say,) if foreseen.say else ())
+        self._speaker.prepare(foreseen.breaths)
 
     def _grammar(self) -> Grammar:
         return grammar_for(expecting(self.state))
@@ -303,37 +302,48 @@ class Session:
         wanted = effects(self.state, events)
         self._append(events)
         further = self._beside(self.state, events)
-        wanted = replace(wanted, say=f"{wanted.say} {further}".strip()) if further else wanted
+        breaths = (*wanted.breaths, further) if further else wanted.breaths
         if self.state.closed:
             self._closing()
         self._hearing.prepare(grammar_for(wanted.listen))
-        if not wanted.say:
-            self._speaker.prepare(wanted.prepare)
-            return None
-        return self._say(wanted)
-
-    def _say(self, wanted: Effects) -> tuple[int, float]:
-        begun = time.perf_counter()
-        spoken = self._speak(wanted.say)
-        said_at = time.perf_counter() if not self.manner.real_time else begun
-        self._spoke = (spoken.start_sample, spoken.end_sample)
-        if spoken.end_sample > spoken.start_sample:
-            self._closed_until = spoken.end_sample + self.manner.tail_ms * PER_MS
-        if not self.state.closed:
-            self._append(
-                (
-                    PromptSpoken(
-                        text=wanted.say,
-                        start_sample=self._base + spoken.start_sample,
-                        end_sample=self._base + spoken.end_sample,
-                        cut_short=spoken.cut_short,
-                        whole=spoken.whole,
-                        times=spoken.times,
-                    ),
-                )
-            )
+        for what in wanted.adjust:
+            self._speaker.adjust(what)
+        begun = self._say(breaths) if breaths else None
         self._speaker.prepare(wanted.prepare)
-        return spoken.start_sample, said_at
+        return begun
+
+    def _say(self, breaths: Sequence[str]) -> tuple[int, float]:
+        """Speak breath by breath; what follows one that was cut short is not said.
+
+        Returns:
+            The sample and the clock at which the first one began to sound.
+        """
+        first: tuple[int, float] | None = None
+        self._speaker.prepare(breaths[1:])
+        for breath in breaths:
+            begun = time.perf_counter()
+            spoken = self._speak(breath)
+            said_at = time.perf_counter() if not self.manner.real_time else begun
+            first = first or (spoken.start_sample, said_at)
+            self._spoke = (spoken.start_sample if breath is breaths[0] else self._spoke[0], spoken.end_sample)
+            if spoken.end_sample > spoken.start_sample:
+                self._closed_until = spoken.end_sample + self.manner.tail_ms * PER_MS
+            if not self.state.closed:
+                self._append((self._prompt_spoken(breath, spoken),))
+            if spoken.cut_short:
+                break
+        assert first is not None
+        return first
+
+    def _prompt_spoken(self, text: str, spoken: Spoken) -> PromptSpoken:
+        return PromptSpoken(
+            text=text,
+            start_sample=self._base + spoken.start_sample,
+            end_sample=self._base + spoken.end_sample,
+            cut_short=spoken.cut_short,
+            whole=spoken.whole,
+            times=spoken.times,
+        )
 
     def _append(self, events: Sequence[Event]) -> None:
         entries = self.recording.append(events, self.at_sample)

@@ -29,6 +29,9 @@ class RehearsalSpeaker:
         """Render ahead."""
         self.ahead(list(texts))
 
+    def adjust(self, what: str) -> None:
+        """The simulated technician asks for no other voice."""
+
     def say(self, text: str, at_sample: int) -> Spoken:
         """Sounds at once on the technician's clock."""
         samples = self.sound(text)

@@ -28,6 +28,9 @@ PATIENCE_S = 5.0  # without a reply a person says it again after so long
 NAME = "Robin Marsh"
 GIVE_UP = 20  # repetitions of one answer until the rehearsal is called off
 
+SPOKEN_UNITS = {"degC": "degrees", "degF": "degrees", "mm": "millimetres", "in": "inches"}
+"""How it says the unit of a measured figure."""
+
 Voice = Callable[[str], tuple[Samples, int, int]]
 """Text -> its sound (int16, 16 kHz), first sample of speech, the one after the last."""
 Noise = npt.NDArray[np.float64]
@@ -220,12 +223,12 @@ class Technician:
         low = float(item.low if item.low is not None else 0)
         high = float(item.high if item.high is not None else low + 100)
         known = self._bolt
-        known.reading = known.reading or Measured(Decimal(round(low + 0.8 * (high - low))), item.unit)
+        known.reading = known.reading or Measured(_inside(low, high), item.unit)
         if state.dialogue == "asking" and state.pending is not None:
             return self._confirm(state.pending.heard)
         if state.dialogue == "figures":
             return " ".join(ONES[int(c)] for c in str(known.reading.value)), known.reading
-        return f"{forms(known.reading.value)[0]} degrees", known.reading
+        return f"{forms(known.reading.value)[0]} {SPOKEN_UNITS[item.unit]}", known.reading
 
     def _confirm(self, pending: Alternative) -> tuple[str, Measured | None]:
         truth = self._bolt.reading
@@ -312,3 +315,9 @@ class Technician:
         self._sound[start] = sound
         self.said.append(Said(text=text, start_sample=start, end_sample=start + len(sound), reading=reading))
         self._due = start + len(sound) + round(PATIENCE_S * SAMPLE_RATE_HZ)
+
+
+def _inside(low: float, high: float) -> Decimal:
+    """A figure well inside of its limits, in whole units where there is one."""
+    whole = Decimal(round(low + 0.8 * (high - low)))
+    return whole if low <= whole <= high else Decimal(f"{(low + high) / 2:.1f}")

@@ -15,9 +15,10 @@ from datetime import date
 from pathlib import Path
 
 from assistant.bolting.plan import plan
+from assistant.cli.house import voice_settings
 from assistant.config.joint_file import read_joint
 from assistant.config.procedure_file import procedure_for
-from assistant.devices.voice_settings import VoiceSettings
+from assistant.config.settings import Settings
 from assistant.events import PromptSpoken, SpeechAdjusted
 from assistant.procedure.decide import begin
 from assistant.procedure.effects import effects
@@ -37,13 +38,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     p.add_argument("joints", nargs="*", type=Path, default=DEMOS)
     p.add_argument("--apprentice", action="store_true")
     p.add_argument("--language", default="en")
-    p.add_argument("--rate", type=int, default=VoiceSettings().rate_wpm, help="words per minute")
+    p.add_argument("--rate", type=int, default=Settings().rate_wpm, help="words per minute")
     p.add_argument("--talk", choices=LEVELS, default="normal", help="level of talk")
     p.add_argument("--show", action="store_true", help="each prompt with its seconds")
     a = p.parse_args(arguments)
     print(f"{'joint':44} turns prompts  total s  median    90 %  longest  s a bolt")
     with tempfile.TemporaryDirectory(prefix="talk-") as folder:
-        voice = Voice(Path(folder), VoiceSettings(rate_wpm=a.rate))
+        voice = Voice(Path(folder), voice_settings(Settings(language=a.language, rate_wpm=a.rate)))
         for path in a.joints:
             said, turns, visits = prompts_of(path, apprentice=a.apprentice, language=a.language, talk=a.talk)
             seconds = [len(voice.sound(text)) / RATE_HZ for text in said]
