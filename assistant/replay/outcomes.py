@@ -90,6 +90,7 @@ _WORDS: dict[str, Callable[[Any], str]] = {
     "note-asked": lambda _e: "a note was awaited",
     "note-kept": lambda e: f"note{f' at bolt {e.bolt}' if e.bolt else ''}: {e.text}",
     "told": lambda e: _TOLD.get(e.what, f"told: {e.what.replace('-', ' ')}"),
+    "speech-adjusted": lambda e: f"the assistant speaks {e.what if e.what.endswith('er') else f'at level {e.what}'}",
     "stage-finished": lambda e: "round finished, and repeated: a nut moved" if e.again else "finished",
     "session-closed": lambda _e: "the joint was closed",
     "stopped": lambda _e: "stop",

@@ -232,13 +232,13 @@ def test_a_damaged_journal_is_believed_up_to_the_damage_and_no_further(repairs_s
     folder = tmp_path / repairs_session.name
     shutil.copytree(repairs_session, folder)
     lines = (folder / "journal.jsonl").read_bytes().split(b"\n")
-    lines[99] = lines[99].replace(b"e", b"f", 1)
+    lines[159] = lines[159].replace(b"e", b"f", 1)
     (folder / "journal.jsonl").write_bytes(b"\n".join(lines))
     record = record_of(folder)
-    assert record.session.state == "damaged" and record.session.lines == 99 and not record.complete
-    assert "believed up to line 99 only" in record.missing[0]
+    assert record.session.state == "damaged" and record.session.lines == 159 and not record.complete
+    assert "believed up to line 159 only" in record.missing[0]
     assert record.verification is not None and not record.verification.good
-    assert max(e.line for p in record.passes for b in p.bolts for e in b.entries) <= 99
+    assert max(e.line for p in record.passes for b in p.bolts for e in b.entries) <= 159
 
 
 def test_lines_out_of_order_end_the_record_where_they_begin(repairs_session, tmp_path):

@@ -16,7 +16,7 @@ import numpy as np
 from assistant.bolting.plan import plan, plan_document
 from assistant.config.joint_file import parse_joint
 from assistant.config.procedure_file import usual_procedure
-from assistant.events import Event, PromptSpoken, SessionOpened, UtteranceHeard, WorkLaidOut
+from assistant.events import Event, Measurement, PromptSpoken, SessionOpened, UtteranceHeard, WorkLaidOut
 from assistant.journal.disk import Disk
 from assistant.journal.seal import installation_key
 from assistant.journal.store import JournalStore
@@ -184,7 +184,7 @@ class Technician:
     Args:
         offsets: what is read beyond the setting, in graduations, one after the other, over and over.
         moving: bolts whose nut moves in the first round of every pass that goes round.
-        measured: what is read where a figure is measured.
+        measured: what is read where a temperature is measured; lengths are read in the middle of their limits.
         names: who is named when a name is asked for, one after the other, over and over.
     """
 
@@ -216,10 +216,15 @@ class Technician:
             self._named += 1
             return self._names[(self._named - 1) % len(self._names)]
         if state.measurement is not None:
-            return self._measured
+            return self._figure(state.measurement)
         if state.question is not None:
             return state.question.phrase
         return self._at_bolt(state)
+
+    def _figure(self, due: Measurement) -> str:
+        if due.quantity == "temperature" or due.low is None or due.high is None:
+            return self._measured
+        return f"{((due.low + due.high) / 2).normalize():f}"
 
     def _at_bolt(self, state: State) -> str | None:
         due = state.current_pass
