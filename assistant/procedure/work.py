@@ -179,11 +179,12 @@ def _multipliers(plan: Plan, step: Step, words: Wording, lesson: Lesson) -> Iter
     for group in plan.joint.groups:
         named = re.fullmatch(r"multiplier ([0-9]+)", group.multiplier or "", re.IGNORECASE)
         if named is not None:
-            others = tuple(f"multiplier {n}" for n in range(1, OTHER_WRENCHES + 1) if n != int(named[1]))
+            others = tuple(f"number {n}" for n in range(1, OTHER_WRENCHES + 1) if n != int(named[1]))
             name = f"multiplier {named[1]}"
             lesson = replace(lesson, why=words.why_multiplier())
             called = words.multiplier_name(name)
-            yield _tool_question(f"tool {name}", step, words.multiplier(group.name), name, others, called, lesson)
+            ask, phrase = words.multiplier(group.name), f"number {named[1]}"
+            yield _tool_question(f"tool {name}", step, ask, phrase, others, called, lesson)
 
 
 def _tool_question(
