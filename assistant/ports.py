@@ -104,6 +104,7 @@ class Spoken:
         cut_short: `interrupt` ended it, on purpose.
         whole: all of it that was not cut short sounded, without a hole; False: it was said again, and broken again.
         times: how often it was said; more than once where it was broken before.
+        waited_s: for how long the loudspeaker was away before.
     """
 
     start_sample: int
@@ -111,6 +112,7 @@ class Spoken:
     cut_short: bool = False
     whole: bool = True
     times: int = 1
+    waited_s: float = 0.0
 
 
 class Speaker(Protocol):

@@ -24,9 +24,13 @@ STOPPED_SECONDS = 1.0  # no block for fifty block lengths: pulled or dead, PortA
 FIRST_BLOCK = 3.0  # times as long for the first block after opening
 LONGEST_WAIT_SECONDS = 10.0  # between two attempts to open a lost microphone
 SILENT_SECONDS = 3.0  # all-zero samples for so long: muted or dead; a live converter always has some noise
+GATED_SECONDS = 120.0  # the same for one whose zeros have ended by themselves: a headset with a noise gate
+GATE_LEAST_SECONDS = 0.3  # zeros between sound, from so long up to SILENT_SECONDS: that is a gate
+REFRESH_SECONDS = 5.0
 REOPENS_BEFORE_REFRESH = 3  # then the device list is read anew, which closes the loudspeaker too for a moment
 
 STOPPED = "microphone stopped"
+REOPENED = "sound system started anew"
 SILENT = "microphone silent"
 OVERRUN = "overrun"
 
@@ -80,9 +84,9 @@ class SoundDeviceMicrophone:
     """Records from a microphone known by name.
 
     `read` answers `Lost` for sound that never came: "overrun" (device or queue too full), "microphone stopped" (no
-    block for a second; it is then opened anew, by name, until it comes back, at growing intervals). `Lost("microphone
-    silent", ..., 0)` is a
-    notice, once a spell: blocks go on coming but hold nothing but zeros.
+    block for a second; it is then opened anew, by name, until it comes back, at growing intervals), "sound system
+    started anew" (the same, because the loudspeaker was looked for). `Lost("microphone silent", ..., 0)` is a notice,
+    once a spell: blocks go on coming but hold nothing but zeros, and no noise gate has been seen to do that.
 
     Args:
         device: name of the microphone; None is the system's own choice.
@@ -110,6 +114,7 @@ class SoundDeviceMicrophone:
         self._closed = False
         self._waiting: list[Block | Lost] = []
         self._zeros = 0
+        self._gated = False
         self._failed_reopens = 0
         self._stream: Any = None
         self._open()
@@ -171,11 +176,14 @@ class SoundDeviceMicrophone:
 
     def _watch_for_zeros(self, samples: npt.NDArray[np.int16]) -> None:
         if samples.any():
+            heard_before = self._at > self._zeros
+            spell_s = self._zeros / RATE_HZ
+            self._gated = self._gated or (heard_before and GATE_LEAST_SECONDS <= spell_s < SILENT_SECONDS)
             self._zeros = 0
             return
         before = self._zeros
         self._zeros += len(samples)
-        limit = round(SILENT_SECONDS * RATE_HZ)
+        limit = round((GATED_SECONDS if self._gated else SILENT_SECONDS) * RATE_HZ)
         if before < limit <= self._zeros:
             self._waiting.append(Lost(SILENT, self._end(), 0))
 
@@ -183,14 +191,15 @@ class SoundDeviceMicrophone:
         """No block for too long: say how much is missing and try to open the device anew."""
         now = self._now()
         missing = max(1, round((now - self._last_heard) * RATE_HZ))
-        self._waiting.append(Lost(STOPPED, self._end(), missing))
+        ours = self._generation != self._audio.generation  # the loudspeaker was lost, and the device list read anew
+        self._waiting.append(Lost(REOPENED if ours else STOPPED, self._end(), missing))
         self._last_heard = now
         stream, self._stream = self._stream, None
         if stream is not None:
             self._audio.close(stream)
         with contextlib.suppress(DeviceMissing):
             if self._failed_reopens >= REOPENS_BEFORE_REFRESH:
-                self._audio.refresh()
+                self._audio.refresh(at_most_every_s=REFRESH_SECONDS)
             self._open()
         self._failed_reopens += 1  # even an opened device may be dead; a block that arrives clears this
 
@@ -201,6 +210,7 @@ class SoundDeviceMicrophone:
         self._opened_at = self._end()
         self._last_heard = self._now()
         self._heard_since_open = False
+        self._generation = self._audio.generation
         self._feed = _Feed(self.device.rate_hz)
         self._stream = self._audio.open_input(self.device, self._feed.arrived, block_s=BLOCK_SECONDS)
 

@@ -24,6 +24,9 @@ SWALLOWED_SECONDS = 0.06  # taken sooner by this than it can have sounded: a sho
 STALLED_SECONDS = 0.25  # taken later by this: a hole in the middle of a number
 UNDERRUNS = 2  # that the library tells of: each is a click, one alone is understood
 TRIES = 2
+RETRY_SECONDS = 2.0  # between attempts while it is away
+GIVE_UP_SECONDS = 600.0  # a person who plugs it in again, or a server that starts anew, takes less
+REFRESH_SECONDS = 5.0
 
 
 class LoudSpeaker:
@@ -35,6 +38,7 @@ class LoudSpeaker:
         device: name of the loudspeaker; None is the system's own choice.
         audio: the door to PortAudio.
         patience_s: how long beyond a prompt's length to wait for its end.
+        give_up_s: for how long to wait for a loudspeaker that is away.
         now: a steady clock in seconds, by which the device is watched.
 
     Raises:
@@ -51,6 +55,7 @@ class LoudSpeaker:
         device: str | None = None,
         audio: PortAudio | None = None,
         patience_s: float = PATIENCE_SECONDS,
+        give_up_s: float = GIVE_UP_SECONDS,
         now: Callable[[], float] = time.monotonic,
     ) -> None:
         self._prompts = prompts
@@ -58,7 +63,9 @@ class LoudSpeaker:
         self._wanted = device
         self._audio = audio or PortAudio()
         self._patience_s = patience_s
+        self._give_up_s = give_up_s
         self._now = now
+        self._closed = threading.Event()
         self._playing: _Playing | None = None
         self._stream: Any = None
         self._generation = -1
@@ -75,19 +82,21 @@ class LoudSpeaker:
     def say(self, text: str, at_sample: int) -> Spoken:
         """Play now; return when the last sample has left, or `interrupt` cut it short.
 
-        A prompt with a piece missing or a hole in it, by the time that the device took for it, is said once more; what
-        comes of that is told in `whole` and `times`.
+        A loudspeaker that takes no sound, or is gone, is opened anew until it comes back; how long that took is told in
+        `waited_s`. A prompt with a piece missing or a hole in it, by the time that the device took for it, is said once
+        more; what comes of that is told in `whole` and `times`.
 
         Raises:
-            SpeakerFailed: the loudspeaker took no sound, twice (it is opened anew in between), or nothing could be
-                rendered.
+            SpeakerFailed: the loudspeaker stayed away for `give_up_s`, the speaker was closed meanwhile, or nothing
+                could be rendered.
             ModelMissing: there is no such voice.
         """
         samples, rate = self._prompts.sound(text)
         faults: list[str] = []
         first: int | None = None
-        times = 0
-        while len(faults) < TRIES:
+        times, begun = 0, time.monotonic()
+        while True:
+            waited_s = time.monotonic() - begun if faults else 0.0
             try:
                 if self._stream is None or self._generation != self._audio.generation:
                     self.device = self._open()
@@ -99,10 +108,15 @@ class LoudSpeaker:
                     times += 1
                     first = spoken.start_sample if first is None else first
                     if spoken.whole or spoken.cut_short or times == TRIES:
-                        return replace(spoken, start_sample=first, times=times)
+                        return replace(spoken, start_sample=first, times=times, waited_s=waited_s)
                     continue
                 faults.append(f"{self.device.name!r} took no sound")
             self._let_go()
+            if len(faults) < TRIES:
+                continue
+            if time.monotonic() - begun >= self._give_up_s or self._closed.wait(RETRY_SECONDS):
+                break
+            self._audio.refresh(at_most_every_s=REFRESH_SECONDS)
         raise SpeakerFailed(
             f"could not speak {text[:60]!r}: " + "; then: ".join(dict.fromkeys(faults)),
             remedy="Plug the loudspeaker in again or name another; the session is stored and resumes at the same bolt.",
@@ -115,7 +129,13 @@ class LoudSpeaker:
             playing.cut.set()
 
     def close(self) -> None:
-        """Let go of the device. May be called twice."""
+        """Let go of the device; whoever waits for a prompt waits no longer. May be called twice."""
+        self._closed.set()
+        playing = self._playing
+        if playing is not None:
+            playing.cut.set()
+            playing.started.set()
+            playing.finished.set()
         self._let_go()
         self._prompts.close()
 
@@ -197,6 +217,8 @@ class _Playing:
         library asks for more than that at once, and what it threw away never sounds; where it asks for nothing for a
         while, there was a hole.
         """
+        if not self._times:
+            return False  # closed before it began
         start = self._times[0][0]
         ahead = [given / self._rate_hz - (at - start) for at, given in self._times]
         swallowed = max(ahead) - buffer_s > SWALLOWED_SECONDS

@@ -6,6 +6,7 @@ import contextlib
 import ctypes
 import os
 import threading
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -49,6 +50,7 @@ class PortAudio:
         self._library = _load() if library is None else library
         self._streams: list[Any] = []
         self._lock = threading.RLock()
+        self._refreshed = float("-inf")
         self.generation = 0  # grows when the device list is read anew; streams of an older generation are closed
 
     def devices(self, kind: str) -> list[Device]:
@@ -58,7 +60,8 @@ class PortAudio:
             DeviceMissing: PortAudio cannot list them.
         """
         try:
-            listed = list(self._library.query_devices())
+            with self._lock:  # not while the list is read anew
+                listed = list(self._library.query_devices())
         except Exception as error:  # sounddevice raises its own and ValueError
             raise DeviceMissing(
                 f"the sound devices cannot be listed: {error}", remedy="Check the sound system."
@@ -123,13 +126,21 @@ class PortAudio:
         closer.start()
         closer.join(CLOSE_SECONDS)
 
-    def refresh(self) -> bool:
+    def refresh(self, *, at_most_every_s: float = 0.0) -> bool:
         """Read the device list anew (it is frozen when PortAudio starts); closes every stream opened here first.
 
+        Args:
+            at_most_every_s: nothing is done where somebody did it less than so long ago: microphone and loudspeaker
+                would go on closing each other's streams.
+
         Returns:
-            False when PortAudio did not come back in time; the old list then stays.
+            False when PortAudio did not come back in time, or it was too early; the old list then stays.
         """
         with self._lock:
+            now = time.monotonic()
+            if now - self._refreshed < at_most_every_s:
+                return False
+            self._refreshed = now
             for stream in list(self._streams):
                 self.close(stream)
             self.generation += 1

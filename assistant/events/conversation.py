@@ -100,7 +100,7 @@ class TroubleFound(Event):
     """Something about hearing or speaking that the person was told of: a part that failed, or that does badly."""
 
     kind: ClassVar[str] = "trouble-found"
-    what: str  # a key of the catalogues' `equipment`
+    what: str  # a key of the catalogues' `equipment`, or one that is not spoken about (speaker-back)
     detail: str  # which part and why, with figures; for the lead, not spoken
 
 

@@ -501,7 +501,7 @@ _PROMPTS: dict[str, Callable[[Wording, State, Any, State], str]] = {
     "note-kept": lambda w, _b, _e, _a: w.noted(),
     "told": _told,
     "speech-adjusted": lambda w, _b, e, _a: w.told[e.what] if e.utterance else "",
-    "trouble-found": lambda w, _b, e, _a: w.equipment[e.what],
+    "trouble-found": lambda w, _b, e, _a: w.equipment.get(e.what, ""),
     "paused": _paused,
     "stopped": lambda w, _b, _e, _a: w.stopped(),
     "resumed": lambda w, _b, _e, _a: w.resumed(),

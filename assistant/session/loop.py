@@ -51,6 +51,8 @@ from assistant.speech.vocabulary import grammar_for
 
 PER_MS = SAMPLE_RATE_HZ // 1000
 STEP = 20 * PER_MS
+UNNOTICED_LOSSES = frozenset({"overrun", "sound system started anew"})
+"""Sound that is missing while the microphone works on: recorded, and nobody is stopped for it."""
 NO_SOUND = np.zeros(0, np.int16)
 
 
@@ -176,8 +178,8 @@ class Session:
                     self._meanwhile.append(piece)
                     if self.manner.headset and isinstance(piece, Block) and self._says_stop(piece):
                         interrupt()
-            except BaseException:  # Ctrl-C too: nobody waits for the end of the sentence
-                interrupt()
+            except BaseException:  # Ctrl-C too: nobody waits for the end of the sentence, or for a loudspeaker
+                self._speaker.close()
                 raise
             return speaking.result()
 
@@ -286,7 +288,7 @@ class Session:
     def _lost(self, lost: Lost) -> None:
         for event in self._endpointer.lost(lost.samples):
             self._endpoint(event)
-        if lost.reason == "overrun":
+        if lost.reason in UNNOTICED_LOSSES:
             self._append((SoundLost(reason=lost.reason, at_sample=lost.at_sample, samples=lost.samples),))
         else:
             self._pause_for(lost.reason, lost.at_sample, lost.samples)
@@ -330,7 +332,7 @@ class Session:
             if spoken.end_sample > spoken.start_sample:
                 self._closed_until = spoken.end_sample + self.manner.tail_ms * PER_MS
             if not self.state.closed:
-                self._append((self._prompt_spoken(breath, spoken),))
+                self._append((*_away(spoken), self._prompt_spoken(breath, spoken)))
             if spoken.cut_short:
                 break
         assert first is not None
@@ -353,3 +355,10 @@ class Session:
             self._watch(entries)
         except OSError:  # the screen went away; the person works by ear, and everything is on disk
             self._watch = lambda _entries: None
+
+
+def _away(spoken: Spoken) -> tuple[TroubleFound, ...]:
+    """That the loudspeaker was away before a prompt; the prompt itself tells the person that it is back."""
+    if not spoken.waited_s:
+        return ()
+    return (TroubleFound(what="speaker-back", detail=f"the loudspeaker was away for {spoken.waited_s:.0f} s"),)

@@ -17,13 +17,15 @@ import signal
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from collections import Counter
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Any
+from queue import SimpleQueue
+from typing import IO, Any
 
 import numpy as np
 import numpy.typing as npt
@@ -33,10 +35,10 @@ from assistant.devices.espeak_voices import speak
 from assistant.devices.noise import make_noise
 from assistant.devices.wav_file import write_wav
 from assistant.events import Event, Measured, PromptSpoken, UtteranceHeard
-from assistant.journal.reading import Entry, load_journal
+from assistant.journal.encoding import EVENT_FORMAT
 from assistant.ports import Block, Spoken
+from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
-from assistant.replay.rebuild import rebuild_state
 from assistant.session.technician import Technician
 from scripts.bench.sound_room import BLOCK, RATE_HZ, Room, missing, open_room, samples
 
@@ -114,7 +116,7 @@ class Run:
     """A session as recorded from outside."""
 
     room: npt.NDArray[np.int16]  # shape (n, 2): microphone, loudspeaker; 48 kHz
-    entries: tuple[Entry, ...]
+    events: list[Event]
     said: list[tuple[float, bool, bool, str, str]]  # about when, first, under a prompt, text, reading
     clean: list[Floats]
     started: float
@@ -131,23 +133,25 @@ def hold(room: Room, args: argparse.Namespace, snr_db: float, *, log: Path) -> R
     journal = Journal(room.folder / "sessions")
     worker.watch(lambda: journal.state)
     command = [sys.executable, "-m", "assistant", "guide", str(args.joint), "--date", "2026-11-25", "--new"]
-    run = Run(np.zeros((0, 2), np.int16), (), [], worker.clean, 0.0, _rendered(room))
+    run = Run(np.zeros((0, 2), np.int16), [], [], worker.clean, 0.0, _rendered(room))
     pieces: list[npt.NDArray[np.int16]] = []
     with room.streams() as (ear, mouth), log.open("wb") as told:
         run.started = time.time()
+        coming: SimpleQueue[npt.NDArray[np.int16]] = SimpleQueue()
+        threading.Thread(target=_listen, args=(ear, coming), daemon=True).start()
         process = subprocess.Popen(
             command, env=room.env, cwd=ROOT, stdin=subprocess.DEVNULL, stdout=told, stderr=subprocess.STDOUT,
             preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
         )  # fmt: skip
-        seen = prompts = 0
+        prompts = 0
         quiet_blocks, loud_blocks = 99, 0
         spoke = answers = 0
         worker.wait(3600)
         answered = True
         try:
             while process.poll() is None and time.time() - run.started < 60 * args.minutes:
-                heard = samples(ear.read(BLOCK * 4), 2)
-                pieces.append(heard.copy())
+                heard = coming.get()
+                pieces.append(heard)
                 block = worker.read()
                 mouth.write(block.samples.tobytes() if block is not None else bytes(1024))
                 mouth.flush()
@@ -167,9 +171,8 @@ def hold(room: Room, args: argparse.Namespace, snr_db: float, *, log: Path) -> R
                                      str(mine.reading.value) if mine.reading else ""))  # fmt: skip
                     spoke = len(worker.said)
                     answers += first
-                for entry in journal.look()[seen:]:
-                    seen += 1
-                    if isinstance(entry.event, PromptSpoken):
+                for event in journal.look() if len(pieces) % 2 == 0 else ():
+                    if isinstance(event, PromptSpoken):
                         prompts += 1
                         answered = False
                         worker.hears(Spoken(0, 0))
@@ -186,30 +189,43 @@ def hold(room: Room, args: argparse.Namespace, snr_db: float, *, log: Path) -> R
                 process.kill()
     run.room = np.concatenate(pieces)
     journal.look()
-    run.entries = journal.entries
+    run.events = journal.events
     run.errors = log.read_text("utf-8", "replace")
     return run
 
 
+def _listen(ear: IO[bytes], coming: SimpleQueue[npt.NDArray[np.int16]]) -> None:
+    """Empty the recorder's pipe at once: what it cannot hand over is lost, and the recording's clock with it."""
+    while len(raw := ear.read(BLOCK * 4)) == BLOCK * 4:
+        coming.put(samples(raw, 2).copy())
+
+
 class Journal:
-    """The newest session's journal, read anew when it grew."""
+    """The newest session's journal, read on as it grows: no more than a moment at a time, for sound does not wait."""
 
     def __init__(self, sessions: Path) -> None:
         self._sessions, self._known = sessions, set(sessions.glob("*"))
-        self.entries: tuple[Entry, ...] = ()
+        self.events: list[Event] = []
         self.state = State()
-        self._size = 0
+        self._read = 0
 
-    def look(self) -> tuple[Entry, ...]:
-        for path in set(self._sessions.glob("*")) - self._known:
-            journal = path / "journal.jsonl"
-            if journal.exists() and journal.stat().st_size != self._size:
-                raw = journal.read_bytes()
-                self._size = len(raw)
-                whole = raw[: raw.rfind(b"\n") + 1]
-                self.entries = tuple(load_journal(whole, name="journal.jsonl").entries) if whole else ()
-                self.state = rebuild_state(entry.event for entry in self.entries)
-        return self.entries
+    def look(self) -> list[Event]:
+        """Events that are new."""
+        new: list[Event] = []
+        for path in set(self._sessions.glob("*/journal.jsonl")):
+            if path.parent in self._known or path.stat().st_size == self._read:
+                continue
+            with path.open("rb") as journal:
+                journal.seek(self._read)
+                raw = journal.read()
+            whole = raw[: raw.rfind(b"\n") + 1]
+            self._read += len(whole)
+            for line in whole.splitlines():
+                record = json.loads(line)
+                new.append(EVENT_FORMAT.decode(record["kind"], record["version"], record["payload"], where="journal"))
+        self.events += new
+        self.state = fold(self.state, new)
+        return new
 
 
 def _rendered(room: Room) -> Callable[[str], npt.NDArray[np.int16]]:
@@ -252,7 +268,7 @@ def turns(run: Run) -> list[Turn]:
         later = onsets[onsets > turn.end_s * RATE_HZ]
         if len(later) and later[0] / RATE_HZ < min(until, turn.end_s + 4.5):
             turn.reply_ms = 1000 * (later[0] / RATE_HZ - turn.end_s)
-        _became(turn, _between(run.entries, turn, until, offset_s))
+        _became(turn, _between(run.events, turn, until, offset_s))
     return found
 
 
@@ -267,7 +283,7 @@ def _place(air: Floats, clean: Floats, about: int) -> int:
 
 def _offset_s(run: Run, found: Sequence[Turn]) -> float:
     """Second of the recording at which the session's clock began: from where utterances lie on both."""
-    heard = [e.event for e in run.entries if isinstance(e.event, UtteranceHeard)]
+    heard = [event for event in run.events if isinstance(event, UtteranceHeard)]
     apart = [t.start_s - h.start_sample / 16_000 for t in found for h in heard]
     if not apart:
         return 0.0
@@ -276,12 +292,11 @@ def _offset_s(run: Run, found: Sequence[Turn]) -> float:
     return float(np.median([each for each in apart if abs(each - best) < 0.2]))
 
 
-def _between(entries: Sequence[Entry], turn: Turn, until_s: float, offset_s: float) -> list[Event]:
+def _between(events: Sequence[Event], turn: Turn, until_s: float, offset_s: float) -> list[Event]:
     """Events that the utterance led to: those after what was heard while it sounded, up to the next that was heard."""
     mine: list[Event] = []
     taking = False
-    for entry in entries:
-        event = entry.event
+    for event in events:
         if isinstance(event, UtteranceHeard):
             start, end = event.start_sample / 16_000 + offset_s, event.end_sample / 16_000 + offset_s
             taking = start < turn.end_s and end > turn.start_s and start < until_s
@@ -311,8 +326,7 @@ def prompts(run: Run, found: Sequence[Turn]) -> tuple[int, list[str]]:
     offset = _offset_s(run, found)
     speaker = np.abs(run.room[:, 1].astype(np.int32)) > SOUNDS
     cut, count = [], 0
-    for entry in run.entries:
-        event = entry.event
+    for event in run.events:
         if not isinstance(event, PromptSpoken) or event.cut_short:
             continue
         first = round((event.start_sample / 16_000 + offset - 0.3) * RATE_HZ)
@@ -335,7 +349,7 @@ def figures(run: Run, found: Sequence[Turn]) -> dict[str, Any]:
     replies = [t.reply_ms for t in found if t.reply_ms is not None and not t.under_prompt]
     said, cut = prompts(run, found)
     stops = [t for t in found if t.under_prompt]
-    events = [e.event for e in run.entries]
+    events = run.events
     return {
         "seconds": round(len(run.room) / RATE_HZ),
         "answers": len(found),

@@ -28,5 +28,5 @@ def test_answers_right_after_a_prompt_are_heard_and_prompts_sound_whole(room, tm
     said, cut = live_session.prompts(run, found)
     assert said >= 3
     assert [each for each in cut if "whole True" in each] == [], "recorded as spoken, and did not sound"
-    assert not any(entry.event.kind == "sound-lost" for entry in run.entries)
+    assert not any(event.kind == "sound-lost" for event in run.events)
     assert not any("ALSA lib" in line for line in run.errors.splitlines()), run.errors

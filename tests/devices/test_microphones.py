@@ -12,7 +12,7 @@ import soundfile
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.devices.live_microphone import OVERRUN, QUEUE_BLOCKS, SILENT, STOPPED, SoundDeviceMicrophone
+from assistant.devices.live_microphone import OVERRUN, QUEUE_BLOCKS, REOPENED, SILENT, STOPPED, SoundDeviceMicrophone
 from assistant.devices.microphones import TypedMicrophone, WavMicrophone
 from assistant.devices.portaudio import PortAudio
 from assistant.errors import BadAudio, BadSettings, DeviceMissing
@@ -261,6 +261,27 @@ class TestSoundDeviceMicrophone(MicrophoneContract):
             if isinstance(piece, Lost):
                 told.append(piece)
         assert [(piece.reason, piece.samples) for piece in told] == [(SILENT, 0), (SILENT, 0)]
+
+    def test_the_zeros_of_a_noise_gate_are_no_dead_microphone(self):
+        """Zeros, sound, zeros: a headset that is quiet between words. Zeros from the beginning are a muted one."""
+        microphone = self.open(FakeLibrary([entry("Plain", inputs=1, rate=16_000.0)]))
+        told = []
+        for number in range(1200):
+            self.stream.deliver(noise(320) if number in (0, 30, 31, 500) else np.zeros(320))
+        blocks = 0
+        while blocks < 1200:
+            piece = microphone.read()
+            blocks += isinstance(piece, Block)
+            told += [piece] if isinstance(piece, Lost) else []
+        assert told == []
+
+    def test_a_list_read_anew_for_the_loudspeaker_is_no_lost_microphone(self):
+        audio = PortAudio(FakeLibrary([entry("Plain", inputs=1, rate=16_000.0)]))
+        microphone = SoundDeviceMicrophone(audio=audio, stopped_s=0.02)
+        audio.refresh()
+        lost = microphone.read()
+        assert isinstance(lost, Lost) and lost.reason == REOPENED
+        assert isinstance(microphone.read(), Lost), "and if it stays away it is"
 
     def test_no_exception_leaves_the_callback(self):
         microphone = self.open(FakeLibrary([entry("Plain", inputs=1, rate=16_000.0)]))
