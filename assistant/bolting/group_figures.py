@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from assistant.bolting import gasket, structural, threads, tools, torque
+from assistant.bolting import gasket, scatter, structural, threads, tools, torque
 from assistant.bolting import strength as strengths
 from assistant.bolting.condition import ConvertedTorque, convert
 from assistant.bolting.friction import ThreadCondition, thread_condition
@@ -31,8 +31,9 @@ class GroupFigures:
         unit: the joint's torque unit.
         target: bolt torque at 100 %, in it. full: at the last pass (more than target only above 100 %).
         converted: how a published torque was turned into the target; None when the target is a preload.
-        basis: preload at 100 % that the target stands for, kN. preload: at the last pass, with its band.
-        load: the bolt at the last pass, against its limit.
+        basis: preload at 100 % that the target stands for, kN. preload: in the end, with its band: at the last pass, or
+            at the target where another method than torque goes there.
+        load: the bolt at the last torque pass, against its limit.
     """
 
     group: BoltGroup
@@ -64,6 +65,13 @@ class GroupFigures:
         """Millimetres or inches: mm or in."""
         return "mm" if self.thread.system == "metric" else "in"
 
+    @property
+    def final(self) -> BoltLoad:
+        """The bolt in the end: at the last pass, or at the target where another method than torque goes there."""
+        if self.group.method is None:
+            return self.load
+        return self.load_at(magnitude(self.target, "N*m", name="T") / magnitude(self.full, "N*m", name="T"))
+
     def load_at(self, torque_share: float) -> BoltLoad:
         """The bolt at a share of the last pass's torque."""
         share = of(magnitude(self.full, "N*m", name="torque") * torque_share, "N*m")
@@ -89,7 +97,11 @@ def group_figures(joint: Joint, group: BoltGroup) -> GroupFigures:
     converted, target = _target(joint, group, thread, condition)
     full = of(magnitude(target, "N*m", name="target") * tightening.percents[-1] / 100, "N*m")
     train = _train(joint, group)
-    band = usual_band(full, thread, condition, train.accuracy_percent)
+    basis = torque.preload_from_torque(target, thread, nut_factor=condition.nut_factor)
+    if group.method is None:
+        band = usual_band(full, thread, condition, train.accuracy_percent)
+    else:
+        band = method_band(basis, group.method.kind)
     return GroupFigures(
         group=group,
         tightening=tightening,
@@ -101,7 +113,7 @@ def group_figures(joint: Joint, group: BoltGroup) -> GroupFigures:
         target=in_unit(target, joint.torque_unit),
         full=in_unit(full, joint.torque_unit),
         converted=converted,
-        basis=torque.preload_from_torque(target, thread, nut_factor=condition.nut_factor),
+        basis=basis,
         preload=band,
         load=bolt_load(
             full, thread, material, nut_factor=condition.nut_factor, structural=group.structural is not None
@@ -179,6 +191,36 @@ def _train(joint: Joint, group: BoltGroup) -> tools.Tools:
         wrench=joint.wrench_of(group).train_part,
         adapter=None if extension is None else extension.train_part,
         multiplier=None if multiplier is None else multiplier.train_part,
+    )
+
+
+_SCATTER_OF = {
+    "torque then angle": "angle controlled",
+    "turn of nut": "turn of nut",
+    "direct tension washers": "preload indicating washer",
+    "hydraulic tensioner": "hydraulic",
+    "elongation": "bolt elongation",
+}
+
+
+def method_band(preload: Quantity, kind: str) -> PreloadBand:
+    """The band of a preload that another method than torque brings: the widest published scatter of the method.
+
+    Args:
+        preload: target.
+        kind: of `joint_parts.Method`.
+    """
+    method = _SCATTER_OF[kind]
+    low, high = scatter.method_band(preload, method)
+    most = scatter.scatter_percent(method)[1]
+    return PreloadBand(
+        preload=in_unit(preload, "kN"),
+        low=low,
+        high=high,
+        percent_low=-most,
+        percent_high=most,
+        how=f"widest published scatter of the method '{method}'",
+        nut_factor_share=0.0,
     )
 
 

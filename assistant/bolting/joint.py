@@ -19,6 +19,7 @@ from assistant.bolting.joint_parts import (
     Flange,
     Gasket,
     Instruction,
+    Method,
     NutFactor,
     OwnStrength,
     Ring,
@@ -96,6 +97,8 @@ class BoltGroup(Part):
     """How many like tools pull together."""
     tightening: Tightening | None = None
     """This group's own; left out, the joint's."""
+    method: Method | None = None
+    """How the bolts come from the last torque pass to the target; left out, by torque alone."""
 
     @property
     def strength(self) -> strength.Strength:
@@ -332,6 +335,12 @@ def _orders(joint: Joint) -> Iterator[Finding]:
         if own is None:
             continue
         table = f"groups[{at}].tightening" if group.tightening else "tightening"
+        if group.method is None and own.percents[-1] < 100:
+            listed = ", ".join(f"{share:g} %" for share in own.percents)
+            why = "the last pass is not the whole target"
+            yield Finding(f"{table}.passes", repr(listed), why, "a last pass of 100 %, or a [groups.method]")
+        if group.method is not None and group.grip is None and group.method.kind != "direct tension washers":
+            yield Finding(f"groups[{at}].grip", "", f"missing, and the method is '{group.method.kind}'", "the grip")
         try:
             passes.passes(
                 own.order,

@@ -167,6 +167,7 @@ if TYPE_CHECKING:
     SeatingStress: TypeAlias = Quantity
     Stress: TypeAlias = Quantity
     Pressure: TypeAlias = Quantity
+    Area: TypeAlias = Quantity
     Length: TypeAlias = Quantity
     Percent: TypeAlias = Quantity
     Ratio: TypeAlias = Quantity
@@ -182,6 +183,7 @@ else:
     SeatingStress = _quantity_of("seating-stress")
     Stress = _quantity_of("stress")
     Pressure = _quantity_of("pressure")
+    Area = _quantity_of("area")
     Length = _quantity_of("length")
     Percent = _quantity_of("percent")
     Ratio = _quantity_of("ratio")

@@ -11,12 +11,14 @@ from assistant.bolting import flanges, pattern
 from assistant.bolting.friction import thread_condition
 from assistant.bolting.joint_fields import (
     Angle,
+    Area,
     Force,
     Friction,
     Length,
     Part,
     Percent,
     Pressure,
+    Ratio,
     SeatingStress,
     Stress,
     Temperature,
@@ -152,13 +154,46 @@ class Target(Part):
         return self
 
 
+METHODS = ("torque then angle", "turn of nut", "direct tension washers", "hydraulic tensioner", "elongation")
+
+
+class Method(Part):
+    """How the bolts come from the last torque pass to their target, where that is not by torque."""
+
+    kind: Literal["torque then angle", "turn of nut", "direct tension washers", "hydraulic tensioner", "elongation"]
+    angle: Angle | None = None
+    """Torque then angle: further turn of the nut; left out, EN 1090-2's by the grip."""
+    sloped_faces: Annotated[StrictInt, Field(ge=0, le=2)] = 0
+    """Turn of nut: how many outer faces are sloped up to 1:20."""
+    piston_area: Area | None = None
+    """Hydraulic tensioner: its pressure area, as its label says."""
+    load_transfer: Ratio | None = None
+    """Hydraulic tensioner: load pulled over load kept, from its maker; left out, 1.01 + d/L, 1.1 at the least."""
+    highest_pressure: Pressure | None = None
+    """Hydraulic tensioner: of tool, hose and pump, whichever is lowest."""
+    bolts_at_once: Literal["all", "half"] = "half"
+    """Hydraulic tensioner: whether tools sit on every bolt or on every other one."""
+
+    @model_validator(mode="after")
+    def _complete(self) -> Method:
+        if self.kind == "hydraulic tensioner":
+            for name in ("piston_area", "highest_pressure"):
+                if getattr(self, name) is None:
+                    refuse("missing", "the figure on the tensioner's label", field=name)
+        if self.load_transfer is not None and not 1 <= self.load_transfer.magnitude <= 2:
+            refuse("out of range", "1 to 2", field="load_transfer", value=self.load_transfer)
+        if self.angle is not None and not 0 < self.angle.to("deg").magnitude <= 360:
+            refuse("out of range", "above 0 deg, at most 360 deg", field="angle", value=self.angle)
+        return self
+
+
 class Tightening(Part):
     """Order, passes and accepted window of a bolt group."""
 
     order: Text
     """Order family: a key of `bolting.pattern.FAMILIES`, e.g. cross."""
     passes: Annotated[tuple[Percent, ...], Field(min_length=1, max_length=10)]
-    """Share of the target in each pattern pass; rising, the last 100 % (110 % for EN 1090-2 structural bolting)."""
+    """Share of the target in each pattern pass; rising, the last 100 %, or 110 % for EN 1090-2 structural bolting."""
     circular: StrictBool
     """Whether a final circular pass follows until no nut moves."""
     max_circular_rounds: Annotated[StrictInt, Field(ge=1, le=20)] = ROUNDS_BEFORE_CAUSE
@@ -188,8 +223,6 @@ class Tightening(Part):
         shares = checked(lambda: checked_percents(self.percents), field="passes", value=listed)
         if any(later == earlier for earlier, later in pairwise(shares)):
             refuse("a share comes twice", "shares that rise from pass to pass", field="passes", value=listed)
-        if shares[-1] < 100:
-            refuse("the last pass is not the whole target", "a last pass of 100 %", field="passes", value=listed)
         if not -20 <= self.window_low.magnitude <= 0:
             refuse("out of range", "-20 % to 0 % of the pass target", field="window_low", value=self.window_low)
         if not 0 <= self.window_high.magnitude <= 20:

@@ -100,7 +100,8 @@ def _stress(joint: Joint, at: int, figures: GroupFigures) -> Iterator[Finding]:
         factor = figures.condition.nut_factor
         return over_limit(load, figures.strength, nut_factor=factor, thread=figures.thread, unit=figures.unit)
 
-    why = over(figures.load)
+    tensioned = group.method is not None and group.method.kind in ("hydraulic tensioner", "elongation")
+    why = over(figures.final if tensioned else figures.load)
     field, shown = f"groups[{at}].target.{group.target.way}", written(getattr(group.target, group.target.way))
     if not why:
         why = over(edge)

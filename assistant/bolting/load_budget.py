@@ -126,6 +126,16 @@ def _method(figures: GroupFigures) -> str:
 
 def _scatter(figures: GroupFigures) -> Stage:
     """The wider of our own band and the published scatter of the method."""
+    if figures.group.method is not None:
+        band = figures.preload
+        return Stage(
+            name=f"scatter of the method, {figures.group.method.kind}",
+            low=1 + band.percent_low / 100,
+            high=1 + band.percent_high / 100,
+            known=False,
+            how=band.how,
+            source="NASA and Machinery's Handbook tables, VDI 2230:1986 (read)",
+        )
     band, method = figures.preload, _method(figures)
     least, most, _ = scatter.scatter_percent(method)
     low, high = scatter.method_band(band.preload, method)
@@ -143,13 +153,20 @@ def _scatter(figures: GroupFigures) -> Stage:
     )
 
 
-def bolt_stiffness_of(figures: GroupFigures) -> Quantity | None:
-    """Stiffness of a bolt threaded over its whole grip, kN/mm, the soft side; None without a grip."""
+def stretched_length(figures: GroupFigures) -> Quantity | None:
+    """Length of a bolt that stretches, mm: its grip and a share of each nut or head; None without a grip."""
     grip = figures.group.grip
     if grip is None:
         return None
     extra = 2 * NUT_SHARE * magnitude(figures.thread.diameter, "mm", name="d")
-    length = of(magnitude(grip, "mm", name="grip") + extra, "mm")
+    return of(magnitude(grip, "mm", name="grip") + extra, "mm")
+
+
+def bolt_stiffness_of(figures: GroupFigures) -> Quantity | None:
+    """Stiffness of a bolt threaded over its whole grip, kN/mm, the soft side; None without a grip."""
+    length = stretched_length(figures)
+    if length is None:
+        return None
     return stiffness.bolt_stiffness([(length, figures.thread.stress_area)], modulus=STEEL)
 
 

@@ -145,7 +145,9 @@ def _final_steps(
     return steps
 
 
-def loosening(family: str, bolts: int, *, columns: int | None = None, rows: int | None = None) -> tuple[Pass, ...]:
+def loosening(
+    family: str, bolts: int, *, columns: int | None = None, rows: int | None = None, group: int | None = None
+) -> tuple[Pass, ...]:
     """Release in the family's order: first all bolts to 70 %, then free; nuts stay on until the joint is proved empty.
 
     Args:
@@ -153,6 +155,7 @@ def loosening(family: str, bolts: int, *, columns: int | None = None, rows: int 
         bolts: 1..96 as the family allows.
         columns: as for `pattern.order`.
         rows: as for `pattern.order`.
+        group: as for `pattern.order`.
 
     Returns:
         Two passes of kind 'loosening' at 70 % and 0 %.
@@ -162,7 +165,7 @@ def loosening(family: str, bolts: int, *, columns: int | None = None, rows: int 
 
     Source: from memory; never one side first. Breakout torque may be well above the tightening torque: read.
     """
-    steps = tuple((bolt,) for bolt in pattern.order(family, bolts, columns=columns, rows=rows))
+    steps = tuple((bolt,) for bolt in pattern.order(family, bolts, columns=columns, rows=rows, group=group))
     return tuple(
         Pass(number=number, kind="loosening", steps=steps, percents=(share,) * len(steps))
         for number, share in enumerate((LOOSENING_PERCENT, 0.0), start=1)

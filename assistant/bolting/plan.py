@@ -9,13 +9,15 @@ from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
 
-from assistant.bolting import pattern
+from assistant.bolting import passes, pattern
 from assistant.bolting.group_figures import group_figures
 from assistant.bolting.joint import BoltGroup, Joint
 from assistant.bolting.joint_parts import Tightening
 from assistant.bolting.limits import refusals
 from assistant.bolting.load_budget import Budget, load_budget
+from assistant.bolting.methods import MethodStep, method_steps
 from assistant.bolting.pass_figures import PassFigures, pass_figures
+from assistant.bolting.passes import Pass
 from assistant.bolting.plan_reasons import Reason, reasons
 from assistant.bolting.plan_remarks import group_remarks, joint_remarks
 from assistant.bolting.remark import Caution, Remark, Stop, gravest_first
@@ -74,6 +76,8 @@ class GroupPlan:
         passes: figures of each pass, in order. steps: one for each bolt of each pass, in order.
         reasons: the calculation sheet. remarks: graded 'note', 'caution' or 'stop'.
         budget: what is left of the target in service.
+        method_steps: what follows the torque passes where another method goes to the target.
+        loosening: the passes of taking the joint apart again.
     """
 
     name: str
@@ -94,6 +98,8 @@ class GroupPlan:
     reasons: tuple[Reason, ...]
     remarks: tuple[Remark, ...]
     budget: Budget
+    method_steps: tuple[MethodStep, ...]
+    loosening: tuple[Pass, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,14 +191,15 @@ def _group(joint: Joint, group: BoltGroup, today: date) -> GroupPlan:
     figures = group_figures(joint, group)
     made = pass_figures(joint, figures, today=today)
     own, wrench = figures.tightening, joint.wrench_of(group)
-    budget = load_budget(joint, figures)
+    order = _order(group, own, made[0])
+    budget, steps = load_budget(joint, figures), method_steps(joint, figures, order)
     return GroupPlan(
         name=group.name,
         bolts=group.count,
         family=pattern.family_name(own.order),
         columns=own.columns,
         rows=own.rows,
-        order=_order(group, own, made[0]),
+        order=order,
         unit=joint.torque_unit,
         wrench=wrench.name,
         wrench_unit=wrench.unit,
@@ -202,9 +209,11 @@ def _group(joint: Joint, group: BoltGroup, today: date) -> GroupPlan:
         last_round=own.max_circular_rounds,
         passes=made,
         steps=tuple(step for each in made for step in _steps(each, joint.torque_unit, wrench.unit)),
-        reasons=reasons(joint, figures, made, budget),
-        remarks=group_remarks(joint, figures, made, budget),
+        reasons=reasons(joint, figures, made, budget=budget, steps=steps),
+        remarks=group_remarks(joint, figures, made, budget=budget, steps=steps),
         budget=budget,
+        method_steps=steps,
+        loosening=_loosening(group, own),
     )
 
 
@@ -212,6 +221,10 @@ def _order(group: BoltGroup, own: Tightening, first: PassFigures) -> tuple[int, 
     if group.tools_at_once > 1:
         return tuple(bolt for step in first.steps for bolt in step)
     return pattern.order(own.order, group.count, columns=own.columns, rows=own.rows, group=own.group_size)
+
+
+def _loosening(group: BoltGroup, own: Tightening) -> tuple[Pass, ...]:
+    return passes.loosening(own.order, group.count, columns=own.columns, rows=own.rows, group=own.group_size)
 
 
 def _steps(each: PassFigures, unit: str, wrench_unit: str) -> list[Step]:
@@ -273,6 +286,8 @@ def _group_document(group: GroupPlan) -> dict[str, Any]:
         "calculation": [each.document for each in group.reasons],
         "remarks": [_remark_document(each) for each in group.remarks],
         "budget": _budget_document(group.budget),
+        "method_steps": [_method_document(each) for each in group.method_steps],
+        "loosening": [{"percent": each.percents[0], "order": list(each.order)} for each in group.loosening],
     }
 
 
@@ -287,6 +302,18 @@ def _budget_document(budget: Budget) -> dict[str, Any]:
         ],
         "needed_kN": None if budget.needed is None else _force(budget.needed),
         "needed_by": budget.needed_by,
+    }
+
+
+def _method_document(step: MethodStep) -> dict[str, Any]:
+    return {
+        "name": step.name,
+        "bolts": list(step.bolts),
+        "unit": step.unit,
+        "target": _number(step.target, step.unit),
+        "low": _number(step.low, step.unit),
+        "high": _number(step.high, step.unit),
+        "text": step.text,
     }
 
 
@@ -317,7 +344,7 @@ def _remark_document(remark: Remark) -> dict[str, str]:
 
 
 def _number(value: Quantity, unit: str) -> float:
-    """A torque as a JSON number, to four decimals; rounding keeps low <= target <= high."""
+    """A figure as a JSON number, to four decimals; rounding keeps low <= target <= high."""
     return float(rounded(magnitude(value, unit, name="torque"), _PLACES))
 
 

@@ -9,6 +9,7 @@ from assistant.bolting.joint import Joint
 from assistant.bolting.joint_fields import as_written
 from assistant.bolting.joint_target import target_reason
 from assistant.bolting.load_budget import Budget, budget_reasons
+from assistant.bolting.methods import MethodStep, method_reasons
 from assistant.bolting.pass_figures import PassFigures
 from assistant.bolting.pattern import FAMILIES, family_name
 from assistant.bolting.plan_joint_reasons import gasket_reasons
@@ -31,7 +32,14 @@ _TARGET_FORMULAS = {
 _SHIGLEY_27 = "T = K d F: Shigley, Mechanical Engineering Design, 9th ed. eq. 8-27 (read)"
 
 
-def reasons(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures], budget: Budget) -> tuple[Reason, ...]:
+def reasons(
+    joint: Joint,
+    figures: GroupFigures,
+    passes: Sequence[PassFigures],
+    *,
+    budget: Budget,
+    steps: tuple[MethodStep, ...],
+) -> tuple[Reason, ...]:
     """All lines of the sheet, in the order in which they build on each other."""
     return (
         _bolt(figures),
@@ -41,6 +49,7 @@ def reasons(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures], 
         *_settings(figures, passes),
         _preload(figures),
         *_stress(figures),
+        *method_reasons(joint, figures, steps),
         *service_reason(joint, figures),
         *gasket_reasons(joint, figures),
         *target_reason(joint, figures),
@@ -233,6 +242,14 @@ def _train_source(figures: GroupFigures) -> str:
 def _preload(figures: GroupFigures) -> Reason:
     band = figures.preload
     low, high = (show(end, figures.force_unit, digits=3) for end in (band.low, band.high))
+    if figures.group.method is not None:
+        return Reason(
+            title="Predicted preload",
+            formula="F of the target",
+            terms=(Term("F", "target", show(figures.basis, figures.force_unit), "target above"),),
+            result=f"F = {show(band.preload, figures.force_unit)}, expected between {low} and {high}",
+            source=band.how,
+        )
     return Reason(
         title="Predicted preload",
         formula="F = T/(K d)",

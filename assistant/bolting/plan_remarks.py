@@ -17,6 +17,7 @@ from assistant.bolting.joint_target import target_remarks
 from assistant.bolting.limits import seating_of
 from assistant.bolting.load_budget import Budget, budget_remarks
 from assistant.bolting.load_limit import over_limit
+from assistant.bolting.methods import MethodStep, method_remarks
 from assistant.bolting.pass_figures import PassFigures
 from assistant.bolting.pattern import ROUND, family_name, precautions
 from assistant.bolting.remark import Remark, gravest_first
@@ -40,7 +41,12 @@ RAISED = (
 
 
 def group_remarks(
-    joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures], budget: Budget
+    joint: Joint,
+    figures: GroupFigures,
+    passes: Sequence[PassFigures],
+    *,
+    budget: Budget,
+    steps: tuple[MethodStep, ...],
 ) -> tuple[Remark, ...]:
     """Remarks on one bolt group, gravest first."""
     found = [
@@ -49,6 +55,7 @@ def group_remarks(
         *_stress(figures),
         *_kind_limits(joint, figures),
         *_structural(figures),
+        *method_remarks(joint, figures, steps),
         *_reuse(figures),
         *_lengths(figures),
         *_gasket(joint, figures),
@@ -194,10 +201,11 @@ def _stress(figures: GroupFigures) -> Iterator[Remark]:
 def _kind_limits(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
     """The target against what the trade gives this kind of joint: too much, and too little, which is as bad."""
     kind = joint.kind if figures.group.structural is None else "structural bolt"
-    found = assembly_stress(figures.load.preload, figures.thread, strength=figures.strength, joint=kind)
+    found = assembly_stress(figures.final.preload, figures.thread, strength=figures.strength, joint=kind)
     limit, share = found.limit, f"{found.basis_percent:.3g} % of {found.basis}"
     usual = f"a {kind} usually gets {limit.low_percent:g} to {limit.high_percent:g} %"
-    gives = f"{show(figures.full, figures.unit)} gives {show(found.stress, figures.stress_unit)}, {share}"
+    by = "the target" if figures.group.method is not None else show(figures.full, figures.unit)
+    gives = f"{by} gives {show(found.stress, figures.stress_unit)}, {share}"
     if found.verdict == "too high":
         text = f"{gives}: {usual}, and never above {limit.most_percent:g} % without an engineer's word."
         yield Remark("stop", "bolt load too high", text, limit.source)
@@ -221,7 +229,7 @@ def _gasket_rules(joint: Joint, figures: GroupFigures) -> bool:
         return False
     if gasket.elastomer:
         return True
-    at_low = assembly_stress(figures.load.preload, figures.thread, strength=figures.strength, joint=joint.kind)
+    at_low = assembly_stress(figures.final.preload, figures.thread, strength=figures.strength, joint=joint.kind)
     rise = at_low.limit.low_percent / at_low.basis_percent
     pressed = magnitude(found.gasket_stress, "MPa", name="stress") * rise
     return found.highest is not None and pressed > magnitude(found.highest, "MPa", name="limit")
@@ -236,11 +244,11 @@ def _structural(figures: GroupFigures) -> Iterator[Remark]:
     )
     yield Remark("note", "structural bolts", text, "RCSC for A490 and galvanised A325; EN 1090-2 (from memory)")
     least = minimum_pretension(figures.group, figures.thread)
-    if figures.load.preload < least:
-        gives = f"{show(figures.load.preload, figures.force_unit)} at the last pass"
+    if figures.final.preload < least:
+        gives = f"{show(figures.final.preload, figures.force_unit)} in the end"
         text = f"{gives} is below the minimum pretension of {rules}, {show(least, figures.force_unit)}."
         yield Remark("stop", "below the minimum pretension", text, f"{rules} (as in the calculation sheet)")
-    if not figures.condition.tested:
+    if not figures.condition.tested and figures.group.method is None:
         text = "The nut factor is not tested: the torque method needs the k of the assembly's own certificate."
         yield Remark(
             "stop", "structural torque without test", text, "EN 1090-2 class K2; RCSC has no torque without test"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from assistant.bolting import threads
 from assistant.bolting.joint import BoltGroup, Joint
 from assistant.bolting.joint_fields import as_written
+from assistant.bolting.methods import MethodStep
 from assistant.bolting.pass_figures import PassFigures
 from assistant.bolting.plan import GroupPlan, Plan, window_text
 from assistant.bolting.reason import Reason
@@ -147,13 +148,34 @@ def _row(plan: GroupPlan, each: PassFigures) -> tuple[str, ...]:
 
 
 def _orders(plan: GroupPlan) -> tuple[tuple[str, str], ...]:
-    """Passes that share an order, and the bolts in that order."""
+    """Passes that share an order with the bolts in that order, the method's steps, and the loosening."""
     found: dict[str, list[int]] = {}
     for each in plan.passes:
         text = _chain(["+".join(map(str, step)) for step in each.steps])
         if each.kind == "circular":
             text += f", until no nut moves, {plan.last_round} rounds at most"
         found.setdefault(text, []).append(each.number)
+    last = [(f"Then: {each.name}", _method_text(each)) for each in plan.method_steps]
+    return (*_pass_orders(found), *last, ("Loosening", _loosening(plan)))
+
+
+def _method_text(step: MethodStep) -> str:
+    window = f"{show(step.low, step.unit, digits=3)} to {show(step.high, step.unit, digits=3)}"
+    bolts = _chain(list(map(str, step.bolts)))
+    return f"{show(step.target, step.unit, digits=3)}, accepted {window}, bolts {bolts}. {step.text}"
+
+
+def _loosening(plan: GroupPlan) -> str:
+    """How the joint is taken apart: proved empty first, in the order of tightening, no bolt freed alone."""
+    first = plan.loosening[0]
+    return (
+        f"Only when the line is proved empty and locked out. Same order: every bolt to about {first.percents[0]:g} % "
+        "first, then free; nuts stay on by their last threads until the joint has sprung open. Bolts may need far more "
+        "than the tightening torque."
+    )
+
+
+def _pass_orders(found: dict[str, list[int]]) -> tuple[tuple[str, str], ...]:
     return tuple(
         (f"Pass{'es' if len(numbers) > 1 else ''} {_numbers(numbers)}", text) for text, numbers in found.items()
     )
