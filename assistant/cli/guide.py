@@ -25,8 +25,9 @@ from assistant.config.settings import Settings, read_settings
 from assistant.errors import AssistantError, BadSession, BadSettings, Interrupted, StoppedByHand
 from assistant.events import Event, SessionOpened, SessionResumed, WorkLaidOut
 from assistant.journal.clock import Clock, utc_now
+from assistant.journal.disk import read_regular
 from assistant.journal.reading import Entry, read_session
-from assistant.journal.sessions import PLAYED, find_unfinished, session_folders, slug_of, status_of
+from assistant.journal.sessions import JOINT_NAME, PLAYED, latest, session_folders, slug_of, status_of
 from assistant.journal.store import JournalStore
 from assistant.procedure.state import State
 from assistant.replay.titles import length_words, stage_title
@@ -110,7 +111,9 @@ def run(args: argparse.Namespace) -> int:
         print(printable(wish), file=sys.stderr)
     with contextlib.ExitStack() as undo:
         undo.enter_context(endings.in_order())
-        language = settings.language if args.new else language_of(sessions, data) or settings.language
+        language = (
+            settings.language if args.new else language_of(sessions, data, laid_out.joint.name) or settings.language
+        )
         parts = house.Parts(house.spoken_in(settings, language))
         undo.callback(parts.close)
         edges = parts.edges(listen, speak)  # before anything is written: without them there is no session
@@ -169,21 +172,23 @@ def open_session(
     """
     digest = hashlib.sha256(data).hexdigest()
     seal_closed(sessions, digest)
-    folder = None if anew else find_unfinished(sessions, joint_sha256=digest)
-    if folder is not None:
-        recording = JournalStore.open(folder, signer=own_signer())
+    earlier = None if anew else latest(sessions, joint_sha256=digest, slug=slug_of(laid_out.joint.name))
+    if earlier is not None and earlier.state == "unfinished":
+        recording = JournalStore.open(earlier.folder, signer=own_signer())
+        if not any(isinstance(e.event, WorkLaidOut) for e in recording.entries):
+            recording.close()
+            raise BadSession(f"{earlier.folder} stopped before its work was laid out", remedy="begin anew with --new")
         resumed = SessionResumed(product=PRODUCT, listeners=(), speaker="", torn_bytes=recording.torn_bytes)
-        if any(isinstance(e.event, WorkLaidOut) for e in recording.entries):
-            return Opened(recording=recording, first=(resumed,), resumed=True)
-        recording.close()  # stopped before anything was laid out: nothing to go on with
-    other = None if anew else find_unfinished(sessions, slug=slug_of(laid_out.joint.name))
-    if other is not None and other != folder:
-        raise BadSession(
-            f"{other} is unfinished, and the joint file has changed since",
-            remedy="go on with the joint file kept in that folder, or begin anew with --new",
-        )
+        if recording.torn_bytes:
+            print(f"Set aside, it was being written at the stop: {recording.torn_bytes} bytes", file=sys.stderr)
+        if recording.unprotected:
+            lines = " to ".join(map(str, recording.unprotected))
+            print(f"Not signed yet when this machine stopped: lines {lines}", file=sys.stderr)
+        return Opened(recording=recording, first=(resumed,), resumed=True)
     document = plan_document(laid_out)
     due = follow_up.next_work(sessions, laid_out, work, anew=anew)
+    if earlier is not None and not due.settings:
+        raise BadSession(f"{earlier.folder} {earlier.told}", remedy=f"{earlier.remedy}; --new begins the joint anew")
     recording = JournalStore.create(
         sessions,
         joint=laid_out.joint.name,
@@ -204,11 +209,13 @@ def open_session(
     return Opened(recording=recording, first=(first, due.work), resumed=False)
 
 
-def language_of(sessions: Path, data: bytes) -> str | None:
+def language_of(sessions: Path, data: bytes, joint: str) -> str | None:
     """The language of the unfinished session on this joint file; None where there is none that can be read."""
-    folder = find_unfinished(sessions, joint_sha256=hashlib.sha256(data).hexdigest())
     with contextlib.suppress(BadSession):
-        events = [entry.event for entry in read_session(folder).entries] if folder is not None else []
+        earlier = latest(sessions, joint_sha256=hashlib.sha256(data).hexdigest(), slug=slug_of(joint))
+        if earlier is None or earlier.state != "unfinished":
+            return None
+        events = [entry.event for entry in read_session(earlier.folder).entries]
         return next((event.language for event in events if isinstance(event, WorkLaidOut)), None)
     return None
 
@@ -231,12 +238,19 @@ def named(first: Sequence[Event], *, listeners: tuple[str, ...], speaker: str) -
 def seal_closed(sessions: Path, joint_sha256: str) -> None:
     """Put the seal on sessions of this joint that were closed when the machine stopped before sealing."""
     for folder in session_folders(sessions):
-        with contextlib.suppress(BadSession):
-            if status_of(folder) == "closed":
+        try:
+            if status_of(folder) == "closed" and _begun_with(folder, joint_sha256):
                 with JournalStore.open(folder, signer=own_signer()) as recording:
-                    if recording.joint_sha256 == joint_sha256:
-                        seal(recording)
-                        print(f"Sealed now, closed before: {folder}", file=sys.stderr)
+                    seal(recording)
+                    print(f"Sealed now, closed before: {folder}", file=sys.stderr)
+        except AssistantError as error:
+            print(f"Not sealed, though closed: {folder}: {error.message}", file=sys.stderr)
+
+
+def _begun_with(folder: Path, joint_sha256: str) -> bool:
+    with contextlib.suppress(BadSession):
+        return hashlib.sha256(read_regular(folder / JOINT_NAME)).hexdigest() == joint_sha256
+    return False
 
 
 @contextlib.contextmanager

@@ -265,7 +265,9 @@ class Parts:
             hearing=hearing,
             activity=SileroActivity(),
             overhearing=SileroActivity() if headset else None,
-            manner=Manner(headset=headset, tail_ms=self.settings.echo_tail_ms, real_time=real_time),
+            manner=Manner(
+                headset=headset, tail_ms=self.settings.echo_tail_ms, real_time=real_time, keeps=self.settings.keep_sound
+            ),
             watch=watch,
             closing=closing,
             clock=clock,

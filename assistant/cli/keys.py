@@ -24,7 +24,6 @@ def own_signer() -> Signer:
 
     Raises:
         BadSettings: the key or the list of trusted keys cannot be read.
-        RecordNotWritable: the folder of keys does not take a new key.
     """
     return machine_signer(key_folder(), product())
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import importlib
 import json
 import sys
 from collections.abc import Sequence
 
 from assistant import __version__
-from assistant.errors import AssistantError
+from assistant.cli.screen import screens
+from assistant.errors import AssistantError, BadSettings
 
 DESCRIPTION = """\
 Offline, hands-free spoken assistant that guides a bolt-tightening sequence and keeps its record.
@@ -52,6 +54,10 @@ COMMANDS = {
     "completion": "print the completion script of a shell",
 }
 """Name and help of each command; each is a module of this room with `register` and `run`, loaded when it is named."""
+
+
+SPOKEN = ("guide", "rehearse", "start")
+"""Commands that are done by voice, so that they go on when the screen goes away."""
 
 
 def parser(first: str = "") -> argparse.ArgumentParser:
@@ -103,13 +109,24 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     given = sys.argv[1:] if arguments is None else list(arguments)
     args = parser(given[0] if given else "").parse_args(given)
+    spoken = given[0] in SPOKEN
+    try:
+        with screens(raw=bool(getattr(args, "board", False)), lasting=spoken):
+            return _run(args)
+    except BrokenPipeError:
+        return 0  # whoever read our output has seen enough
+    except BadSettings as error:  # the output itself refuses
+        with contextlib.suppress(OSError):
+            _show(error, as_json=False)
+        return error.exit_status
+
+
+def _run(args: argparse.Namespace) -> int:
     try:
         return int(args.run(args))
     except AssistantError as error:
         _show(error, as_json=bool(getattr(args, "json", False)))
         return error.exit_status
-    except BrokenPipeError:
-        return 0  # whoever read our output has seen enough
 
 
 def _show(error: AssistantError, *, as_json: bool) -> None:

@@ -23,6 +23,7 @@ else:
     import tomli as tomllib
 
 MOST_BYTES = 1_000_000
+_MOST_FINDINGS = 20
 _OUR_WORDS = {
     "tuple_type": "not a list",
     "model_type": "not a table",
@@ -64,9 +65,11 @@ def read_bytes(path: Path) -> bytes:
     Raises:
         BadJointFile: missing, a folder, not readable, or far too large.
     """
-    if path.is_dir():
-        raise BadJointFile(f"{path} is a folder", remedy="Name a joint file, like demo_joints/NAME.toml.")
     try:
+        if path.is_dir():
+            raise BadJointFile(f"{path} is a folder", remedy="Name a joint file, like demo_joints/NAME.toml.")
+        if path.exists() and not path.is_file():
+            raise BadJointFile(f"{path} is not a plain file", remedy="Name a joint file, like demo_joints/NAME.toml.")
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
     except FileNotFoundError as error:
@@ -97,6 +100,8 @@ def parse_joint(data: bytes, *, source: str) -> Joint:
         raise _not_toml(data.decode("utf-8"), source, error) from error
     except RecursionError as error:
         raise BadJointFile(f"{source}: nested too deep", remedy="Tables go three levels deep at most.") from error
+    except ValueError as error:  # a number of thousands of digits
+        raise BadJointFile(f"{source}: {error}", remedy="Write figures as people read them.") from None
     try:
         return Joint.model_validate(tables)
     except ValidationError as error:
@@ -166,7 +171,9 @@ def _findings(error: ValidationError, schema: dict[str, Any]) -> tuple[Finding, 
     errors = error.errors()
     inner = {tuple(each["loc"])[:length] for each in errors for length in range(len(each["loc"]))}
     kept = [each for each in errors if each["type"] != "too_short" or tuple(each["loc"]) not in inner]
-    return tuple(finding for each in kept for finding in _translated(dict(each), schema))
+    found = tuple(finding for each in kept[:_MOST_FINDINGS] for finding in _translated(dict(each), schema))
+    more = len(kept) - _MOST_FINDINGS
+    return found if more <= 0 else (*found, Finding("", "", f"and {more} more like these", "mend these first"))
 
 
 def _translated(error: dict[str, Any], schema: dict[str, Any]) -> Iterable[Finding]:

@@ -9,7 +9,6 @@ import platformdirs
 
 NAME = "bolting-assistant"
 MODELS_VARIABLE = "ASSISTANT_MODELS"
-KEYS_VARIABLE = "ASSISTANT_KEYS"
 _PACKAGE = Path(__file__).resolve().parents[1]
 
 
@@ -37,13 +36,10 @@ def sessions_folder() -> Path:
 
 
 def key_folder(named: Path | None = None) -> Path:
-    """Folder of the machine's key, trusted keys and register: ASSISTANT_KEYS, else the one named in the settings, else
-    the user's own data folder; never within a session.
+    """Folder of the machine's key, trusted keys and register: the one named in the settings, else in the user's own
+    data folder; never within a session.
     """
-    variable = os.environ.get(KEYS_VARIABLE)
-    if variable or named is not None:
-        return Path(variable) if variable else Path(str(named))
-    return Path(platformdirs.user_data_dir(NAME, appauthor=False)) / "key"
+    return named if named is not None else Path(platformdirs.user_data_dir(NAME, appauthor=False)) / "key"
 
 
 def cache_folder() -> Path:

@@ -74,6 +74,10 @@ def parse_procedure(data: bytes, *, source: str) -> Procedure:
     except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         remedy = 'Write TOML: key = "text", [[steps]] for each step; each key once.'
         raise BadJointFile(f"{source}: not TOML: {error}", remedy=remedy) from error
+    except (RecursionError, ValueError) as error:
+        raise BadJointFile(
+            f"{source}: nested too deep, or a number too long: {str(error)[:80]}", remedy=remedy
+        ) from None
     try:
         return Procedure.model_validate(tables)
     except ValidationError as error:

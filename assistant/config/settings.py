@@ -47,6 +47,8 @@ class Settings(BaseModel):
     """Another Vosk model folder, in place of models/vosk."""
     sessions: Path | None = None
     """Folder of all sessions."""
+    keep_sound: Literal["all", "doubtful"] = "all"
+    """Sound of people that is kept: all of it, or only what was asked about, refused, corrected, or free speech."""
     keys: Path | None = None
     """Folder of this machine's key, its trusted keys and its register, where the home folder is read-only."""
 

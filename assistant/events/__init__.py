@@ -10,6 +10,9 @@ import types
 from typing import Any
 
 from assistant.events.conversation import (
+    ClockSet,
+    OffTheRecord,
+    OnTheRecord,
     PromptSpoken,
     SessionClosed,
     SessionLeft,
@@ -120,6 +123,7 @@ __all__ = [
     "ChangeTold",
     "ChoiceOffered",
     "ClickedAtSetting",
+    "ClockSet",
     "CompetentPersonAsked",
     "ConfirmationDoubted",
     "EntryTakenBack",
@@ -144,6 +148,8 @@ __all__ = [
     "NotUnderstood",
     "NoteAsked",
     "NoteKept",
+    "OffTheRecord",
+    "OnTheRecord",
     "OtherBoltNamed",
     "Pass",
     "PassesRestarted",

@@ -86,6 +86,33 @@ class PromptSpoken(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OffTheRecord(Event):
+    """Somebody asked that no sound is kept; entries are made as ever, by their words alone."""
+
+    kind: ClassVar[str] = "off-the-record"
+    utterance: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnTheRecord(Event):
+    """From the next utterance on sound is kept again."""
+
+    kind: ClassVar[str] = "on-the-record"
+    utterance: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClockSet(Event):
+    """The machine's clock was set while it ran, or a wait cannot be counted through the time that it was off."""
+
+    kind: ClassVar[str] = "clock-set"
+    seconds: int  # how far, on (above zero) or back; 0 where that is not known
+    wait: (
+        str  # "" none runs | counted: by the time the machine ran | unsure: part of it passed while the machine was off
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SoundLost(Event):
     """Samples never arrived: queue overrun, microphone gone, dead or muted."""
 

@@ -31,7 +31,7 @@ from assistant.journal.findings import Finding, Report
 from assistant.journal.reading import Entry, Loaded, read_session
 from assistant.journal.recording import MemoryStore, Recording
 from assistant.journal.seal import Seal, installation_key
-from assistant.journal.sessions import find_unfinished, session_folders, slug_of, status_of
+from assistant.journal.sessions import latest, session_folders, slug_of, status_of
 from assistant.journal.store import JournalStore
 
 __all__ = [
@@ -44,8 +44,8 @@ __all__ = [
     "Recording",
     "Report",
     "Seal",
-    "find_unfinished",
     "installation_key",
+    "latest",
     "read_session",
     "session_folders",
     "slug_of",

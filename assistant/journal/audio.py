@@ -42,6 +42,9 @@ class AudioKeeper(Protocol):
             RecordNotWritable: the medium refused; the number is not used.
         """
 
+    def drop(self, name: str) -> None:
+        """Remove an utterance that no event names yet; its number stays used. Raises RecordNotWritable."""
+
     def load(self, name: str) -> Samples:
         """The utterance of that name, int16, shape (n,), 16 000 Hz. Raises BadAudio."""
 
@@ -84,6 +87,15 @@ class AudioStore:
         self._last += 1
         return name, digest
 
+    def drop(self, name: str) -> None:
+        """Remove an utterance that no event names yet."""
+        path = self._folder / f"{name}.flac"
+        if self._kept.pop(name, None) is not None:
+            try:
+                path.unlink()
+            except OSError as error:
+                raise not_writable(path, error) from None
+
     def load(self, name: str) -> Samples:
         """The utterance of that name."""
         if not NAME.fullmatch(name):
@@ -121,6 +133,10 @@ class MemoryAudio:
             return name, None
         self.files[name] = encode_flac(samples)
         return name, hashlib.sha256(self.files[name]).hexdigest()
+
+    def drop(self, name: str) -> None:
+        """Remove an utterance that no event names yet."""
+        self.files.pop(name, None)
 
     def load(self, name: str) -> Samples:
         """The utterance of that name."""

@@ -37,6 +37,10 @@ class Disk:
         """Return when the file (or folder) is on the medium."""
         os.fsync(descriptor)
 
+    def close(self, descriptor: int) -> None:
+        """Let go of a descriptor. What was synced before lasts, whatever this answers."""
+        os.close(descriptor)
+
     def truncate(self, descriptor: int, length: int) -> None:
         """Cut the file to this length."""
         os.ftruncate(descriptor, length)
@@ -83,7 +87,7 @@ def write_new_file(disk: Disk, path: Path, data: bytes) -> None:
         if os.pread(descriptor, len(data) + 1, 0) != data:
             raise OSError(errno.EIO, "the disk gave back other bytes than were written", str(part))
     finally:
-        os.close(descriptor)
+        disk.close(descriptor)
     if os.path.lexists(path):
         raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
     disk.rename(part, path)
@@ -110,6 +114,8 @@ def replace_file(disk: Disk, path: Path, data: bytes) -> None:
 
 def make_folders(disk: Disk, folder: Path) -> None:
     """Make a folder and those above it that are missing, and make them last."""
+    if "\0" in str(folder):
+        raise OSError(errno.EINVAL, "the name holds a zero byte", str(folder))
     if not folder.is_dir():
         make_folders(disk, folder.parent)
         with contextlib.suppress(FileExistsError):  # another session made it meanwhile

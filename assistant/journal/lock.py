@@ -5,6 +5,7 @@ The kernel lets go of it when the process ends, however it ends, so a killed ses
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import os
 import time
@@ -26,7 +27,7 @@ class FolderLock:
     """
 
     def __init__(self, folder: Path, disk: Disk) -> None:
-        path = folder / LOCK_NAME
+        path, self._disk = folder / LOCK_NAME, disk
         try:
             self._descriptor = disk.open(path, os.O_RDWR | os.O_CREAT)
         except OSError as error:
@@ -53,7 +54,8 @@ class FolderLock:
     def release(self) -> None:
         """Let the next one write. May be called twice."""
         if self._descriptor >= 0:
-            os.close(self._descriptor)
+            with contextlib.suppress(OSError):  # the kernel lets go of the lock all the same
+                self._disk.close(self._descriptor)
             self._descriptor = -1
 
 

@@ -28,7 +28,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey,
 from assistant.errors import BadSession, RecordNotWritable
 from assistant.journal.chain import split_lines
 from assistant.journal.clock import utc_text
-from assistant.journal.disk import Disk, make_folders, not_writable, read_regular, sync_folder, write_all
+from assistant.journal.disk import Disk, make_folders, read_regular, sync_folder, write_all
 from assistant.journal.strict_json import NotStrictJson, canonical, strict_document
 
 REGISTER_NAME = "register.jsonl"
@@ -164,7 +164,9 @@ def add_to_register(
         if new:
             sync_folder(disk, folder)
     except OSError as error:
-        raise not_writable(path, error) from None
+        message = f"{path}: this machine's register cannot be written ({error.strerror or error})"
+        remedy = "make room there, or choose another folder: ASSISTANT_KEYS=FOLDER, or 'keys = FOLDER' in the settings"
+        raise RecordNotWritable(message, remedy=remedy) from None
 
 
 def _lock(descriptor: int, path: Path) -> None:

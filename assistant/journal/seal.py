@@ -22,7 +22,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey,
 
 from assistant.errors import BadSession, BadSettings
 from assistant.journal.clock import utc_read, utc_text
-from assistant.journal.disk import Disk, make_folders, not_writable, sync_folder, write_all
+from assistant.journal.disk import Disk, make_folders, sync_folder, write_all
 from assistant.journal.strict_json import MAX_INT, NotStrictJson, canonical, canonical_document
 
 ALGORITHM = "Ed25519"
@@ -74,8 +74,7 @@ def installation_key(folder: Path, disk: Disk | None = None) -> Ed25519PrivateKe
     """The installation's key from `folder`/seal-key.pem, made there (mode 0600) on first use.
 
     Raises:
-        BadSettings: the file is damaged, a link, of another kind, or others may read it.
-        RecordNotWritable: the folder does not take it.
+        BadSettings: it is damaged, a link, of another kind, open to others, or the folder does not take it.
     """
     disk = disk or Disk()
     path = folder / KEY_NAME
@@ -88,7 +87,11 @@ def installation_key(folder: Path, disk: Disk | None = None) -> Ed25519PrivateKe
             mode = os.fstat(descriptor).st_mode
             raw = file.read()
     except OSError as error:
-        raise not_writable(path, error) from None
+        message = f"{path}: this machine's key cannot be made or read there ({error.strerror or error})"
+        remedy = (
+            "choose a folder for it that you may write to: ASSISTANT_KEYS=FOLDER, or 'keys = FOLDER' in the settings"
+        )
+        raise BadSettings(message, remedy=remedy) from None
     if mode & 0o077:
         raise BadSettings(f"{path}: others may read the seal key (mode {mode & 0o777:o})", remedy=f"chmod 600 {path}")
     try:

@@ -11,6 +11,7 @@ import re
 import stat
 import unicodedata
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import datetime, timezone
 from pathlib import Path
 from typing import Literal
@@ -50,11 +51,22 @@ def folder_names(joint: str, started: datetime) -> Iterator[str]:
 
 def session_folders(sessions: Path) -> list[Path]:
     """The session folders in a folder, oldest first, by name; links are left out. Empty when there is no folder."""
-    if not sessions.is_dir():
-        return []
-    return sorted(
-        path for path in sessions.iterdir() if _FOLDER.fullmatch(path.name) and stat.S_ISDIR(path.lstat().st_mode)
-    )
+    return [path for path in named_as_sessions(sessions) if stat.S_ISDIR(path.lstat().st_mode)]
+
+
+def named_as_sessions(sessions: Path) -> list[Path]:
+    """Everything in a folder that is named as a session, links too, oldest first. Empty when there is no folder.
+
+    Raises:
+        BadSession: the folder cannot be looked into.
+    """
+    try:
+        if not sessions.is_dir():
+            return []
+        return sorted(path for path in sessions.iterdir() if _FOLDER.fullmatch(path.name))
+    except OSError as error:
+        remedy = "name a folder that you may read and write with --sessions"
+        raise BadSession(f"{str(sessions)[:200]} cannot be read ({error.strerror})", remedy=remedy) from None
 
 
 def status_of(folder: Path) -> Status:
@@ -76,34 +88,81 @@ def status_of(folder: Path) -> Status:
     return "closed" if (kinds[-1] or kinds[0]) == "session-closed" else "unfinished"
 
 
-def find_unfinished(sessions: Path, *, joint_sha256: str | None = None, slug: str | None = None) -> Path | None:
-    """The latest session on a joint that can be resumed.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Earlier:
+    """The latest session on a joint, as `guide` finds it.
+
+    Args:
+        state: "unfinished" (it can be gone on with), or why not: "changed", "finished", "unreadable".
+        told: what is to be said of it, behind its folder's name.
+        remedy: what can be done about it, besides beginning anew.
+    """
+
+    folder: Path
+    state: Literal["unfinished", "changed", "finished", "unreadable"]
+    told: str = ""
+    remedy: str = ""
+
+
+def latest(sessions: Path, *, joint_sha256: str, slug: str) -> Earlier | None:
+    """The latest session on a joint, whatever became of it; None where there is none.
+
+    Rehearsals, practices, and sessions that stopped before anything was laid out are passed over.
 
     Args:
         sessions: folder of all sessions; may be missing.
-        joint_sha256: of the joint file's bytes, as `SessionOpened` holds it; compared with each session's own copy.
-        slug: as `slug_of` gives it, for finding sessions begun with an earlier text of the same joint file.
-
-    Returns:
-        A folder whose last event is neither `SessionClosed` nor sealed; damaged ones too (opening them says what is
-        wrong). Folders that are no sessions are passed over, and so are rehearsals and practices.
+        joint_sha256: of the joint file's bytes; compared with each session's own copy.
+        slug: as `slug_of` gives it, for sessions begun with an earlier text of the same joint file.
 
     Raises:
-        ValueError: neither or both of `joint_sha256` and `slug` were given (our bug).
+        BadSession: the folder of sessions cannot be looked into.
     """
-    if (joint_sha256 is None) == (slug is None):
-        raise ValueError("give joint_sha256 or slug")
-    for folder in reversed(session_folders(sessions)):
-        if slug is not None and slug_in(folder.name) != slug:
-            continue
+    for folder in reversed(named_as_sessions(sessions)):
+        named = slug_in(folder.name) == slug
         try:
-            joint = read_regular(folder / JOINT_NAME)
-            same = joint_sha256 in (None, hashlib.sha256(joint).hexdigest())
-            if same and status_of(folder) == "unfinished" and not played(folder):
-                return folder
-        except BadSession:
+            found = _judged(folder, joint_sha256, named=named)
+        except BadSession as bad:
+            if named:
+                told = f"is an earlier session of this joint and cannot be gone on with: {bad.message}"
+                return Earlier(
+                    folder=folder, state="unreadable", told=told, remedy="`assistant verify` says what is left of it"
+                )
             continue
+        if found is not None:
+            return found
     return None
+
+
+def _judged(folder: Path, joint_sha256: str, *, named: bool) -> Earlier | None:
+    if folder.is_symlink():
+        raise BadSession(f"{folder} is a link", remedy="name a session folder")
+    joint = read_regular(folder / JOINT_NAME)
+    same = hashlib.sha256(joint).hexdigest() == joint_sha256
+    if not (same or named):
+        return None
+    status = status_of(folder)
+    if status == "empty" or played(folder) or not _begun(folder):
+        return None
+    if status in ("closed", "sealed"):
+        told = "was closed: this joint is done"
+        return Earlier(folder=folder, state="finished", told=told, remedy="`assistant record` shows what was done")
+    if not same:
+        told = "is unfinished, and the joint file has changed since"
+        remedy = "go on with the joint file kept in that folder"
+        return Earlier(folder=folder, state="changed", told=told, remedy=remedy)
+    return Earlier(folder=folder, state="unfinished")
+
+
+def _begun(folder: Path) -> bool:
+    """Whether more was recorded than that a session was opened.
+
+    Raises:
+        BadSession: its first line is damaged.
+    """
+    lines, _ = split_lines(read_regular(folder / JOURNAL_NAME))
+    if lines and _kind(lines[0]) is None:
+        raise BadSession(f"{folder / JOURNAL_NAME} line 1 is damaged", remedy="a copy of it may still be whole")
+    return len(lines) > 1
 
 
 def played(folder: Path) -> str:

@@ -92,6 +92,11 @@ class Signing:
             self._checkpoint(count, last_hash, "resumed" if self._gap else "closed")
 
     @property
+    def gap(self) -> tuple[int, ...]:
+        """First and last line that no checkpoint covers since the session was opened again; () for none."""
+        return tuple(self._gap)
+
+    @property
     def unprotected(self) -> tuple[tuple[int, ...], ...]:
         """Stretches of lines (first, last) that no checkpoint had covered when the session was opened again."""
         return tuple(self._gaps)

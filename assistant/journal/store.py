@@ -10,7 +10,7 @@ import stat
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from assistant.errors import BadSession
+from assistant.errors import BadSession, RecordNotWritable
 from assistant.events import Event, SessionClosed, SessionLeft
 from assistant.journal.audio import AudioStore
 from assistant.journal.clock import Clock, utc_now
@@ -27,6 +27,7 @@ from assistant.journal.disk import (
 from assistant.journal.lock import FolderLock
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording, already_sealed, used_names
+from assistant.journal.review import erased_sound
 from assistant.journal.seal import Seal, seal_bytes
 from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME, folder_names
 from assistant.journal.signing import Signer, Signing
@@ -140,6 +141,11 @@ class JournalStore(Recording):
         return cls(folder, clock=clock, disk=disk, signer=signer)
 
     @property
+    def unprotected(self) -> tuple[int, ...]:
+        """First and last line that no checkpoint covers yet, as a stop leaves them; () for none."""
+        return () if self._signing is None else self._signing.gap
+
+    @property
     def joint_sha256(self) -> str:
         """Of `joint.toml`, as `SessionOpened` must hold it."""
         return hashlib.sha256(self.joint_toml).hexdigest()
@@ -165,12 +171,38 @@ class JournalStore(Recording):
 
     def _keep_seal(self, seal: Seal) -> None:
         path = self.folder / SEAL_NAME
+        self._all_there()
         try:
             write_new_file(self._disk, path, seal_bytes(seal))
         except OSError as error:
             raise not_writable(path, error) from None
         if self._signing is not None:
             self._signing.sealed(count=seal.count, last_hash=seal.last_hash)
+
+    def _all_there(self) -> None:
+        """Look once more before the seal goes on, while the people are still there.
+
+        Raises:
+            RecordNotWritable: something of the session was removed or changed meanwhile.
+        """
+        wanted = {JOINT_NAME: self.joint_toml, PLAN_NAME: self.plan_json}
+        gone = [name for name, raw in wanted.items() if not _holds(self.folder / name, raw)]
+        names = {getattr(e.event, "utterance", "") for e in self.entries if getattr(e.event, "audio_sha256", None)}
+        names -= erased_sound(self.folder)
+        sounds = [name for name in names if not (self.folder / AUDIO_NAME / f"{name}.flac").is_file()]
+        gone += [f"{len(sounds)} recordings"] if sounds else []
+        if gone:
+            raise RecordNotWritable(
+                f"{self.folder}: not sealed, for parts of it are gone or changed: {', '.join(gone)}",
+                remedy="put them back from a copy; the next `assistant guide` seals it then",
+            )
+
+
+def _holds(path: Path, raw: bytes) -> bool:
+    try:
+        return read_regular(path) == raw
+    except BadSession:
+        return False
 
 
 def _new_folder(disk: Disk, sessions: Path, names: Iterator[str]) -> Path:

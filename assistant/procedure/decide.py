@@ -15,6 +15,8 @@ from assistant.events import (
     ConfirmationDoubted,
     Event,
     NoteKept,
+    OffTheRecord,
+    OnTheRecord,
     Paused,
     ReadingTakenBack,
     Resumed,
@@ -45,6 +47,11 @@ MOVES_ON = frozenset(
 """Events after which the due item is announced."""
 
 
+RECORDING: dict[str, type[OffTheRecord] | type[OnTheRecord]] = {
+    "off the record": OffTheRecord,
+    "on the record": OnTheRecord,
+}
+"""Commands about the sound that is kept; understood in every state."""
 RESUME_FIRST = frozenset({"note", "go back", "correction", "skip", "next"})
 """Commands that would change the work: answered while nothing is guided, but not obeyed."""
 
@@ -81,6 +88,8 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         return _stand_still(name, heard)
     if heard.while_speaking:
         return ()  # only 'stop' and 'pause' get through while the assistant speaks
+    if best is not None and name in RECORDING and (heard.decision == "accept" or _both_heard(heard, best)):
+        return (RECORDING[name](utterance=heard.utterance),)
     if state.dialogue in ("paused", "stopped"):
         return _standing(state, heard, name)
     if state.dialogue in ("noting", "reasoning", "naming", "explaining"):

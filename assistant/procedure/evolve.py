@@ -25,7 +25,7 @@ def _supervised(state: State, event: Event) -> bool:
     return event.kind == "supervisor-agreed" or bool(named)
 
 
-UNNOTICED = frozenset({"utterance-heard", "sound-lost", "trouble-found"})
+UNNOTICED = frozenset({"utterance-heard", "sound-lost", "trouble-found", "clock-set"})
 """What is in the record and changes nothing; 'prompt-spoken' changes but what 'say again' repeats."""
 
 LESSONS = frozenset(

@@ -366,6 +366,8 @@ STEPS: dict[str, Callable[[State, Any], State]] = {
     "competent-person-asked": _cause_sought,
     "wait-begun": _waits,
     "time-left": _time_left,
+    "off-the-record": lambda state, _event: replace(state, off_the_record=True),
+    "on-the-record": lambda state, _event: replace(state, off_the_record=False),
     "bolt-replaced": _worked_again,
     "passes-restarted": _worked_again,
     "bolt-taken-up": _taken_up,

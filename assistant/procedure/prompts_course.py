@@ -84,6 +84,9 @@ def _reason_given(w: Wording, before: State, event: Any, after: State) -> str:
 COURSE: dict[str, Speak] = {
     "wait-begun": _wait_begun,
     "wait-goes-on": lambda w, _b, _e, a: wait_left(w, a, a.left_s if a.left_s is not None else 0),
+    "clock-set": lambda w, _b, e, _a: w.clock_set(sure=e.wait == "counted") if e.wait else "",
+    "off-the-record": lambda w, _b, _e, _a: w.off_the_record(),
+    "on-the-record": lambda w, _b, _e, _a: w.on_the_record(),
     "wait-over": lambda w, b, _e, _a: w.wait_over(b.wait.called) if b.wait is not None else "",
     "wait-cut-short": lambda w, b, _e, _a: w.wait_cut_short(b.wait.called) if b.wait is not None else "",
     "measurement-kept": lambda w, _b, _e, _a: w.good(),

@@ -93,6 +93,7 @@ class State:
         last_name: purpose and text of the name that was said last and is no entry; a correction takes it back.
         read_back: something was recorded and read back last, so that a bare no contests it.
         waits: stages whose wait has begun.
+        off_the_record: no sound is kept until 'on the record'.
         left_s: what was left of the wait when it was last looked at; None before that.
         asked_back: stages before which an apprentice answered what was asked.
         expects: the right answer to what an apprentice is being asked, "" when nothing is.
@@ -135,6 +136,7 @@ class State:
     notes: int = 0
     waits: tuple[int, ...] = ()
     left_s: int | None = None
+    off_the_record: bool = False
     asked_back: tuple[int, ...] = ()
     expects: str = ""
     lessons: tuple[tuple[str, int, int | None], ...] = ()

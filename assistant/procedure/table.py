@@ -134,7 +134,8 @@ ROWS = (
 )
 
 ANYWHERE = frozenset(
-    "session-opened utterance-heard prompt-spoken sound-lost time-left trouble-found speech-adjusted".split()
+    "session-opened utterance-heard prompt-spoken sound-lost time-left trouble-found speech-adjusted clock-set "
+    "off-the-record on-the-record".split()
 )
 """Events that belong to the record, not to the dialogue: allowed in every state, change none."""
 

@@ -55,7 +55,19 @@ def _settled(event: Any) -> str:
 _NO_REASON = {"reading": "it may be a new reading", "words": "it is a command or a phrase", "short": "too short"}
 
 
+def _clock_set(event: Any) -> str:
+    by = f" {'on' if event.seconds > 0 else 'back'} by {length_words(abs(event.seconds))}" if event.seconds else ""
+    ends = {
+        "counted": "; the wait is counted by the time the machine ran",
+        "unsure": "; part of the wait passed while the machine was off, and nobody can tell how much",
+    }
+    return f"the clock of the machine was set{by}{ends.get(event.wait, '')}"
+
+
 COURSE_WORDS: dict[str, Callable[[Any], str]] = {
+    "clock-set": _clock_set,
+    "off-the-record": lambda _e: "off the record: no sound is kept from here on",
+    "on-the-record": lambda _e: "on the record: sound is kept again",
     "wait-begun": lambda e: f"wait begun: {e.name}, {length_words(e.seconds)}",
     "wait-goes-on": lambda _e: "the wait goes on",
     "wait-over": lambda e: f"recorded: wait over after {length_words(e.waited_s)}",
@@ -97,6 +109,9 @@ COURSE_WORDS: dict[str, Callable[[Any], str]] = {
 COURSE_MARKS: dict[str, frozenset[str]] = {
     "wait-begun": frozenset({"wait"}),
     "wait-goes-on": frozenset({"wait"}),
+    "clock-set": frozenset({"wait"}),
+    "off-the-record": frozenset({"sound"}),
+    "on-the-record": frozenset({"sound"}),
     "wait-over": frozenset({"wait"}),
     "wait-cut-short": frozenset({"wait", "skipped"}),
     "measurement-kept": frozenset({"wait", "recorded"}),

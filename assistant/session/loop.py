@@ -19,6 +19,7 @@ import numpy as np
 from assistant.errors import CannotHear
 from assistant.events import (
     SAMPLE_RATE_HZ,
+    ClockSet,
     Event,
     Paused,
     PromptSpoken,
@@ -28,7 +29,7 @@ from assistant.events import (
     TroubleFound,
     UtteranceHeard,
 )
-from assistant.journal.clock import Clock, utc_now
+from assistant.journal.clock import Clock, running_beside, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
 from assistant.ports import Activity, Block, Lost, Microphone, Samples, Speaker, Spoken, Typed
@@ -41,7 +42,7 @@ from assistant.session.ahead import ReadAhead
 from assistant.session.hearing import Hearing, alternative, typed, with_note_text
 from assistant.session.manner import Manner, Turn
 from assistant.session.uttered import FORESEEN, Kept, typed_in, uttered
-from assistant.session.waits import is_over, time_left, waited_s
+from assistant.session.waits import clock_set, is_over, time_left, unsure, waited_s
 from assistant.speech.endpoint import Endpointer, EndpointEvent
 from assistant.speech.endpoint_settings import EndpointSettings
 from assistant.speech.grammar import Grammar
@@ -54,6 +55,11 @@ STEP = 20 * PER_MS
 UNNOTICED_LOSSES = frozenset({"overrun", "sound system started anew"})
 """Sound that is missing while the microphone works on: recorded, and nobody is stopped for it."""
 NO_SOUND = np.zeros(0, np.int16)
+_DOUBTFUL = frozenset(
+    "reading-doubted reading-outside reading-impossible reading-kept not-understood question-refused entry-taken-back "
+    "reading-taken-back confirmation-doubted measurement-refused note-kept name-kept reason-given".split()
+)
+"""What makes an utterance worth hearing again where it was sure: doubt, refusal, correction, free speech."""
 
 
 class Session:
@@ -89,6 +95,7 @@ class Session:
         self.turns: list[Turn] = []
         self._microphone, self._speaker, self._hearing, self._watch = microphone, speaker, hearing, watch
         self._closing, self._clock, self._clock_due = closing, clock, 0
+        self._running = running_beside(clock)
         self._beside = beside
         self._base = recording.entries[-1].sample if recording.entries else 0
         self._now = 0  # samples of the microphone that were taken in
@@ -116,6 +123,8 @@ class Session:
             told = (*self._time_left(), event)
             after = fold(self.state, told)
             self._settle((*told, *begin(event, after)) if event is first[-1] else told)
+        if unsure(self.state, self.recording.entries, self._clock(), self._running()):
+            self._settle((ClockSet(seconds=0, wait="unsure"),))
         while not (self.state.closed or self.state.left):
             self._look_at_the_clock()
             piece = self._meanwhile.popleft() if self._meanwhile else self._microphone.read()
@@ -215,7 +224,8 @@ class Session:
 
     # --------------------------------------------------------------------------------------------------- hearing
     def _ended(self, utterance: Utterance) -> None:
-        name, digest = self.recording.audio.keep(utterance.samples)  # first of all: an engine may take us along
+        sound = NO_SOUND if self.state.off_the_record else utterance.samples
+        name, digest = self.recording.audio.keep(sound)  # first of all: an engine may take us along
         verdict = self._reading.ended(utterance, now=self._now)
         listened = verdict.listened
         ready = max(self._now, verdict.begun_at + round(listened.milliseconds * PER_MS))
@@ -223,7 +233,9 @@ class Session:
         heard = self._free_speech(utterance, listened.heard)
         event = self._uttered(utterance, heard, Kept(name=name, sha256=digest))
         told = (*self._listeners_lost(), *self._time_left())
-        before_speech = self._settle((*told, event, *decide(fold(self.state, told), event)))
+        decided = decide(fold(self.state, told), event)
+        event = self._sparing(event, decided)
+        before_speech = self._settle((*told, event, *decided))
         if before_speech is not None:
             spoken, said_at = before_speech
             if self.manner.real_time:
@@ -231,6 +243,18 @@ class Session:
             else:
                 waited = (ready - utterance.speech_end) / PER_MS + 1000 * (said_at - start)
             self.turns.append(Turn(utterance=name, end_sample=utterance.speech_end, reply_ms=waited))
+
+    def _sparing(self, event: UtteranceHeard, decided: Sequence[Event]) -> UtteranceHeard:
+        """The utterance without what is not to be kept of it: off the record what fits nothing is not written down
+        either, and where only doubtful sound is kept, the sound of what was taken at once goes again.
+        """
+        if self.state.off_the_record and event.decision == "reject":
+            return replace(event, free_text="", listeners={})
+        taken = event.decision == "accept" and decided and not any(each.kind in _DOUBTFUL for each in decided)
+        if self.manner.keeps == "doubtful" and taken and event.audio_sha256 is not None:
+            self.recording.audio.drop(event.utterance)
+            return replace(event, audio_sha256=None)
+        return event
 
     def _listeners_lost(self) -> tuple[TroubleFound, ...]:
         """Listeners that failed for good since the last utterance. Ends the session where none is left.
@@ -278,12 +302,21 @@ class Session:
         if self.state.dialogue != "waiting" or self._now < self._clock_due:
             return
         self._clock_due = self._now + SAMPLE_RATE_HZ
-        waited = waited_s(self.state, self.recording.entries, self._clock())
+        if self._tell_the_clock():
+            return
+        waited = waited_s(self.state, self.recording.entries, self._clock(), self._running())
         if is_over(self.state, waited):
             self._settle(time_is_up(self.state, waited_s=waited or 0))
 
     def _time_left(self) -> tuple[TimeLeft, ...]:
-        return time_left(self.state, self.recording.entries, self._clock())
+        return time_left(self.state, self.recording.entries, self._clock(), self._running())
+
+    def _tell_the_clock(self) -> bool:
+        """Record, and where a wait runs say, that the machine's clock was set since the last entry."""
+        told = clock_set(self.state, self.recording.entries, self._clock(), self._running())
+        if told:
+            self._settle(told)
+        return bool(told)
 
     def _lost(self, lost: Lost) -> None:
         for event in self._endpointer.lost(lost.samples):

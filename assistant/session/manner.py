@@ -29,8 +29,11 @@ class Manner:
         tail_ms: after a prompt the microphone stays closed for its echo.
         real_time: the microphone and the speaker share a running clock; otherwise computing time is added to the
             sample clock when replies are timed.
+        keeps: "all" sound of people; or only "doubtful": what was asked about, refused or corrected, so that what was
+            taken at once leaves no voice behind.
     """
 
     headset: bool = False
     tail_ms: int = 160
     real_time: bool = True
+    keeps: str = "all"

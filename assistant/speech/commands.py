@@ -25,6 +25,8 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "correction": ("correction", "scratch that", "undo that", "take that back"),
         "hand over": ("hand over", "handover", "shift change"),
         "leave it open": ("leave it open", "leave the joint open", "we come back later"),
+        "off the record": ("off the record", "go off the record"),
+        "on the record": ("on the record", "back on the record"),
         # reports and answers
         "done": ("done", "finished", "that's done", "that is done"),
         "clicked": ("clicked", "click", "it clicked", "i got a click", "got the click"),
@@ -57,7 +59,7 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         ),
     }
 )
-ALWAYS = tuple(COMMANDS)[:11]
+ALWAYS = tuple(COMMANDS)[:13]
 """Understood in every state, by DESIGN 5; 'note' and 'skip' besides."""
 
 WRONG = ("wrong", "that's wrong", "that is wrong")

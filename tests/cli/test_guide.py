@@ -16,6 +16,7 @@ import pytest
 from assistant.cli.main import main
 from assistant.journal.reading import read_session
 from assistant.replay.rebuild import rebuild_state
+from tests.journal.test_trust import rewrite
 
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = ROOT / "demo_joints" / "north-sluice-dn150-flange.toml"
@@ -213,9 +214,67 @@ def test_a_closed_session_without_its_seal_is_sealed_at_the_next_start(tmp_path,
     assert guide(LINES, sessions, monkeypatch) == 0
     (folder,) = sessions.iterdir()
     (folder / "seal.json").unlink()
-    assert guide(["status"], sessions, monkeypatch) == 1
+    assert guide(["status"], sessions, monkeypatch) == 2
     assert "Sealed now" in capsys.readouterr().err
     assert main(["verify", str(folder)]) == 0
+
+
+def test_a_joint_that_was_closed_is_not_begun_again_without_being_asked_for(tmp_path, monkeypatch, capsys):
+    sessions = tmp_path / "sessions"
+    assert guide(LINES, sessions, monkeypatch) == 0
+    capsys.readouterr()
+    assert guide(["status"], sessions, monkeypatch) == 2
+    told = capsys.readouterr().err
+    assert "was closed: this joint is done" in told and "--new begins the joint anew" in told
+    assert len(list(sessions.iterdir())) == 1
+    assert guide(["status"], sessions, monkeypatch, "--new") == 1  # the remedy helps
+    assert guide(["status"], sessions, monkeypatch) == 1 and len(list(sessions.iterdir())) == 2
+
+
+def test_beside_a_session_that_cannot_be_read_nothing_begins_in_silence(tmp_path, monkeypatch, capsys):
+    sessions = tmp_path / "sessions"
+    assert guide(LINES[:15], sessions, monkeypatch) == 1
+    (folder,) = sessions.iterdir()
+    (folder / "journal.jsonl").rename(folder / "gone")
+    capsys.readouterr()
+    assert guide(["status"], sessions, monkeypatch) == 2
+    assert "is an earlier session of this joint and cannot be gone on with" in capsys.readouterr().err
+    assert guide(["status"], sessions, monkeypatch, "--new") == 1
+
+
+def test_an_open_joint_rewritten_by_hand_is_not_gone_on_with_and_not_sealed(tmp_path, monkeypatch, capsys):
+    sessions = tmp_path / "sessions"
+    assert guide(LINES[:40], sessions, monkeypatch) == 1
+    (folder,) = sessions.iterdir()
+
+    def tightened(body):
+        if body["kind"] == "reading-accepted":
+            body["payload"]["achieved"]["value"] = "53"
+        return body
+
+    rewrite(folder, tightened)
+    before = (folder / "journal.jsonl").read_bytes()
+    capsys.readouterr()
+    assert guide(LINES[40:], sessions, monkeypatch) == 2
+    told = capsys.readouterr().err
+    assert "cannot be trusted" in told and "Show the folder to the lead" in told
+    assert (folder / "journal.jsonl").read_bytes() == before and not (folder / "seal.json").exists()
+    assert main(["verify", str(folder)]) == 1 and "CANNOT BE TRUSTED" in capsys.readouterr().out
+
+
+def test_keys_and_sessions_can_be_kept_elsewhere_where_the_home_is_read_only(tmp_path, monkeypatch, capsys):
+    home = tmp_path / "home"
+    home.write_text("not a folder: nothing can be made below it")
+    for name in ("XDG_DATA_HOME", "XDG_CACHE_HOME"):
+        monkeypatch.setenv(name, str(home / name.lower()))
+    sessions = tmp_path / "sessions"
+    assert guide(LINES[:5], sessions, monkeypatch) == 2
+    told = capsys.readouterr().err
+    assert "ASSISTANT_KEYS" in told and "Traceback" not in told and not sessions.exists()
+    monkeypatch.setenv("ASSISTANT_KEYS", str(tmp_path / "keys"))  # the remedy, followed
+    assert guide(LINES[:5], sessions, monkeypatch) == 1
+    (folder,) = sessions.iterdir()
+    assert (tmp_path / "keys" / "seal-key.pem").is_file() and (folder / "checkpoints.jsonl").is_file()
 
 
 @pytest.mark.parametrize("option", ["loudhailer", "wav", "wav:"])

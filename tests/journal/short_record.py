@@ -80,6 +80,10 @@ class FailingDisk(Disk):
         self._step()
         super().sync(descriptor)
 
+    def close(self, descriptor: int) -> None:
+        super().close(descriptor)
+        self._step()
+
     def truncate(self, descriptor: int, length: int) -> None:
         self._step()
         super().truncate(descriptor, length)

@@ -10,7 +10,7 @@ from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ec import SECP256R1, generate_private_key
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from assistant.errors import BadSession, BadSettings, RecordNotWritable
+from assistant.errors import BadSession, BadSettings
 from assistant.journal.seal import (
     installation_key,
     make_seal,
@@ -127,7 +127,7 @@ def test_a_key_that_is_a_link_is_refused(tmp_path):
     installation_key(tmp_path / "a")
     (tmp_path / "b").mkdir()
     (tmp_path / "b" / "seal-key.pem").symlink_to(tmp_path / "a" / "seal-key.pem")
-    with pytest.raises(RecordNotWritable):
+    with pytest.raises(BadSettings):
         installation_key(tmp_path / "b")
 
 
@@ -137,7 +137,7 @@ def test_a_key_folder_that_takes_no_write_is_a_clear_refusal_and_leaves_no_half_
         disk = FailingDisk(passes, OSError(errno.EROFS, "Read-only file system"))
         try:
             installation_key(folder, disk)
-        except RecordNotWritable as refused:
+        except BadSettings as refused:
             assert "seal-key.pem" in refused.message
         else:
             assert not disk.raised

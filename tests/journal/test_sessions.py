@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from assistant.errors import BadSession
 from assistant.events import SessionClosed, SessionLeft
-from assistant.journal.sessions import find_unfinished, session_folders, slug_of, status_of
+from assistant.journal.sessions import latest, session_folders, slug_of, status_of
 from assistant.journal.store import JournalStore
 from tests.journal.short_record import JOINT, START, Ticking, new_store, opened, sealed_session, unsealed_session
 
@@ -40,65 +40,85 @@ def begin(sessions, joint="North Sluice DN150 flange", at_s=0, joint_toml=JOINT,
         need_bytes=0,
     ) as store:
         if events:
-            store.append([opened(store)], 0)
+            store.append([opened(store), SessionLeft(reason="end of shift")], 0)
         return store.folder
 
 
-def test_the_latest_unfinished_session_on_the_same_joint_file_is_found(tmp_path):
+def found(sessions, joint_sha256=JOINT_SHA256, slug="north-sluice-dn150-flange"):
+    return latest(sessions, joint_sha256=joint_sha256, slug=slug)
+
+
+def where(sessions, **more):
+    earlier = found(sessions, **more)
+    return None if earlier is None else (earlier.folder, earlier.state)
+
+
+def test_the_latest_session_on_the_same_joint_file_is_found(tmp_path):
     begin(tmp_path, at_s=0)
     later = begin(tmp_path, at_s=60)
-    begin(tmp_path, at_s=120, joint_toml=b"another")
+    begin(tmp_path, "Pump 3", at_s=120, joint_toml=b"another")
     begin(tmp_path, at_s=180, events=False)  # stopped before its first event: nothing to resume
-    assert find_unfinished(tmp_path, joint_sha256=JOINT_SHA256) == later
-    assert find_unfinished(tmp_path, joint_sha256="0" * 64) is None
+    assert where(tmp_path) == (later, "unfinished")
+    assert where(tmp_path, joint_sha256="0" * 64, slug="x") is None
+    assert where(tmp_path / "nothing") is None
 
 
 def test_two_begun_in_the_same_second_give_the_later_made(tmp_path):
     begin(tmp_path)
     later = begin(tmp_path)
-    assert later.name.endswith("--2") and find_unfinished(tmp_path, joint_sha256=JOINT_SHA256) == later
+    assert later.name.endswith("--2") and where(tmp_path) == (later, "unfinished")
 
 
-def test_a_session_that_was_left_is_unfinished_a_closed_or_sealed_one_is_not(tmp_path):
+def test_a_session_that_was_left_is_unfinished_and_a_closed_or_sealed_one_is_finished(tmp_path):
     folder = begin(tmp_path)
-    with JournalStore.open(folder) as store:
-        store.append([SessionLeft(reason="end of shift")], 5)
-    assert (status_of(folder), find_unfinished(tmp_path, joint_sha256=JOINT_SHA256)) == ("unfinished", folder)
+    assert (status_of(folder), where(tmp_path)) == ("unfinished", (folder, "unfinished"))
     with JournalStore.open(folder) as store:
         store.append([SessionClosed(utterance="0001")], 6)
-    assert (status_of(folder), find_unfinished(tmp_path, joint_sha256=JOINT_SHA256)) == ("closed", None)
-    assert status_of(sealed_session(tmp_path, tmp_path / "keys")) == "sealed"
-    assert find_unfinished(tmp_path, joint_sha256=JOINT_SHA256) is None
+    assert (status_of(folder), where(tmp_path)) == ("closed", (folder, "finished"))
+    sealed = sealed_session(tmp_path, tmp_path / "keys")
+    assert status_of(sealed) == "sealed" and where(tmp_path) == (sealed, "finished")
+
+
+def test_an_unfinished_session_that_a_later_one_has_overtaken_is_not_gone_on_with(tmp_path):
+    begin(tmp_path)
+    later = begin(tmp_path, at_s=60)
+    with JournalStore.open(later) as store:
+        store.append([SessionClosed(utterance="0001")], 6)
+    assert where(tmp_path) == (later, "finished")
+
+
+def test_begun_with_another_text_of_the_joint_file_it_is_told(tmp_path):
+    first = begin(tmp_path, "Flange", joint_toml=b"old text")
+    begin(tmp_path, "Flange 2", at_s=60, joint_toml=b"another")
+    assert where(tmp_path, slug="flange") == (first, "changed")
+    assert "the joint file has changed since" in found(tmp_path, slug="flange").told
+    assert where(tmp_path, slug="flan") is None
 
 
 def test_a_torn_or_damaged_last_line_does_not_hide_a_session(tmp_path):
     folder = unsealed_session(tmp_path)
     raw = (folder / "journal.jsonl").read_bytes()
-    for changed in (raw + b'{"check"', raw[:-30], raw[:-3] + b"x}\n"):
+    for changed in (raw + b'{"check"', raw[:-30], raw[:-3] + b"x}\n", raw.replace(b"three ten", b"three tEn")):
         (folder / "journal.jsonl").write_bytes(changed)
-        assert find_unfinished(tmp_path, joint_sha256=JOINT_SHA256) == folder
+        assert where(tmp_path) == (folder, "unfinished")  # opening it says what is wrong
 
 
-def test_a_session_damaged_in_the_middle_is_found_so_that_opening_it_says_so(tmp_path):
-    folder = unsealed_session(tmp_path)
-    raw = (folder / "journal.jsonl").read_bytes()
-    (folder / "journal.jsonl").write_bytes(raw.replace(b"three ten", b"three tEn"))
-    assert find_unfinished(tmp_path, joint_sha256=JOINT_SHA256) == folder
-
-
-def test_by_slug_only_that_joint_is_found(tmp_path):
-    first = begin(tmp_path, "Flange", joint_toml=b"old text")
-    begin(tmp_path, "Flange 2", at_s=60)
-    assert find_unfinished(tmp_path, slug="flange") == first
-    second = begin(tmp_path, "Flange")  # same second: gets a suffix
-    assert find_unfinished(tmp_path, slug="flange") == second
-    assert find_unfinished(tmp_path, slug="flan") is None
-
-
-def test_one_way_of_naming_the_joint_must_be_chosen(tmp_path):
-    for arguments in ({}, {"slug": "x", "joint_sha256": "y"}):
-        with pytest.raises(ValueError):
-            find_unfinished(tmp_path, **arguments)
+@pytest.mark.parametrize("harm", ["journal gone", "journal a link", "joint gone", "joint a link", "link", "line 1"])
+def test_one_that_cannot_be_read_is_told_and_nothing_begins_beside_it_in_silence(tmp_path, harm):
+    folder = unsealed_session(tmp_path / "s")
+    file = folder / ("joint.toml" if "joint" in harm else "journal.jsonl")
+    if harm == "link":
+        folder.rename(tmp_path / "elsewhere")
+        folder.symlink_to(tmp_path / "elsewhere")
+    elif harm == "line 1":
+        file.write_bytes(b"x" + file.read_bytes())
+    else:
+        kept = tmp_path / "kept"
+        file.rename(kept)
+        if "link" in harm:
+            file.symlink_to(kept)
+    earlier = found(tmp_path / "s")
+    assert (earlier.folder, earlier.state) == (folder, "unreadable") and "cannot be gone on with" in earlier.told
 
 
 def test_foreign_things_among_the_sessions_are_passed_over(tmp_path):
@@ -108,8 +128,13 @@ def test_foreign_things_among_the_sessions_are_passed_over(tmp_path):
     (tmp_path / "notes").mkdir()
     (tmp_path / "20991125T101500Z-linked").symlink_to(folder)
     assert [path.name for path in session_folders(tmp_path)] == [folder.name, "20991125T101500Z-empty"]
-    assert find_unfinished(tmp_path, joint_sha256=JOINT_SHA256) == folder
-    assert session_folders(tmp_path / "nothing") == [] and find_unfinished(tmp_path / "nothing", slug="x") is None
+    assert where(tmp_path) == (folder, "unfinished")
+    assert session_folders(tmp_path / "nothing") == []
+
+
+def test_a_folder_of_sessions_with_a_name_too_long_is_a_clear_refusal(tmp_path):
+    with pytest.raises(BadSession, match="cannot be read"):
+        session_folders(tmp_path / ("x" * 300))
 
 
 def test_the_status_of_what_is_no_session_is_a_clear_refusal(tmp_path):

@@ -7,8 +7,10 @@ from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 
 import numpy as np
+import pytest
 
 from assistant.events import SessionResumed, Wait, WaitBegun, WorkLaidOut
+from assistant.journal.clock import Uptime
 from assistant.journal.recording import MemoryStore
 from assistant.ports import Block, Typed
 from assistant.session.waits import is_over, time_left, waited_s
@@ -87,7 +89,8 @@ def test_before_its_time_the_wait_goes_on_and_nothing_is_said():
     clock = WallClock()
     made = guided(clock, 2.0, clock.on(minutes=59), 3.0)
     assert made.state.dialogue == "waiting" and "wait-over" not in kinds(made)
-    assert kinds(made).count("prompt-spoken") == 1 and "settling time" in said(made).lower()
+    prompts = [e.text for e in events_of(made) if e.kind == "prompt-spoken"]
+    assert kinds(made)[3:] == ["prompt-spoken"] * len(prompts) and "settling time" in " ".join(prompts).lower()
 
 
 def test_when_the_time_has_passed_it_is_said_without_a_word_from_anybody():
@@ -170,3 +173,62 @@ def test_where_no_wait_runs_nothing_is_counted():
     unbegun = replace(made.state, waits=())
     assert waited_s(unbegun, made.recording.entries, START) is None
     assert any(isinstance(e, WaitBegun) for e in events_of(made))
+
+
+class Running(WallClock):
+    """A wall clock beside the time that the machine has been running, as `LaterClock` has it."""
+
+    def __init__(self):
+        super().__init__()
+        self.boot, self.up_s = "a" * 16, 1000.0
+
+    def passes(self, **time):
+        """So much time passes, on both."""
+        self.up_s += timedelta(**time).total_seconds()
+        return self.on(**time)
+
+    def uptime(self):
+        return Uptime(boot=self.boot, ms=int(self.up_s * 1000))
+
+
+def steps(made):
+    return [(e.seconds, e.wait) for e in events_of(made) if e.kind == "clock-set"]
+
+
+@pytest.mark.parametrize("set_by", [timedelta(days=365), timedelta(days=-1), timedelta(seconds=-3)])
+def test_a_clock_that_is_set_while_the_machine_runs_neither_ends_a_wait_nor_lengthens_it(set_by):
+    clock = Running()
+    made = guided(clock, 1.0, clock.on(seconds=set_by.total_seconds()), 3.0, "status")
+    assert "wait-over" not in kinds(made) and made.state.left_s > REST.seconds - 60
+    assert steps(made) == [(round(set_by.total_seconds()), "counted")]
+    assert any("The wait is counted without it" in e.text for e in events_of(made) if e.kind == "prompt-spoken")
+    clock.passes(hours=1)()
+    again = guided(clock, 2.0, store=made.recording.reopened(clock=clock), first=(RESUMED,))
+    (over,) = [e for e in events_of(again) if e.kind == "wait-over"]
+    assert 3600 <= over.waited_s < 3700
+
+
+def test_across_a_restart_the_wall_clock_counts_where_nobody_set_it():
+    clock = Running()
+    first = guided(clock, 1.0, "leave it open")
+    clock.on(hours=3)()
+    clock.boot, clock.up_s = "b" * 16, 30.0
+    again = guided(clock, 2.0, store=first.recording.reopened(clock=clock), first=(RESUMED,))
+    assert "wait-over" in kinds(again) and steps(again) == []
+
+
+def test_across_a_restart_with_a_clock_that_was_set_nobody_is_told_that_the_time_is_over():
+    """A tablet that starts in the year 2000 and is set right an hour later."""
+    clock = Running()
+    first = guided(clock, 1.0, "leave it open")
+    clock.on(days=-9000)()
+    clock.boot, clock.up_s = "b" * 16, 30.0
+    again = guided(clock, 2.0, store=first.recording.reopened(clock=clock), first=(RESUMED,))
+    assert "wait-over" not in kinds(again) and steps(again) == [(0, "unsure")]
+    assert "I was off, and the clock was set" in said(again)
+    clock.on(days=9000, hours=1)()
+    later = guided(clock, 2.0, store=again.recording.reopened(clock=clock), first=(RESUMED,))
+    assert "wait-over" not in kinds(later)
+    store = later.recording.reopened(clock=clock)
+    ended = guided(clock, "skip", "the gauge on the wall says four hours", store=store, first=(RESUMED,))
+    assert "wait-cut-short" in kinds(ended)

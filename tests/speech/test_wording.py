@@ -38,6 +38,7 @@ NOT_ROUTINE = frozenset(
         *("which_bolt_next", "asked_back", "wait_cut_short", "states", "one_of", "choose_answer", "supervisor"),
         *("set_to", "wrench_to", "bolt_value", "other_scale", "bolt_gets", "bolt_gets_now"),
         *("plan_cautions", "stop_asked", "what_changed", "choose_from", "finding", "why_release", "name_again"),
+        *("clock_set", "off_the_record"),
     }
 )
 ANSWERS = ("why_", "help.", "equipment.", "troubles.", "no_reason.")

@@ -159,6 +159,20 @@ class EnglishCourse(EnglishNumbers):
         """Time goes on passing."""
         return f"{name[:1].upper()}{name[1:]}: {self.duration(seconds)} to go."
 
+    def clock_set(self, *, sure: bool) -> str:
+        """The machine's clock was set during a wait."""
+        if sure:
+            return "The clock was set. The wait is counted without it."
+        return "I was off, and the clock was set. If the time has passed, say skip, and how you know."
+
+    def off_the_record(self) -> str:
+        """No sound is kept from here on."""
+        return "Off the record: no sound is kept. To go back, say: on the record."
+
+    def on_the_record(self) -> str:
+        """Sound is kept again."""
+        return "On the record."
+
     def wait_over(self, name: str) -> str:
         """Time is up."""
         return f"{name[:1].upper()}{name[1:]} over."

@@ -185,6 +185,22 @@ class GermanCourse(GermanNumbers, EnglishCourse):
         """Time goes on passing."""
         return f"{capital(name)}: noch {self.duration(seconds)}."
 
+    def clock_set(self, *, sure: bool) -> str:
+        """The machine's clock was set during a wait."""
+        if sure:
+            return "Die Uhr wurde gestellt. Die Wartezeit zählt ohne sie."
+        return (
+            f"Ich war aus, und die Uhr wurde gestellt. Ist die Zeit um, sag: {english('skip')}, und woher du es weißt."
+        )
+
+    def off_the_record(self) -> str:
+        """No sound is kept from here on."""
+        return f"Ab jetzt wird kein Ton behalten. Zurück: sag {english('on the record')}."
+
+    def on_the_record(self) -> str:
+        """Sound is kept again."""
+        return "Der Ton wird wieder behalten."
+
     def wait_over(self, name: str) -> str:
         """Time is up."""
         return f"{capital(name)} ist vorbei."
