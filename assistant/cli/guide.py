@@ -7,34 +7,29 @@ import contextlib
 import hashlib
 import json
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from rich.console import Console
-from rich.live import Live
-
 from assistant.bolting.plan import Plan, plan, plan_document
 from assistant.cli import endings, follow_up, house
+from assistant.cli.boards import show, watching
 from assistant.cli.keys import own_signer
 from assistant.cli.session_sources import record_of
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.program import product
 from assistant.config.settings import Settings, read_settings
 from assistant.errors import AssistantError, BadSession, BadSettings, Interrupted, StoppedByHand
-from assistant.events import Event, SessionOpened, SessionResumed, WorkLaidOut
+from assistant.events import Event, SessionOpened, SessionResumed, SpeechAdjusted, WorkLaidOut
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.disk import read_regular
-from assistant.journal.reading import Entry, read_session
+from assistant.journal.reading import read_session
 from assistant.journal.sessions import JOINT_NAME, PLAYED, latest, session_folders, slug_of, status_of
 from assistant.journal.store import JournalStore
-from assistant.procedure.state import State
+from assistant.procedure.state import LEVELS, State
 from assistant.replay.titles import length_words, stage_title
-from assistant.replay.transcript import line_of
-from assistant.report.board import board
 from assistant.report.printable import printable
-from assistant.report.transcript_text import text_line
 from assistant.speech.wording import LANGUAGES
 
 PRODUCT = product()
@@ -72,6 +67,10 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--apprentice", action="store_true", help="explain each step, ask back, skip nothing alone")
     parser.add_argument("--language", choices=LANGUAGES, help="what prompts are said in; you always answer in English")
     parser.add_argument("--board", action="store_true", help="what is due in large figures, in place of the transcript")
+    parser.add_argument(
+        "--board-port", type=int, metavar="PORT", help="the board as a page on this machine only; 0 for any free port"
+    )
+    parser.add_argument("--talk", choices=LEVELS, help="how much is said; 'say less' and 'say more' change it by voice")
     parser.add_argument("--new", action="store_true", help="begin anew, also where an unfinished session is there")
     parser.add_argument("--date", type=date.fromisoformat, help=argparse.SUPPRESS)
     parser.set_defaults(run=run)
@@ -130,8 +129,9 @@ def run(args: argparse.Namespace) -> int:
             closing=lambda: seal(opened.recording),
             real_time=edges.real_time,
         )
-        watched = undo.enter_context(glance_board(lambda: session.state)) if args.board else show
+        watched = undo.enter_context(watching(lambda: session, screen=args.board, port=args.board_port))
         first = named(opened.first, listeners=edges.listeners, speaker=edges.speaker.name)
+        first = spoken_at(args.talk or settings.talk, first, chosen=args.talk is not None)
         with leaving(session):
             state = session.run(first)
         if state.left:
@@ -235,6 +235,14 @@ def named(first: Sequence[Event], *, listeners: tuple[str, ...], speaker: str) -
     )
 
 
+def spoken_at(level: str, first: tuple[Event, ...], *, chosen: bool) -> tuple[Event, ...]:
+    """The opening events with the level of talk; a session that goes on keeps its own unless one was `chosen` now."""
+    resumed = any(isinstance(e, SessionResumed) for e in first)
+    if (resumed and not chosen) or (not resumed and level == State().talk):
+        return first
+    return (*first[:-1], SpeechAdjusted(what=level), first[-1])
+
+
 def seal_closed(sessions: Path, joint_sha256: str) -> None:
     """Put the seal on sessions of this joint that were closed when the machine stopped before sealing."""
     for folder in session_folders(sessions):
@@ -274,37 +282,6 @@ def leaving(session: house.Leavable) -> Iterator[None]:
 def seal(recording: JournalStore) -> None:
     """Sign the closed session with this machine's key."""
     recording.seal(own_signer().key, PRODUCT)
-
-
-def show(entries: Sequence[Entry]) -> None:
-    """Print the transcript live."""
-    for entry in entries:
-        line = line_of(entry)
-        if line is not None:
-            print(text_line(line), flush=True)
-
-
-@contextlib.contextmanager
-def glance_board(state: Callable[[], State]) -> Iterator[Callable[[Sequence[Entry]], None]]:
-    """Show what is due in large figures; on what is no terminal the transcript is printed as usual.
-
-    Args:
-        state: tells the session's state.
-    """
-    console = Console(highlight=False)
-    if not console.is_terminal:
-        yield show
-        return
-    last = ""
-    with Live(console=console, screen=True, auto_refresh=False) as live:
-
-        def update(entries: Sequence[Entry]) -> None:
-            nonlocal last
-            lines = [line for line in map(line_of, entries) if line is not None]
-            last = text_line(lines[-1]) if lines else last
-            live.update(board(state(), last), refresh=True)
-
-        yield update
 
 
 def source(text: str, kinds: tuple[str, ...], option: str) -> tuple[str, Path | None]:

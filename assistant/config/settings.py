@@ -31,6 +31,8 @@ class Settings(BaseModel):
     """Words per minute."""
     volume: Annotated[float, Field(ge=0.0, le=1.0)] = 1.0
     """0 silent, 1 the voice's loudest without clipping."""
+    talk: Literal["brief", "normal", "full"] = "normal"
+    """How much is said: brief asks and reads back, normal tells the answers too, full says every figure each time."""
     language: Literal["en", "de"] = "en"
     """Of what is said; what is listened for stays English."""
     microphone: str | None = None

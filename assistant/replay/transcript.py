@@ -116,7 +116,7 @@ _WORDS: dict[str, Callable[[Any], str]] = {
     "clicked-at-setting": lambda e: f"{_bolt(e)}, pass {e.pass_number}: clicked at setting {figure(e.setting)}",
     "bolt-held": lambda e: f"{_bolt(e)}, round {e.round}: did not move",
     "bolt-moved": lambda e: f"{_bolt(e)}, round {e.round}: moved",
-    "stage-finished": lambda e: f"stage {e.stage} finished" if not e.again else f"round {e.round} finished: again",
+    "stage-finished": lambda e: "step finished" if not e.again else f"round {e.round} finished: again",
     "competent-person-asked": lambda e: f"competent person asked for after {e.round} rounds",
     "reading-outside": lambda e: f"{_bolt(e)}: {e.heard.value} is {e.side} by {figure(e.by)}; not recorded",
     "reading-impossible": lambda e: f"{_bolt(e)}: {e.heard.value} refused ({e.reason})",

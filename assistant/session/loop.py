@@ -145,6 +145,11 @@ class Session:
         """Samples since the session's start."""
         return self._base + self._now
 
+    def seconds_left(self) -> int | None:
+        """What is left of the running wait right now; None where none runs."""
+        told = self._time_left()
+        return told[-1].seconds if told else None
+
     def _take(self, piece: Block | Typed | Lost) -> None:
         if isinstance(piece, Typed):
             self._now = max(self._now, piece.at_sample)

@@ -24,7 +24,7 @@ from assistant.speech.wording import catalogue
 
 WORDING = catalogue("en")
 SLOTS = {"bolt": BOLTS, "value": Kinds(single=True, tens=True, large=True, strings=(1, MOST_FIGURES), block=(1, 5))}
-TRIAL = {"bolt": (Decimal(7), Decimal(8)), "value": (Decimal(264), Decimal(382))}
+TRIAL = {"bolt": (Decimal(7), Decimal(8)), "value": (Decimal(264), Decimal(382), Decimal(517))}
 VALUES = tuple(
     Decimal(v)
     for v in (
@@ -88,34 +88,47 @@ def _spell(value: Decimal) -> bool:
     return spelled_out(value, None)
 
 
+def _read_back(value: Decimal) -> str:
+    return WORDING.read_back(value, spell=_spell(value))
+
+
 def templates() -> tuple[Template, ...]:
     """All of them: those with a value, those with a bolt, fixed ones."""
     w = WORDING
     found = [
-        Template("turn", ("bolt", "value"), lambda a, _: w.turn(int(a[0]), a[1])),
+        Template("routine", ("value", "bolt"), lambda a, _: f"{_read_back(a[0])} {w.circle(int(a[1]))}"),
+        Template("turn", ("bolt", "value"), lambda a, _: w.turn(int(a[0]), w.number(a[1]))),
+        Template("wrench_to", ("bolt", "value"), lambda a, _: w.wrench_to(int(a[0]), w.number(a[1]))),
         Template("recorded", ("bolt", "value"), lambda a, _: w.recorded(int(a[0]), a[1], spell=_spell(a[1]))),
         Template("is_it", ("value",), lambda a, _: w.is_it(a[0], spell=_spell(a[0]))),
         Template("is_it_again", ("value",), lambda a, _: w.is_it_again(a[0])),
         Template(
             "pass_begins",
-            ("bolt", "value"),
-            lambda a, n: w.pass_begins(int(a[0]), None, _setting(a[1], n), clicks=True),
+            ("bolt", "bolt", "value"),
+            lambda a, n: f"{w.pass_begins(int(a[0]), None)} {w.turn(int(a[1]), _setting(a[2], n))}",
         ),
-        Template("circular_begins", ("value",), lambda a, n: w.circular_begins(1, None, _setting(a[0], n))),
-        Template("clicked", ("bolt", "value"), lambda a, _: w.clicked(int(a[0]), a[1])),
+        Template(
+            "circular_begins",
+            ("bolt", "value"),
+            lambda a, n: (
+                f"{w.circular_begins(1, None, recheck=False, told=True)} {w.turn(int(a[0]), _setting(a[1], n))}"
+            ),
+        ),
+        Template("set_to", ("bolt", "value"), lambda a, n: w.set_to(int(a[0]), _setting(a[1], n))),
+        Template("bolt_gets", ("value",), lambda a, n: w.bolt_gets(_setting(a[0], n), "multiplier")),
         Template("kept", ("bolt", "value"), lambda a, _: w.kept(int(a[0]), a[1])),
-        Template("low", ("bolt", "value", "value"), lambda a, _: w.low(int(a[0]), a[1], a[2])),
-        Template("high", ("bolt", "value", "value"), lambda a, _: w.high(int(a[0]), a[1], a[2])),
-        Template("last_pass_setting", ("value",), lambda a, _: w.last_pass_setting(a[0])),
+        Template("low", ("value", "value", "value"), lambda a, n: w.low(a[0], a[1], _setting(a[2], n), told=True)),
+        Template("high", ("value", "value"), lambda a, _: w.high(a[0], a[1], told=True)),
+        Template("last_pass_setting", ("value", "value"), lambda a, n: w.last_pass_setting(a[0], _setting(a[1], n))),
         Template("not_on_this_wrench", ("value",), lambda a, _: w.impossible(a[0], "tool-range", "", a[0])),
         Template("too_far_off", ("value", "value"), lambda a, _: w.impossible(a[0], "far", "", a[1])),
         Template("choose", ("value", "value"), lambda a, _: w.choose(w.figures(a[0]), w.figures(a[1]))),
         Template("snug", ("bolt",), lambda a, _: w.snug(int(a[0]), first=False)),
         Template("circle", ("bolt",), lambda a, _: w.circle(int(a[0]))),
         Template("moved_or_not", ("bolt",), lambda a, _: w.moved_or_not(int(a[0]))),
-        Template("held", ("bolt",), lambda a, _: w.held(int(a[0]))),
-        Template("moved", ("bolt",), lambda a, _: w.moved(int(a[0]))),
-        Template("is_snug", ("bolt",), lambda a, _: w.is_snug(int(a[0]))),
+        Template("held", ("bolt",), lambda a, _: f"{w.held()} {w.circle(int(a[0]))}"),
+        Template("moved", ("bolt",), lambda a, _: f"{w.moved()} {w.circle(int(a[0]))}"),
+        Template("is_snug", ("bolt",), lambda a, _: f"{w.is_snug()} {w.circle(int(a[0]))}"),
         Template("skipped", ("bolt",), lambda a, _: w.skipped(int(a[0]))),
         Template("other_bolt", ("bolt", "bolt"), lambda a, _: w.other_bolt(int(a[0]), int(a[1]))),
     ]
@@ -169,7 +182,7 @@ def _numbers(template: Template, n: int) -> Iterator[Decimal]:
     for k, slot in enumerate(template.slots):
         if slot == "bolt":
             yield Decimal((5 * n + 11 * k) % 24 + 1)
-        elif template.name in ("low", "high") and k == 2:
+        elif template.name in ("low", "high") and k == 1:
             yield OFF_BY[n % len(OFF_BY)]
         else:
             yield VALUES[(n + 19 * k) % len(VALUES)]
