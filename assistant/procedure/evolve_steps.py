@@ -71,7 +71,7 @@ _Recording = _Answered | BoltSnugged | ReadingAccepted | ReadingKept | ClickedAt
 
 
 def _announced(state: State, event: ItemAnnounced) -> State:
-    return replace(state, announced=(event.stage, event.round))
+    return replace(state, announced=(event.stage, event.round), introduced=event.stage)
 
 
 def _record(state: State, event: _Recording) -> State:
@@ -259,6 +259,7 @@ def _worked_again(state: State, event: BoltReplaced | PassesRestarted) -> State:
         ahead=(),
         deferred=(),
         announced=(0, 0),
+        introduced=0,
         misses=0,
         waits=tuple(w for w in state.waits if w < event.stage) if isinstance(event, PassesRestarted) else state.waits,
     )
@@ -282,7 +283,7 @@ def _left(state: State, event: Any) -> State:
 
 
 def _opened_again(state: State, event: Any) -> State:
-    return replace(_introduce_again(state, event), left=False)
+    return replace(_introduce_again(state, event), left=False, introduced=0)
 
 
 def _skipped(state: State, event: BoltSkipped) -> State:

@@ -189,18 +189,17 @@ def where(w: Wording, state: State) -> str:
 # --------------------------------------------------------------------------------------------------------- events
 def _announced(w: Wording, before: State, event: Any, after: State) -> str:
     item, due, full = after.item, after.current_pass, after.talk == "full"
+    told = introduced(w, after) if event.stage != before.introduced else ""
     if isinstance(item, Question):
-        return _breaths(_all_done(w, after), introduced(w, after), asked(w, item))
+        return _breaths(_all_done(w, after), told, asked(w, item))
     if isinstance(item, Measurement):
-        return _breaths(introduced(w, after), w.measure(item.ask, item.unit))
+        return _breaths(told, w.measure(item.ask, item.unit))
     if due is None or event.bolt is None:
         return ""
     if after.movement_due:
         return w.moved_or_not(event.bolt)
     if not event.first_of_pass:
         return next_bolt(w, due, event.bolt, full=full)
-    fresh = event.round == 1 and not before.done(event.stage, event.round)
-    told = introduced(w, after) if fresh else ""
     if due.kind == "snug":
         request = w.snug(event.bolt, first=True, group=_group(w, due, after))
         return _breaths(told, _placed(w, due, event.bolt, request))

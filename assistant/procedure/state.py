@@ -104,6 +104,7 @@ class State:
         cause_sought: (stage, round) after which a competent person looked for the cause of moving nuts.
         last_prompt: what was said last, for 'say again'; prompt_end: its last sample.
         announced: stage and round of the last announcement, so that a pass is introduced once.
+        introduced: the stage whose caution and explanation were said last since the session was opened: not said twice.
         skipped: (stage, bolt, reason) of every skip, in order.
     """
 
@@ -133,6 +134,7 @@ class State:
     prompt_end: int = 0
     skipped: tuple[tuple[int, int, str], ...] = field(default=())
     announced: tuple[int, int] = (0, 0)
+    introduced: int = 0
     notes: int = 0
     waits: tuple[int, ...] = ()
     left_s: int | None = None

@@ -13,6 +13,7 @@ from decimal import Decimal
 import numpy as np
 
 from assistant.events import Event, Measured, Measurement, Pass, Question, WaitBegun
+from assistant.procedure.prompts import YES
 from assistant.procedure.state import State
 from assistant.speech.wording import catalogue
 from assistant.speech.wording.practice import practice_words
@@ -68,6 +69,8 @@ class Practice:
     _misread: list[tuple[Measured, Measured]] = field(default_factory=list)
     _stops: int = 0
     _asked: int = 0
+    _shows: dict[tuple[int, int, int | None], Measured] = field(default_factory=dict)
+    _situations: dict[tuple[int, int, int | None], str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._left = list(self.slips)
@@ -90,7 +93,7 @@ class Practice:
         """Last words."""
         found = self.outcome
         return practice_words(self.language).debrief(
-            len(found.caught), len(found.slipped_in), found.missed, len(found.misread)
+            len(found.caught), len(found.slipped_in), found.missed, len(found.misread), found.stops
         )
 
     def joint_says(self, state: State, events: Sequence[Event]) -> str:
@@ -107,6 +110,8 @@ class Practice:
             said.append(words.opening())
         for event in events:
             self._reckon(event)
+        if "retighten-agreed" in kinds:
+            self._situations.pop((state.stage, state.round, state.bolt), None)
         if kinds & {"stopped", "paused"}:
             said.append(self._stopped(kinds))
         for event in events:
@@ -141,9 +146,13 @@ class Practice:
 
     # --------------------------------------------------------------------------------------------------- situations
     def _situation(self, state: State) -> str:
-        """What is seen at the due item: in order, or with a slip."""
+        """What is seen at the due item, in order or with a slip; after a stop the same again, nothing rolled anew."""
         self._asked += 1
-        plain = self._plain(state)
+        here = (state.stage, state.round, state.bolt)
+        if here not in self._situations:
+            self._situations[here] = self._plain(state)
+        plain = self._situations[here]
+        self._shown = self._shows.get(here)
         if not self._active:
             self._active = self._next_slip(state)
             self._slipped += [self._active] if self._active else []
@@ -177,11 +186,12 @@ class Practice:
     def _plain(self, state: State) -> str:
         words, w = practice_words(self.language), catalogue(self.language)
         match state.item:
-            case Question():
-                return words.seen()
+            case Question() as question:
+                openly = question.refused and not question.hold and question.phrase != YES
+                return words.sees(question.phrase) if openly else words.seen()
             case Measurement() as due:
-                self._shown = _within(due)
-                return words.shows(w.amount(self._shown.value, self._shown.unit))
+                shown = self._shows[state.stage, state.round, None] = _within(due)
+                return words.shows(w.amount(shown.value, shown.unit))
             case Pass() as due if due.kind == "snug":
                 return words.snug()
             case Pass() as due if due.goes_round:
@@ -190,8 +200,8 @@ class Practice:
             case Pass() as due if due.clicks:
                 return words.clicks()
             case Pass() as due:
-                self._shown = self._reading(due)
-                return words.reads(w.amount(self._shown.value, self._shown.unit, due.unit_words))
+                shown = self._shows[state.stage, state.round, state.bolt] = self._reading(due)
+                return words.reads(w.amount(shown.value, shown.unit, due.unit_words))
         return ""
 
     def _reading(self, due: Pass) -> Measured:
@@ -212,7 +222,7 @@ def _within(due: Measurement) -> Measured:
 
 
 def _about_the_tool(question: Question) -> bool:
-    return question.name.startswith("tool ") or "wrench" in question.name
+    return question.name.startswith("label of ") or question.name == "wrench"
 
 
 def _unit(state: State) -> str:

@@ -35,6 +35,8 @@ VALUES = tuple(
 """Settings and readings of small and large joints, teens and tens and fives and nines among them."""
 OFF_BY = tuple(Decimal(d) for d in ("12", "4", "4.6", "21", "9", "2.5", "15", "7", "31", "1", "18", "3"))
 """By how much a reading may lie outside its window."""
+OFF = ("low", "high")
+"""Prompts that say by how much, in their second slot."""
 UNITS = ("N*m", "lbf*ft", "N*m", "lbf*in", "lbf*ft", "kgf*m")
 STOP = "fullstop"
 """Stands for the end of a sentence within a prompt; no prompt has such a word."""
@@ -123,7 +125,7 @@ def templates() -> tuple[Template, ...]:
         Template("not_on_this_wrench", ("value",), lambda a, _: w.impossible(a[0], "tool-range", "", a[0])),
         Template("too_far_off", ("value", "value"), lambda a, _: w.impossible(a[0], "far", "", a[1])),
         Template("choose", ("value", "value"), lambda a, _: w.choose(w.figures(a[0]), w.figures(a[1]))),
-        Template("snug", ("bolt",), lambda a, _: w.snug(int(a[0]), first=False)),
+        Template("snug", ("bolt",), lambda a, _: w.snug(int(a[0]), first=True)),
         Template("circle", ("bolt",), lambda a, _: w.circle(int(a[0]))),
         Template("moved_or_not", ("bolt",), lambda a, _: w.moved_or_not(int(a[0]))),
         Template("held", ("bolt",), lambda a, _: f"{w.held()} {w.circle(int(a[0]))}"),
@@ -182,7 +184,7 @@ def _numbers(template: Template, n: int) -> Iterator[Decimal]:
     for k, slot in enumerate(template.slots):
         if slot == "bolt":
             yield Decimal((5 * n + 11 * k) % 24 + 1)
-        elif template.name in ("low", "high") and k == 1:
+        elif template.name in OFF and k == 1:
             yield OFF_BY[n % len(OFF_BY)]
         else:
             yield VALUES[(n + 19 * k) % len(VALUES)]
@@ -290,6 +292,8 @@ def two_readings(found: Sequence[Template], *, bolts: Sequence[int], values: Seq
     for template in found:
         choices: Mapping[str, Sequence[Decimal]] = {"bolt": [Decimal(b) for b in bolts], "value": values}
         for numbers in itertools.product(*(choices[slot] for slot in template.slots[:2])):
+            if template.name in OFF and numbers[1] >= 10 and numbers[1] % 1:
+                continue  # by how much a reading is off is said in whole units there
             filled = (*numbers, *(Decimal(12) for _ in template.slots[2:]))
             prompt = Prompt(template, filled, template.say(filled, 0))
             if whole.meaning(bare_words(prompt.text)) != prompt.meaning:

@@ -25,9 +25,9 @@ SAID = {
     "turn": ((5, "180"), (14, "515"), (20, "310")),
     "recorded": ((1, "95"), (8, "60"), (23, "13")),
     "is_it": (("119",), ("57.5",)),
-    "low": ((5, "150", "12"),),
-    "clicked": ((12, "345"),),
-    "pass_begins": ((2, "180"),),
+    "low": (("150", "12", "180"),),
+    "routine": (("53", 3), ("170", 12)),
+    "pass_begins": ((2, 1, "180"),),
 }
 
 
@@ -61,7 +61,7 @@ def test_an_engine_that_writes_full_stops_and_capitals_finds_them_in_its_grammar
     turn = next(t for t in templates() if t.name == "turn")
     written = grammar([turn], written=True)
     prompt = Prompt(turn, numbers(5, 180), turn.say(numbers(5, 180), 0))
-    assert written.meaning(("bolt", "5", "+.", "Torque", "1", "+8", "+0")) == prompt.meaning
+    assert written.meaning(("bolt", "5", "to", "1", "+8", "+0")) == prompt.meaning
     assert written.meaning(bare_words(prompt.text)) == prompt.meaning
 
 

@@ -21,6 +21,8 @@ from tests.journal.test_trust import rewrite
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = ROOT / "demo_joints" / "north-sluice-dn150-flange.toml"
 LINES = [line for line in (ROOT / "tests/golden/plain.said").read_text("utf-8").splitlines() if line[:1] != "#"]
+MIDDLE = LINES.index("snug") + 2
+"""While bolts are snugged."""
 
 
 def guide(lines: list[str], sessions: Path, monkeypatch: pytest.MonkeyPatch, *more: str, joint: Path = DEMO) -> int:
@@ -48,22 +50,22 @@ def test_a_joint_goes_from_file_to_sealed_record(tmp_path, monkeypatch, capsys):
 
 def test_a_joint_in_german_goes_its_way_with_the_same_english_words(tmp_path, monkeypatch, capsys):
     sessions = tmp_path / "sessions"
-    assert guide(LINES[:15], sessions, monkeypatch, "--language", "de") == 1
-    assert guide(LINES[15:], sessions, monkeypatch, "--language", "en") == 0
+    assert guide(LINES[:MIDDLE], sessions, monkeypatch, "--language", "de") == 1
+    assert guide(LINES[MIDDLE:], sessions, monkeypatch, "--language", "en") == 0
     told = capsys.readouterr()
     assert "goes on in the language that it began in: de" in told.err
-    assert "Sag: „locked out and tried“." in told.out and "Schraube fünf. Moment hundertsiebzig." in told.out
+    assert "Sag: „locked out and tried“." in told.out and "Schraube eins, auf hundertsiebzig Newtonmeter." in told.out
     (folder,) = sessions.iterdir()
     assert main(["verify", str(folder)]) == 0
 
 
 def test_an_unfinished_joint_is_gone_on_with_at_the_same_bolt(tmp_path, monkeypatch, capsys):
     sessions = tmp_path / "sessions"
-    assert guide(LINES[:15], sessions, monkeypatch) == 1
+    assert guide(LINES[:MIDDLE], sessions, monkeypatch) == 1
     (folder,) = sessions.iterdir()
     before = rebuild_state(e.event for e in read_session(folder).entries)
     capsys.readouterr()
-    assert guide(LINES[15:], sessions, monkeypatch) == 0
+    assert guide(LINES[MIDDLE:], sessions, monkeypatch) == 0
     assert (
         f"Bolt {['one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight'][before.bolt - 1]}."
         in capsys.readouterr().out
@@ -95,7 +97,7 @@ def test_killed_in_the_middle_of_a_pass_it_goes_on_at_the_same_bolt(tmp_path, mo
     assert guide(["status"], sessions, monkeypatch) == 1
     after = rebuild_state(e.event for e in read_session(folder).entries)
     assert after.bolt == 2 and after.entries == before.entries
-    assert "Bolt two." in capsys.readouterr().out
+    assert "Bolt two, to fifty two newton metres." in capsys.readouterr().out
     assert main(["verify", str(folder)]) == 0
 
 

@@ -38,8 +38,8 @@ def test_a_joint_is_closed_by_voice_with_german_prompts(one_day_joint, tmp_path,
     told = json.loads(capsys.readouterr().out)
     assert told["complete"] and told["wrong_accepted"] == 0
     prompts = [e.event.text for e in read_session(Path(told["session"])).entries if isinstance(e.event, PromptSpoken)]
-    assert prompts[-1].endswith("Werkzeug gezählt, Platz geräumt? Sag: „close the joint“.")
-    assert sum(prompt.startswith("Eingetragen: „") for prompt in prompts) > 5
+    assert prompts[-1].endswith("Werkzeug gezählt, Arbeitsplatz aufgeräumt? Sag: „close the joint“.")
+    assert sum(prompt.startswith("Gut. ") for prompt in prompts) > 5
 
 
 def test_a_joint_is_closed_by_voice_in_noise_with_slips_and_nothing_wrong_is_recorded(small_joint, tmp_path, capsys):
@@ -86,7 +86,8 @@ def test_an_unknown_option_is_named_with_what_is_allowed(small_joint, tmp_path, 
 
 def test_a_practice_tells_what_was_caught_and_is_never_gone_on_with(tmp_path, capsys, monkeypatch):
     base = ROOT / "demo_joints" / "north-sluice-gearbox-base.toml"
-    said = ["the papers are here", "the load", "locked out and tried", "Sam Reed", "stop", "resume", "ready"]
+    said = [*["yes"] * 4, "the load", "locked out and tried", "Sam Reed", "wrench 31", "newton metres"]
+    said += ["stop", "resume", "yes"]
     monkeypatch.setattr(sys, "stdin", io.StringIO("\n".join(said) + "\n"))
     options = ["--apprentice", "--listen", "typed", "--speak", "silent"]
     assert rehearse(base, tmp_path / "s", *options) == 1

@@ -155,7 +155,7 @@ def test_a_redo_opens_a_follow_up_that_guide_picks_up_and_closes(capsys, folder,
     assert guide(lines[:2], sessions, monkeypatch) == 1
     out, err = capsys.readouterr()
     assert "by the lead wants done again: flange bolts, bolt 5: not believed" in err
-    assert "The review wants bolts two, five again, then all round. Ready?" in out
+    assert "The lead wants bolts two, five done again, then all round. Ready?" in out
 
     assert guide([*lines[2:readings], "170", "172"], sessions, monkeypatch) == 1  # resumed, at the same question
     out, err = capsys.readouterr()

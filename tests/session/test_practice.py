@@ -127,6 +127,22 @@ def test_a_stop_for_nothing_is_not_held_against_anybody():
     assert "Nothing was wrong" in apprentice.heard and apprentice.practice.outcome.stops == 1
 
 
+def test_stopping_before_every_reading_neither_pays_nor_changes_what_the_wrench_reads():
+    apprentice = Apprentice(careful=False, seed=2)
+    read = r"(?:reads|measure) ([a-z -]+?) (?:newton|degrees|millimetres)"
+    for _ in range(60):
+        if isinstance(apprentice.state.item, Pass) and apprentice.state.item.kind == "pattern":
+            break
+        apprentice.answer()
+    before, active = re.findall(read, apprentice.heard), any(sign in apprentice.heard for sign in WRONG)
+    for _ in range(3):
+        apprentice.say("stop")
+        apprentice.say("resume")
+    assert re.findall(read, apprentice.heard) == before
+    stops = apprentice.practice.outcome.stops
+    assert stops >= 2 + (not active) - 1 and f"Stopped for nothing: {stops}." in apprentice.practice.debrief()
+
+
 def test_a_wait_passes_at_once():
     skipped: list[int] = []
     practice = Practice(slips=(), seed=1, skip_time=skipped.append)

@@ -204,7 +204,14 @@ def practised(language: str) -> list[str]:
     w = practice_words(language)
     fixed = [getattr(w, name)() for name in PRACTICE if len(inspect.signature(getattr(w, name)).parameters) == 0]
     slips = [s for name in PRACTICE_SLIPS for s in (w.slip(name, other="", unit=""), w.caught(name))]
-    told = [w.reads(""), w.shows(""), w.nut(moved=True), w.nut(moved=False), w.debrief(1, 4, PRACTICE_SLIPS, 1)]
+    told = [
+        w.reads(""),
+        w.shows(""),
+        w.nut(moved=True),
+        w.nut(moved=False),
+        w.debrief(1, 4, PRACTICE_SLIPS, 1, 2),
+        w.sees(""),
+    ]
     return [*fixed, *slips, *told]
 
 

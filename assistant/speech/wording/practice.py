@@ -28,7 +28,11 @@ class EnglishPractice:
 
     def seen(self) -> str:
         """All is as it is asked for."""
-        return "You look: as it should be."
+        return "You check: it looks right."
+
+    def sees(self, what: str) -> str:
+        """The state that is asked for."""
+        return f"You see: {what}."
 
     def shows(self, amount: str) -> str:
         """What the thermometer or gauge shows."""
@@ -58,9 +62,9 @@ class EnglishPractice:
 
     def nothing_wrong(self) -> str:
         """Stopped where nothing was wrong."""
-        return "Nothing was wrong here. Better once too often."
+        return "Nothing was wrong here. Better once too often, but look first."
 
-    def debrief(self, caught: int, of: int, missed: tuple[str, ...], misread: int) -> str:
+    def debrief(self, caught: int, of: int, missed: tuple[str, ...], misread: int, stops: int) -> str:
         """Last words of a practice."""
         named = {
             "wrong-unit": "the wrong unit",
@@ -72,7 +76,9 @@ class EnglishPractice:
         if missed:
             parts.append(f"Missed: {', '.join(named[each] for each in missed)}.")
         if misread:
-            parts.append(f"Said otherwise than the wrench read: {misread}.")
+            parts.append(f"Called wrong: {misread}.")
+        if stops:
+            parts.append(f"Stopped for nothing: {stops}.")
         return " ".join(parts)
 
 
@@ -101,7 +107,11 @@ class GermanPractice(EnglishPractice):
 
     def seen(self) -> str:
         """All is as it is asked for."""
-        return "Du siehst nach: So, wie es sein soll."
+        return "Du prüfst: Es sieht richtig aus."
+
+    def sees(self, what: str) -> str:
+        """The state that is asked for."""
+        return f"Du siehst: „{what}“."
 
     def shows(self, amount: str) -> str:
         """What the thermometer or gauge shows."""
@@ -131,9 +141,9 @@ class GermanPractice(EnglishPractice):
 
     def nothing_wrong(self) -> str:
         """Stopped where nothing was wrong."""
-        return "Hier war nichts falsch. Lieber einmal zu oft."
+        return "Hier war nichts falsch. Lieber einmal zu oft, aber schau erst hin."
 
-    def debrief(self, caught: int, of: int, missed: tuple[str, ...], misread: int) -> str:
+    def debrief(self, caught: int, of: int, missed: tuple[str, ...], misread: int, stops: int) -> str:
         """Last words of a practice."""
         named = {
             "wrong-unit": "die falsche Einheit",
@@ -145,7 +155,9 @@ class GermanPractice(EnglishPractice):
         if missed:
             parts.append(f"Übersehen: {', '.join(named[each] for each in missed)}.")
         if misread:
-            parts.append(f"Anders gesagt als abgelesen: {misread}.")
+            parts.append(f"Falsch angesagt: {misread}.")
+        if stops:
+            parts.append(f"Ohne Grund gestoppt: {stops}.")
         return " ".join(parts)
 
 
