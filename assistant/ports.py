@@ -96,6 +96,21 @@ class Activity(Protocol):
         """Forget what was heard."""
 
 
+class Canceller(Protocol):
+    """Takes what our own loudspeaker plays out of what the microphone hears."""
+
+    step: int
+
+    def take(self, near: Samples, far: Samples) -> Samples:
+        """Sound without the echo, as long as it was given.
+
+        Args:
+            near: from the microphone; a multiple of `step` samples.
+            far: what the loudspeaker plays at the same time on the microphone's clock, as long. The echo may come
+                later (the way through the room), never earlier.
+        """
+
+
 @dataclass(frozen=True, slots=True)
 class Spoken:
     """When a prompt sounded, in samples of the microphone's clock.

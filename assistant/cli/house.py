@@ -16,6 +16,7 @@ from assistant.config.procedure_file import procedure_for
 from assistant.config.settings import Settings
 from assistant.devices.calibration_file import other_weights, read_calibration
 from assistant.devices.constrained_listener import ConstrainedListener
+from assistant.devices.echo import EchoCanceller
 from assistant.devices.live_microphone import SoundDeviceMicrophone
 from assistant.devices.loudspeaker import LoudSpeaker
 from assistant.devices.microphones import TypedMicrophone, WavMicrophone
@@ -25,12 +26,12 @@ from assistant.devices.speaker import SilentSpeaker, WavSpeaker
 from assistant.devices.voice_activity import SileroActivity
 from assistant.devices.voice_settings import VoiceSettings, voices_for
 from assistant.devices.vosk_follower import VoskFollower
-from assistant.errors import BadSettings, Missing, ModelMissing
+from assistant.errors import BadSettings, DeviceMissing, Missing, ModelMissing
 from assistant.events import Event, WorkLaidOut
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
-from assistant.ports import Microphone, Recogniser, Samples, Speaker
+from assistant.ports import Canceller, Microphone, Recogniser, Samples, Speaker
 from assistant.procedure.state import State
 from assistant.procedure.work import lay_out
 from assistant.replay.rebuild import rebuild_state
@@ -241,6 +242,14 @@ class Parts:
             raise ModelMissing("; ".join(e.message for e in missing), remedy="; ".join(e.remedy for e in missing))
         return found, missing
 
+    def _canceller(self) -> Canceller | None:
+        """What takes our prompts out of the microphone's sound; where it is missing that is said."""
+        try:
+            return EchoCanceller()
+        except DeviceMissing as error:
+            print(f"'stop' is not heard while a prompt sounds: {error.message}\n  {error.remedy}", file=sys.stderr)
+            return None
+
     # ------------------------------------------------------------------------------------------------------- together
     def session(
         self,
@@ -257,6 +266,7 @@ class Parts:
     ) -> Session:
         """A session over these parts, standing where its recording left off."""
         headset = self.settings.headset
+        canceller = self._canceller() if real_time and not headset else None
         return Session(
             recording=recording,
             state=rebuild_state(entry.event for entry in recording.entries),
@@ -264,7 +274,8 @@ class Parts:
             speaker=speaker,
             hearing=hearing,
             activity=SileroActivity(),
-            overhearing=SileroActivity() if headset else None,
+            overhearing=SileroActivity() if real_time and (headset or canceller is not None) else None,
+            canceller=None if headset else canceller,
             manner=Manner(
                 headset=headset, tail_ms=self.settings.echo_tail_ms, real_time=real_time, keeps=self.settings.keep_sound
             ),

@@ -24,6 +24,7 @@ SWALLOWED_SECONDS = 0.06  # taken sooner by this than it can have sounded: a sho
 STALLED_SECONDS = 0.25  # taken later by this: a hole in the middle of a number
 UNDERRUNS = 2  # that the library tells of: each is a click, one alone is understood
 TRIES = 2
+EARLY_SAMPLES = 640  # 40 ms: what the device's own figure for its buffer may be wrong by
 RETRY_SECONDS = 2.0  # between attempts while it is away
 GIVE_UP_SECONDS = 600.0  # a person who plugs it in again, or a server that starts anew, takes less
 REFRESH_SECONDS = 5.0
@@ -67,6 +68,7 @@ class LoudSpeaker:
         self._now = now
         self._closed = threading.Event()
         self._playing: _Playing | None = None
+        self._sounding = 0, np.zeros(0, np.int16)  # first sample on the microphone's clock, sound at 16 000 Hz
         self._stream: Any = None
         self._generation = -1
         self.device = self._open()
@@ -122,6 +124,19 @@ class LoudSpeaker:
             remedy="Plug the loudspeaker in again or name another; the session is stored and resumes at the same bolt.",
         )
 
+    def playing(self, at_sample: int, samples: int) -> npt.NDArray[np.int16]:
+        """What sounds at these samples of the microphone's clock, at 16 000 Hz; zeros where nothing does. Any thread.
+
+        The prompt that sounds, or sounded last, is known; it is told a little early, for a canceller can wait for an
+        echo but not foresee it.
+        """
+        out = np.zeros(samples, np.int16)
+        first, sound = self._sounding
+        begin, end = max(at_sample, first), min(at_sample + samples, first + len(sound))
+        if begin < end:
+            out[begin - at_sample : end - at_sample] = sound[begin - first : end - first]
+        return out
+
     def interrupt(self) -> None:
         """Cut the prompt that is playing, if one is; for 'stop' said into a headset. Any thread may call it."""
         playing = self._playing
@@ -149,6 +164,7 @@ class LoudSpeaker:
             if not playing.started.wait(self._patience_s):
                 return None
             start = max(at_sample, self._clock()) + round(latency_s * RATE_HZ)
+            self._sounding = start - EARLY_SAMPLES, resampled(samples, rate, RATE_HZ)
             if not playing.finished.wait(limit_s):
                 return None
         finally:

@@ -32,7 +32,7 @@ from assistant.events import (
 from assistant.journal.clock import Clock, running_beside, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
-from assistant.ports import Activity, Block, Lost, Microphone, Samples, Speaker, Spoken, Typed
+from assistant.ports import Activity, Block, Canceller, Lost, Microphone, Samples, Speaker, Spoken, Typed
 from assistant.procedure.beside import time_is_up
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import effects, expecting
@@ -41,6 +41,7 @@ from assistant.procedure.state import State
 from assistant.session.ahead import ReadAhead
 from assistant.session.hearing import Hearing, alternative, typed, with_note_text
 from assistant.session.manner import Manner, Turn
+from assistant.session.overhearing import Caught, Overhearing
 from assistant.session.uttered import FORESEEN, Kept, typed_in, uttered
 from assistant.session.waits import clock_set, is_over, time_left, unsure, waited_s
 from assistant.speech.endpoint import Endpointer, EndpointEvent
@@ -54,6 +55,8 @@ PER_MS = SAMPLE_RATE_HZ // 1000
 STEP = 20 * PER_MS
 UNNOTICED_LOSSES = frozenset({"overrun", "sound system started anew"})
 """Sound that is missing while the microphone works on: recorded, and nobody is stopped for it."""
+LONGEST_HALT = 1_200 * PER_MS
+"""A 'stop' that began under a prompt has been said by then."""
 NO_SOUND = np.zeros(0, np.int16)
 _DOUBTFUL = frozenset(
     "reading-doubted reading-outside reading-impossible reading-kept not-understood question-refused entry-taken-back "
@@ -67,7 +70,9 @@ class Session:
 
     Args:
         recording: open, new or resumed; `state` is the fold of its entries.
-        overhearing: a second voice activity (each keeps a memory), needed with a headset only.
+        overhearing: a second voice activity (each keeps a memory), to hear 'stop' under our own prompts; None where
+            nobody can speak meanwhile.
+        canceller: takes our prompts out of what the microphone hears; None for a headset.
         watch: told of every entry after it is on disk (transcript, glance board).
         beside: what is said besides after a batch of events, and recorded with it (a practice plays the joint).
         clock: the wall clock that the journal stamps with; waits are counted by it.
@@ -84,6 +89,7 @@ class Session:
         hearing: Hearing,
         activity: Activity,
         overhearing: Activity | None = None,
+        canceller: Canceller | None = None,
         manner: Manner,
         endpoint: EndpointSettings | None = None,
         watch: Callable[[Sequence[Entry]], None] = lambda _entries: None,
@@ -102,7 +108,12 @@ class Session:
         self._closed_until = 0  # the microphone is not heard before this sample
         self._spoke = (0, 0)
         self._endpointer = Endpointer(activity, endpoint)
-        self._overheard = Endpointer(overhearing or activity, endpoint)  # listens for 'stop' under our own prompts
+        self._overheard = (
+            Overhearing(overhearing, hearing, self._grammar, endpoint=endpoint, canceller=canceller)
+            if overhearing is not None
+            else None
+        )
+        self._caught: Caught | None = None  # under the prompt that sounds
         self._meanwhile: deque[Block | Typed | Lost] = deque()  # came while a prompt sounded, still to be taken in
         self._reading = ReadAhead(hearing, self._endpointer, self._grammar)
 
@@ -185,27 +196,29 @@ class Session:
         with ThreadPoolExecutor(max_workers=1, thread_name_prefix="prompt") as voice:
             speaking = voice.submit(self._speaker.say, text, self._now)
             try:
-                while not speaking.done():
+                begun = len(self._meanwhile)
+                while not speaking.done() or self._still_said(begun):
+                    if not speaking.done():
+                        begun = len(self._meanwhile)
                     piece = self._microphone.read()
                     if piece is None:
                         break
                     self._meanwhile.append(piece)
-                    if self.manner.headset and isinstance(piece, Block) and self._says_stop(piece):
-                        interrupt()
+                    if isinstance(piece, Block) and self._overheard is not None and self._caught is None:
+                        self._caught = self._overheard.take(piece, getattr(self._speaker, "playing", None))
+                        if self._caught is not None:
+                            interrupt()
             except BaseException:  # Ctrl-C too: nobody waits for the end of the sentence, or for a loudspeaker
                 self._speaker.close()
                 raise
             return speaking.result()
 
-    def _says_stop(self, block: Block) -> bool:
-        """Whether 'stop' or 'pause' was just said under a prompt; the sound itself is taken in afterwards."""
-        for event in self._overheard.feed(block.samples):
-            if isinstance(event, SpeechPaused):
-                heard = self._hearing.listen(event.utterance.samples, self._grammar()).heard
-                best = alternative(heard.ranked[0]).command if heard.ranked else None
-                if best in ("stop", "pause") and heard.decision != "reject":
-                    return True
-        return False
+    def _still_said(self, since: int) -> bool:
+        """Whether something that began under the prompt goes on after its end; since then so many pieces were there."""
+        if self._overheard is None or self._caught is not None or not self._overheard.in_speech:
+            return False
+        later = [piece for piece in list(self._meanwhile)[since:] if isinstance(piece, Block)]
+        return sum(len(piece.samples) for piece in later) < LONGEST_HALT
 
     def _endpoint(self, event: EndpointEvent) -> None:
         if isinstance(event, SpeechPaused):
@@ -260,6 +273,20 @@ class Session:
             self.recording.audio.drop(event.utterance)
             return replace(event, audio_sha256=None)
         return event
+
+    def _halt(self, caught: Caught) -> None:
+        """Do what was said under an open loudspeaker; the sound is kept as it was understood, without the echo."""
+        sound = NO_SOUND if self.state.off_the_record else caught.utterance.samples
+        name, digest = self.recording.audio.keep(sound)
+        event = uttered(
+            caught.utterance,
+            caught.heard,
+            Kept(name=name, sha256=digest),
+            base=self._base,
+            state=self.state.dialogue,
+            while_speaking=True,
+        )
+        self._settle((event, *decide(self.state, event)))
 
     def _listeners_lost(self) -> tuple[TroubleFound, ...]:
         """Listeners that failed for good since the last utterance. Ends the session where none is left.
@@ -350,6 +377,9 @@ class Session:
         for what in wanted.adjust:
             self._speaker.adjust(what)
         begun = self._say(breaths) if breaths else None
+        caught, self._caught = self._caught, None
+        if caught is not None and not self.manner.headset:  # with a headset it is heard again, in its place
+            self._halt(caught)
         self._speaker.prepare(wanted.prepare)
         return begun
 

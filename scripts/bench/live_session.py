@@ -82,6 +82,11 @@ class Worker(Technician):
         self.heard.clear()  # the room is recorded; nobody needs this
         return super().read()
 
+    @property
+    def silent(self) -> bool:
+        """Nothing of its own sounds."""
+        return not self._sound
+
     def say(self, text: str) -> None:
         """Say something of one's own."""
         self._speak(text, None)
@@ -153,8 +158,11 @@ def hold(room: Room, args: argparse.Namespace, snr_db: float, *, log: Path) -> R
                 heard = coming.get()
                 pieces.append(heard)
                 block = worker.read()
-                mouth.write(block.samples.tobytes() if block is not None else bytes(1024))
-                mouth.flush()
+                if not (
+                    coming.qsize() > 3 and worker.silent
+                ):  # this loop was late: what is put in now comes late for good
+                    mouth.write(block.samples.tobytes() if block is not None else bytes(1024))
+                    mouth.flush()
                 sounds = bool(np.abs(heard[:, 1].astype(np.int32)).max(initial=0) > SOUNDS)
                 quiet_blocks, loud_blocks = (0, loud_blocks + 1) if sounds else (quiet_blocks + 1, loud_blocks)
                 if quiet_blocks > 25:
@@ -275,7 +283,7 @@ def turns(run: Run) -> list[Turn]:
 def _place(air: Floats, clean: Floats, about: int) -> int:
     """First sample of `clean` in the microphone's stream near `about`."""
     low = max(0, about - RATE_HZ // 4)
-    part = air[low : about + RATE_HZ + len(clean)]
+    part = air[low : about + 3 * RATE_HZ + len(clean)]
     size = 1 << (len(part) + len(clean)).bit_length()
     product = np.fft.irfft(np.fft.rfft(part, size) * np.conj(np.fft.rfft(clean, size)), size)
     return low + int(np.argmax(product[: max(1, len(part) - len(clean))]))

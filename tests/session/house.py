@@ -12,7 +12,7 @@ from assistant.devices.speaker import SilentSpeaker
 from assistant.events import Event, SessionOpened, WorkLaidOut
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.recording import MemoryStore, Recording
-from assistant.ports import Microphone, Samples, Speaker, Spoken
+from assistant.ports import Activity, Canceller, Microphone, Samples, Speaker, Spoken
 from assistant.procedure.state import State
 from assistant.replay.rebuild import rebuild_state
 from assistant.session.hearing import Combine, Hearing
@@ -73,6 +73,8 @@ def session(
     hearing: Hearing | None = None,
     combine: Combine = nothing,
     manner: Manner | None = None,
+    overhearing: Activity | None = None,
+    canceller: Canceller | None = None,
     clock: Clock = utc_now,
 ) -> Session:
     recording = recording or MemoryStore()
@@ -83,6 +85,8 @@ def session(
         speaker=speaker or SilentSpeaker(),
         hearing=hearing or Hearing((), combine),
         activity=LoudIsSpeech(),
+        overhearing=overhearing,
+        canceller=canceller,
         manner=manner or Manner(real_time=False),
         clock=clock,
     )
