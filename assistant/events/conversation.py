@@ -64,7 +64,7 @@ class UtteranceHeard(Event):
     listeners: dict[str, str]  # listener -> its own best text
     agreed: bool  # all listeners present read the same meaning
     decision: str  # accept | ask | reject, by the calibrated thresholds alone
-    accept_at: float  # probability from which this utterance would have been accepted
+    accept_at: float  # probability from which it would have been accepted; 1 where it is asked however likely it is
     state: str = ""  # dialogue state it was heard in
     snr_db: float | None = None  # estimated, over the steady noise
     clipped: bool = False

@@ -99,9 +99,17 @@ class BoltSnugged(Event):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingAccepted(Event):
-    """An achieved torque that the acceptance table lets into the record."""
+    """An achieved torque that the acceptance table lets into the record.
+
+    Args:
+        probability: of this figure, 0..1.
+        inside: that any figure inside the window was said, as heard, before the lift; None in old records and where it
+            was not weighed (a confirmed reading, a typed one).
+        lift: by how much the odds for the window were raised (`procedure.acceptance`); 1 for not at all.
+    """
 
     kind: ClassVar[str] = "reading-accepted"
+    version: ClassVar[int] = 2
     entry: int
     stage: int
     round: int
@@ -111,6 +119,8 @@ class ReadingAccepted(Event):
     utterance: str
     confirmed_by: str = ""  # utterance of the yes, the repeat or the choice; "" when sure at once
     probability: float = 1.0
+    inside: float | None = None
+    lift: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

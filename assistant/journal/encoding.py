@@ -12,7 +12,14 @@ from typing import Any
 
 from assistant.errors import BadSession
 from assistant.events import Event, event_classes
-from assistant.journal.upcasts import name_kept_2, prompt_spoken_2, review_signed_2, work_laid_out_2, work_laid_out_3
+from assistant.journal.upcasts import (
+    name_kept_2,
+    prompt_spoken_2,
+    reading_accepted_2,
+    review_signed_2,
+    work_laid_out_2,
+    work_laid_out_3,
+)
 from assistant.journal.values import Codec, Misfit, record_codec
 
 Payload = dict[str, Any]
@@ -22,6 +29,7 @@ UPCASTS: Mapping[tuple[str, int], Upcast] = MappingProxyType(
     {
         ("name-kept", 1): name_kept_2,
         ("prompt-spoken", 1): prompt_spoken_2,
+        ("reading-accepted", 1): reading_accepted_2,
         ("review-signed", 1): review_signed_2,
         ("work-laid-out", 1): work_laid_out_2,
         ("work-laid-out", 2): work_laid_out_3,

@@ -35,6 +35,11 @@ def review_signed_2(old: Payload) -> Payload:
     return old | {"public_key": "", "signature": ""}
 
 
+def reading_accepted_2(old: Payload) -> Payload:
+    """Version 1 was accepted by the thresholds alone."""
+    return old | {"inside": None, "lift": 1.0}
+
+
 def _stage(part: str, value: Payload) -> Payload:
     return {name: value if name == part else None for name in _PARTS}
 

@@ -28,7 +28,7 @@ from assistant.events import (
     ReadingOutside,
     Told,
 )
-from assistant.procedure.acceptance import TINY, judge
+from assistant.procedure.acceptance import TINY, in_context, judge
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.speech.intent import UNITS_OF
@@ -44,6 +44,8 @@ class Answer:
         decision: "accept" or "ask".
         utterance: the utterance it was first heard in.
         confirmed_by: the utterance that confirmed it; "" when it is the same.
+        alternatives: all that was heard, where a reading may be taken by its window (`acceptance.in_context`); empty
+            where it may not.
     """
 
     heard: Alternative
@@ -51,6 +53,7 @@ class Answer:
     decision: str
     utterance: str
     confirmed_by: str = ""
+    alternatives: tuple[Alternative, ...] = ()
 
 
 def reading(state: State, answer: Answer) -> tuple[Event, ...]:
@@ -75,7 +78,9 @@ def reading(state: State, answer: Answer) -> tuple[Event, ...]:
         taken_up = BoltTakenUp(bolt=heard.bolt, utterance=answer.utterance)
         before, state = (*before, taken_up), fold(state, (taken_up,))
     due = state.current_pass
-    verdict = judge(heard, answer.decision, due=due, last_setting=_last_setting(state))
+    context = in_context(answer.alternatives, due=due, bolt=state.bolt, named=heard.bolt)
+    decision = "accept" if context.taken and not heard.corrected else answer.decision
+    verdict = judge(heard, decision, due=due, last_setting=_last_setting(state))
     if verdict.reason == "no-reading-due" and answer.decision != "accept":
         return before  # a doubtful number while none is due: most likely noise or talk
     if verdict.kind == "impossible":
@@ -110,6 +115,8 @@ def reading(state: State, answer: Answer) -> tuple[Event, ...]:
         utterance=answer.utterance,
         confirmed_by=answer.confirmed_by,
         probability=heard.probability,
+        inside=context.inside if answer.alternatives else None,
+        lift=context.lift if decision != answer.decision else 1.0,
     )
     return (*before, accepted)
 

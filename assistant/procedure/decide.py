@@ -107,6 +107,7 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         other=next((each for each in heard.alternatives if each is not best), None),
         decision=_decision(state, best, heard, denied=denied),
         utterance=heard.utterance,
+        alternatives=heard.alternatives if heard.accept_at < 1 and not denied else (),
     )
     if state.dialogue == "asking" and (events := _confirm(state, answer, heard)) is not None:
         return events

@@ -35,6 +35,9 @@ MARKS = (
 NARROW = 0.25
 """A recorded reading counts as least sure when its probability lies in this lowest part of what was accepted at once:
 between the threshold and one. Our own choice."""
+SURELY_INSIDE = 0.95
+"""One that was taken by its window counts as least sure when the window had less probability than this. Our own
+choice."""
 _SILENT = {"work-laid-out", "item-announced", "time-left"}  # said in the prompt that follows, or to nobody
 MOVES = frozenset({"reading-accepted", "reading-kept", "clicked-at-setting", "bolt-held", "bolt-moved", "bolt-snugged"})
 """Kinds of event that record something of a bolt."""
@@ -182,9 +185,11 @@ def _least_sure(steps: Sequence[Step], found: list[Moment], by_name: dict[str, i
             continue
         at = by_name.get(getattr(event, "utterance", ""))
         heard = found[at].heard if at is not None else None
-        if at is None or heard is None or heard.decision != "accept":
+        lifted = isinstance(event, ReadingAccepted) and event.lift > 1
+        if at is None or heard is None or (heard.decision != "accept" and not lifted):
             continue  # asked about before it was recorded
-        if narrow(heard) or not heard.agreed:
+        closely = getattr(event, "inside", 0.0) < SURELY_INSIDE if lifted else narrow(heard)
+        if closely or not heard.agreed:
             found[at].marks.add("unsure")
 
 

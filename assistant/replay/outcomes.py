@@ -55,7 +55,9 @@ _TOLD = {
 
 _WORDS: dict[str, Callable[[Any], str]] = {
     "reading-accepted": lambda e: (
-        f"recorded: {_where(e)}, {figure(e.achieved)}" + (", after a question" if e.confirmed_by else "")
+        f"recorded: {_where(e)}, {figure(e.achieved)}"
+        + (", after a question" if e.confirmed_by else "")
+        + (f", taken by its window ({e.inside:.3f} inside, lift {e.lift:g})" if e.lift > 1 else "")
     ),
     "reading-kept": lambda e: f"kept outside its window: {_where(e)}, {figure(e.achieved)}; reason: {e.reason}",
     "clicked-at-setting": lambda e: f"recorded: {_where(e)}, clicked at its setting of {figure(e.setting)}",

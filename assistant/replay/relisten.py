@@ -19,6 +19,7 @@ from assistant.journal.audio import NAME, Samples, decode_flac
 from assistant.journal.disk import read_regular
 from assistant.journal.reading import Entry
 from assistant.journal.sessions import AUDIO_NAME
+from assistant.procedure.acceptance import in_context
 from assistant.procedure.effects import expecting
 from assistant.procedure.evolve import evolve
 from assistant.procedure.state import State
@@ -43,7 +44,7 @@ class Again:
     Args:
         line: of journal.jsonl.
         recorded, now: the best meaning in words; "" for none.
-        decision, decision_now: accept, ask or reject; now "" where there is no sound.
+        decision, decision_now: accept, ask or reject, with the window that was due; now "" where there is no sound.
         probability, probability_now: of the best meaning; None for none.
         entries: numbers of the recorded entries that rest on it.
         verdict: how the two stand to each other.
@@ -86,7 +87,7 @@ def relisten(folder: Path, entries: Sequence[Entry], listen: Listen) -> Iterator
         if isinstance(event, UtteranceHeard):
             wanted = expecting(state)
             grammar = grammars.setdefault(wanted, grammars.get(wanted) or grammar_for(wanted))
-            yield _again(folder, entry, event, grammar, listen, tuple(resting.get(event.utterance, ())))
+            yield _again(folder, entry, event, state, grammar, listen, tuple(resting.get(event.utterance, ())))
         state = _after(state, event)
 
 
@@ -108,25 +109,35 @@ def _resting(entries: Sequence[Entry]) -> dict[str, list[int]]:
 
 
 def _again(
-    folder: Path, entry: Entry, event: UtteranceHeard, grammar: Grammar, listen: Listen, resting: tuple[int, ...]
+    folder: Path,
+    entry: Entry,
+    event: UtteranceHeard,
+    state: State,
+    grammar: Grammar,
+    listen: Listen,
+    resting: tuple[int, ...],
 ) -> Again:
     best = event.alternatives[0] if event.alternatives else None
     sound, why = _sound(folder, event)
     now = listen(sound, grammar) if sound is not None else None
     ranked = now.ranked[0] if now is not None and now.ranked else None
+    before = in_state(state, event.alternatives, event.decision, event.accept_at)
+    after = ""
+    if now is not None:
+        after = in_state(state, tuple(map(_alternative, now.ranked)), now.decision, now.accept_at)
     return Again(
         line=entry.seq,
         utc=entry.utc,
         utterance=event.utterance,
         state=event.state,
         recorded=_said(best) if best is not None else "",
-        decision=event.decision,
+        decision=before,
         probability=best.probability if best is not None else None,
         now=_words(ranked) if ranked is not None else "",
-        decision_now=now.decision if now is not None else "",
+        decision_now=after,
         probability_now=ranked.probability if ranked is not None else None,
         entries=resting,
-        verdict=_verdict(event, best, now, ranked) if now is not None else "no sound" if why else "typed",
+        verdict=_verdict(before, best, after, ranked) if now is not None else "no sound" if why else "typed",
         why=why,
     )
 
@@ -149,8 +160,35 @@ def _sound(folder: Path, event: UtteranceHeard) -> tuple[Samples | None, str]:
         return None, f"{name} cannot be decoded"
 
 
-def _verdict(event: UtteranceHeard, best: Alternative | None, now: Heard, ranked: Ranked | None) -> Verdict:
-    heard, heard_now = best is not None and event.decision != "reject", ranked is not None and now.decision != "reject"
+def in_state(state: State, alternatives: Sequence[Alternative], decision: str, accept_at: float) -> str:
+    """The decision with the window that was due (`procedure.acceptance`): a doubtful reading may have been taken."""
+    best = alternatives[0] if alternatives else None
+    if best is None or decision != "ask" or accept_at >= 1 or best.value is None or state.measurement is not None:
+        return decision
+    if best.corrected or best.value in state.denied:
+        return decision
+    taken = in_context(alternatives, due=state.current_pass, bolt=state.bolt, named=best.bolt).taken
+    return "accept" if taken else decision
+
+
+def _alternative(ranked: Ranked) -> Alternative:
+    """What matters of a meaning to the window."""
+    meaning, p = ranked.meaning, min(1.0, max(0.0, ranked.probability))
+    if not isinstance(meaning, Value):
+        return Alternative(kind="command", text=ranked.text, probability=p)
+    return Alternative(
+        kind="value",
+        text=ranked.text,
+        probability=p,
+        value=meaning.number,
+        unit=meaning.unit,
+        bolt=meaning.bolt,
+        corrected=meaning.corrected,
+    )
+
+
+def _verdict(before: str, best: Alternative | None, after: str, ranked: Ranked | None) -> Verdict:
+    heard, heard_now = best is not None and before != "reject", ranked is not None and after != "reject"
     if not heard and not heard_now:
         return "same"
     if heard and not heard_now:
@@ -159,7 +197,7 @@ def _verdict(event: UtteranceHeard, best: Alternative | None, now: Heard, ranked
         return "something now"
     if not _same(best, ranked):
         return "another meaning"
-    step = _SURE.get(now.decision, 0) - _SURE.get(event.decision, 0)
+    step = _SURE.get(after, 0) - _SURE.get(before, 0)
     return "same" if step == 0 else "surer now" if step > 0 else "less sure now"
 
 

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from assistant.events import SAMPLE_RATE_HZ, Alternative
+from assistant.events import SAMPLE_RATE_HZ, Alternative, Pass
 from assistant.ports import Activity, Samples
+from assistant.procedure.acceptance import in_context, judge
 from assistant.session.ahead import ReadAhead
 from assistant.session.hearing import Hearing, alternative, with_note_text
 from assistant.speech.endpoint import Endpointer, EndpointEvent
@@ -85,21 +86,25 @@ def _read(utterance: Utterance, heard: Heard, hearing: Hearing) -> Understood:
     )
 
 
-def document(file: str, samples: Samples, understood: list[Understood]) -> dict[str, Any]:
-    """One object of the list that `hear --json` prints (DESIGN 10)."""
+def document(file: str, samples: Samples, understood: list[Understood], *, due: Pass | None = None) -> dict[str, Any]:
+    """One object of the list that `hear --json` prints (DESIGN 10).
+
+    Args:
+        due: a pass with a window: each utterance says what a bolt of it would make of it.
+    """
     return {
         "file": file,
         "seconds": round(len(samples) / SAMPLE_RATE_HZ, 3),
-        "utterances": [_utterance(u) for u in understood],
+        "utterances": [_utterance(u, due) for u in understood],
     }
 
 
-def _utterance(understood: Understood) -> dict[str, Any]:
+def _utterance(understood: Understood, due: Pass | None) -> dict[str, Any]:
     heard = understood.heard
     alternatives = [alternative(r) for r in heard.ranked]
     decision = "ask" if heard.decision == "accept" and not understood.whole else heard.decision
     best = alternatives[0] if alternatives and decision != "reject" else None
-    return {
+    told = {
         "start_s": round(understood.start_sample / SAMPLE_RATE_HZ, 3),
         "end_s": round(understood.end_sample / SAMPLE_RATE_HZ, 3),
         "kind": _kind(best),
@@ -125,6 +130,28 @@ def _utterance(understood: Understood) -> dict[str, Any]:
         "listeners": heard.by_listener,
         "agreed": heard.agreed,
         "free_text": heard.free_text,
+    }
+    if due is not None:
+        asked_anyway = heard.accept_at >= 1 or not understood.whole
+        told["context"] = _context(best, alternatives, decision, due, may_lift=not asked_anyway)
+    return told
+
+
+def _context(
+    best: Alternative | None, alternatives: list[Alternative], decision: str, due: Pass, *, may_lift: bool
+) -> dict[str, Any]:
+    """The rule of `acceptance` for a bolt of this pass."""
+    named = best.bolt if best is not None else None
+    weighed = in_context(alternatives, due=due, bolt=None, named=named)
+    lifted = may_lift and weighed.taken and decision == "ask"
+    verdict = "reject"
+    if best is not None and best.value is not None:
+        verdict = judge(best, "accept" if lifted else decision, due=due, last_setting=None).kind
+    return {
+        "p": round(weighed.p, 6),
+        "inside": round(weighed.inside, 6),
+        "lift": weighed.lift if may_lift else 1.0,
+        "decision": verdict,
     }
 
 

@@ -69,9 +69,9 @@ def _event(
     clipped: bool = False,
     while_speaking: bool = False,
 ) -> UtteranceHeard:
-    decision = heard.decision
-    if not whole and decision == "accept":
-        decision = "ask"  # words may be missing: never believed without a question
+    decision, accept_at = heard.decision, heard.accept_at
+    if not whole:  # words may be missing: never believed without a question
+        decision, accept_at = "ask" if decision == "accept" else decision, 1.0
     return UtteranceHeard(
         utterance=kept.name,
         start_sample=start,
@@ -83,7 +83,7 @@ def _event(
         listeners=dict(heard.by_listener),
         agreed=heard.agreed,
         decision=decision,
-        accept_at=heard.accept_at,
+        accept_at=accept_at,
         state=state,
         snr_db=snr_db,
         clipped=clipped,

@@ -24,7 +24,7 @@ def spelled(value: Decimal) -> str:
 
 def teen_or_ten(value: Decimal) -> bool:
     """Whether the number has a part that is a teen/ten twin (13/30 ... 19/90): its read-back is spelled."""
-    return any(True for _ in _teens(int(value)))
+    return any(True for _ in teen_ten_twins(int(value)))
 
 
 def confusable_with(value: Decimal) -> tuple[Decimal, ...]:
@@ -37,7 +37,7 @@ def confusable_with(value: Decimal) -> tuple[Decimal, ...]:
         value: finite, >= 0.
     """
     found = {*_twin_figures(value), *_dropped(value), *_lost(value)}
-    found |= {Decimal(n) + value % 1 for n in _teens(int(value))}
+    found |= {Decimal(n) + value % 1 for n in teen_ten_twins(int(value))}
     return tuple(sorted(found - {value, Decimal(0)}))
 
 
@@ -51,7 +51,7 @@ def _plain(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def _teens(n: int) -> Iterator[int]:
+def teen_ten_twins(n: int) -> Iterator[int]:
     """The number with a teen turned into its ten or back: in the last two figures, or in those of the thousands."""
     for unit in (1, 1000):
         end = n // unit % (100 if unit == 1 else 1000)

@@ -60,7 +60,8 @@ class Heard:
         free_text: what free wording makes of it.
         by_listener: listener -> its own best text ("" for nothing).
         agreed: all listeners present have the same best meaning.
-        accept_at: probability from which this utterance would have been accepted.
+        accept_at: probability from which this utterance would have been accepted; 1 where it is asked however likely
+            it is.
     """
 
     ranked: tuple[Ranked, ...]

@@ -52,7 +52,8 @@ def combine(readings: Sequence[Reading], calibration: Calibration, *, quality: Q
     agreed = len(evidence.best) == len(known) and len(set(evidence.best.values())) == 1
     decision = _decision(ranked, combiner, known)
     told = tuple(Ranked(_whole(r.meaning, known), r.text, r.probability) for r in ranked[:MOST_RANKED])
-    accept_at = combiner.thresholds[kind(ranked)].accept if ranked else 1.0
+    asked_anyway = not ranked or doubtful(ranked[0].meaning, known)
+    accept_at = 1.0 if asked_anyway else combiner.thresholds[kind(ranked)].accept
     return Heard(told, decision, fit, free_text, by_listener, agreed, accept_at)
 
 

@@ -58,6 +58,37 @@ def test_without_our_ear_the_packaged_one_listens_and_says_so(reading, tmp_path,
     assert "the packaged one listens" in out.err and "encoder.onnx" in out.err
 
 
+def test_with_a_window_due_it_says_what_a_bolt_would_make_of_it(reading, capsys):
+    inside = ["--due", "180 N*m", "--low", "171", "--high", "189"]
+    _, (told,) = hear(str(reading), *inside, capsys=capsys)
+    (context,) = [each["context"] for each in told["utterances"]]
+    assert set(context) == {"p", "inside", "lift", "decision"} and context["decision"] == "accept"
+    assert context["lift"] == 20 and 0.83 < context["p"] <= context["inside"] <= 1
+    _, (told,) = hear(str(reading), "--due", "150", "--low", "142", "--high", "158", capsys=capsys)
+    (each,) = told["utterances"]
+    assert each["context"]["decision"] in ("outside", "ask") and each["context"]["inside"] < 0.1
+    wide = ["--due", "180", "--low", "120", "--high", "240"]
+    _, (told,) = hear(str(reading), *wide, capsys=capsys)
+    assert told["utterances"][0]["context"]["lift"] == 1
+    _, (told,) = hear(str(reading), "--due", "360", "--low", "350", "--high", "370", capsys=capsys)
+    assert told["utterances"][0]["context"]["decision"] in ("impossible", "ask")  # half of the setting
+
+
+@pytest.mark.parametrize(
+    ("window", "says"),
+    [
+        (["--due", "170"], "belong together"),
+        (["--due", "170", "--low", "180", "--high", "190"], "do not rise"),
+        (["--due", "170 kg", "--low", "160", "--high", "180"], "--due"),
+        (["--due", "nan", "--low", "160", "--high", "180"], "--due is nan"),
+        (["--due", "0", "--low", "0", "--high", "1"], "do not rise"),
+    ],
+)
+def test_a_window_that_makes_no_sense_is_refused(reading, window, says, capsys):
+    assert main(["hear", str(reading), *window]) == 2
+    assert says in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     ("name", "rate", "channels", "subtype"),
     [

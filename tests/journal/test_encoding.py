@@ -179,6 +179,14 @@ def test_of_a_prompt_of_version_1_nobody_knows_whether_it_sounded_whole():
     assert prompt.whole is None and prompt.times == 1 and sounded(prompt) == ""
 
 
+def test_a_reading_of_version_1_was_taken_without_a_lift():
+    raw = (Path(__file__).parent / "records" / "reading-accepted-1.jsonl").read_bytes()
+    record = read_line(raw.removesuffix(b"\n"))
+    reading = EVENT_FORMAT.decode(record.kind, record.version, record.payload, where="line 1")
+    assert record.version == 1 and reading.achieved == Measured(Decimal("52"), "N*m")
+    assert reading.inside is None and reading.lift == 1.0
+
+
 def test_work_laid_out_before_there_were_stages_is_lifted_into_one_list():
     """Version 1 had questions before and after the passes; the record is of a session of that time."""
     raw = (Path(__file__).parent / "records" / "work-laid-out-1.jsonl").read_bytes()

@@ -1,0 +1,154 @@
+"""The decision in context: what is taken by its window, and what never is (`procedure.acceptance`)."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from assistant.events import Alternative, Measured, Pass, ReadingAccepted, ReadingDoubted, ReadingOutside
+from assistant.procedure.acceptance import LEAD, LIFT, ODDS, WIDEST, in_context, is_inside, judge, lift
+from assistant.procedure.decide import begin, decide
+from assistant.procedure.evolve import fold
+from assistant.procedure.state import State
+from tests.procedure.small_works import said, torqued, work
+from tests.procedure.talk import value
+
+LEAST = ODDS / (ODDS + LIFT)
+"""Probability of the window from which its lifted odds are enough."""
+
+
+def due(setting: float = 90, low: float = 85, high: float = 95, unit: str = "N*m") -> Pass:
+    setting_of, low_of, high_of = (Measured(Decimal(str(x)), unit) for x in (setting, low, high))
+    return replace(torqued(1, 2), setting=setting_of, low=low_of, high=high_of, tool_low=None, tool_high=None)
+
+
+def taken(*alternatives: Alternative, window: Pass | None = None, bolt: int = 1) -> bool:
+    return in_context(alternatives, due=window or due(), bolt=bolt).taken
+
+
+def test_one_figure_that_leads_inside_the_window_is_taken_from_its_odds_on():
+    assert taken(value("90", LEAST + 0.001)) and not taken(value("90", LEAST - 0.001))
+
+
+def test_two_near_figures_inside_are_asked_about():
+    lead = LEAD * 0.96
+    assert taken(value("90", lead + 0.001), value("91", 0.96 - lead - 0.001))
+    assert not taken(value("90", lead - 0.001), value("91", 0.96 - lead + 0.001))
+
+
+def test_what_lies_outside_or_is_no_reading_counts_against():
+    assert not taken(value("90", 0.8), value("50", 0.15))
+    assert not taken(value("50", 0.97), value("90", 0.02))
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        value("90", 0.95, corrected=True),
+        value("90", 0.95, bolt=2),
+        replace(value("90", 0.95), unit="degC"),
+    ],
+)
+def test_a_correction_another_bolt_and_no_torque_are_never_lifted(other):
+    assert not taken(other)
+
+
+def test_the_same_figure_in_two_wordings_is_one_figure():
+    assert taken(value("90", 0.5), replace(value("90", 0.45), unit="N*m"), value("90", 0.02, bolt=1))
+
+
+def test_a_unit_that_was_said_is_honoured():
+    assert not taken(replace(value("90", 0.99), unit="lbf*ft"))
+    assert taken(replace(value("66", 0.9), unit="lbf*ft"))  # 89.5 N*m by NIST SP 811
+
+
+@pytest.mark.parametrize(
+    ("setting", "low", "high", "raised"),
+    [
+        (170, 162, 179, LIFT),
+        (100, 90, 110, LIFT),
+        (100, 89, 110, 1.0),  # wider than WIDEST to one side
+        (121, 112, 131, 1.0),  # 113 and 130, 112 to 131: a teen and its ten
+        (121, 114, 129, LIFT),
+        (220, 212, 231, 1.0),  # 213 and 230
+        (7.5, 7, 8, LIFT),
+    ],
+)
+def test_wide_windows_and_windows_with_a_teen_and_its_ten_get_no_lift(setting, low, high, raised):
+    assert lift(due(setting, low, high)) == raised
+    assert WIDEST == 0.10  # DESIGN 6, CONTEXT: windows over +-10 % get no lift
+
+
+def test_no_window_no_context():
+    nothing = in_context((value("90", 0.99),), due=None, bolt=None)
+    assert (nothing.taken, nothing.inside, nothing.lift) == (False, 0.0, 1.0)
+
+
+FIGURES = st.integers(1, 400).map(str)
+HEARD = st.lists(st.tuples(FIGURES, st.floats(0.001, 1.0)), min_size=1, max_size=6, unique_by=lambda each: each[0])
+
+
+@given(HEARD, st.integers(20, 300), st.floats(0.0, 0.2))
+def test_nothing_outside_the_window_is_ever_taken_and_more_of_it_never_helps(heard, setting, half):
+    whole = sum(p for _, p in heard)
+    sorted_heard = sorted(heard, key=lambda each: -each[1])
+    alternatives = tuple(value(figure, p / max(1.0, whole)) for figure, p in sorted_heard)
+    window = due(setting, setting * (1 - half), setting * (1 + half))
+    found = in_context(alternatives, due=window, bolt=1)
+    assert 0 <= found.inside <= 1 and found.p <= found.inside + 1e-9
+    if found.taken:
+        assert found.best is alternatives[0] and is_inside(float(found.best.value), window)
+        assert found.inside >= LEAST and half <= WIDEST + 1e-9
+        assert judge(found.best, "accept", due=window, last_setting=None).kind == "accept"
+    else:
+        weaker = tuple(replace(a, probability=a.probability * 0.9) for a in alternatives)
+        assert not in_context(weaker, due=window, bolt=1).taken
+
+
+def begun() -> State:
+    """At the first bolt of a pass of 85 to 95 N*m."""
+    laid_out = work(torqued(1, 2))
+    state = fold(State(), (laid_out,))
+    return fold(state, begin(laid_out, state))
+
+
+def outcome(*alternatives: Alternative, **more: object) -> tuple[type, object]:
+    """What the dialogue makes of a doubtful reading at the first bolt of a pass of 85 to 95 N*m."""
+    state = begun()
+    heard = said("reading", *alternatives, decision="ask", **more).heard
+    event = decide(state, heard)[0]
+    return type(event), event
+
+
+def test_a_doubtful_reading_inside_is_recorded_with_what_it_was_taken_by():
+    kind, event = outcome(value("90", 0.93), value("50", 0.03))
+    assert kind is ReadingAccepted
+    assert (event.probability, event.inside, event.lift) == (0.93, 0.93, LIFT)
+
+
+def test_the_same_doubt_outside_is_asked_as_ever():
+    assert outcome(value("80", 0.93))[0] is ReadingDoubted
+    assert outcome(value("90", 0.7), value("80", 0.25))[0] is ReadingDoubted
+
+
+def test_what_is_asked_however_likely_it_is_gets_no_lift():
+    assert outcome(value("90", 0.99), accept_at=1.0)[0] is ReadingDoubted
+
+
+def test_a_reading_that_was_sure_is_recorded_without_a_lift():
+    state = begun()
+    event = decide(state, said("reading", value("90", 0.99)).heard)[0]
+    assert isinstance(event, ReadingAccepted) and event.lift == 1.0 and event.inside == 0.99
+    outside = decide(state, said("reading", value("80", 0.99)).heard)[0]
+    assert isinstance(outside, ReadingOutside)
+
+
+def test_a_figure_that_was_denied_is_not_taken_by_its_window():
+    state = begun()
+    denied = replace(state, denied=(Decimal(90),))
+    event = decide(denied, said("reading", value("90", 0.95), decision="ask").heard)[0]
+    assert not isinstance(event, ReadingAccepted)
