@@ -51,17 +51,22 @@ def learn(cases: Sequence[Case]) -> Combiner:
     names = sorted({n for c in cases for f in c.evidence.figures for n in f})
     others = sorted({n for c in cases for n in c.evidence.otherwise})
     column = {n: i for i, n in enumerate([*names, *(OTHER + n for n in others)])}
-    tables = [_table(c, column) for c in cases if c.evidence.meanings]
-    right = [_right(c) for c in cases if c.evidence.meanings]
-    counts = [c.weight for c in cases if c.evidence.meanings]
+    known = [c for c in cases if c.evidence.meanings]
+    tables = [_table(c, column) for c in known]
+    x, sizes = np.concatenate(tables), np.array([len(t) for t in tables])
+    first = np.concatenate([[0], sizes[:-1]]).cumsum()
+    counts = np.array([c.weight for c in known])
+    right = x[first + np.array([_right(c) for c in known])]
     w = np.zeros(len(column))
     for _ in range(40):
-        gradient, curve = -RIDGE * w, RIDGE * np.eye(len(w))
-        for x, k, n in zip(tables, right, counts, strict=True):
-            p = _softmax(x @ w)
-            mean = p @ x
-            gradient += n * (x[k] - mean)
-            curve += n * ((x * p[:, None]).T @ x - np.outer(mean, mean))
+        scores = x @ w
+        parts = np.exp(scores - np.repeat(np.maximum.reduceat(scores, first), sizes))
+        p = parts / np.repeat(np.add.reduceat(parts, first), sizes)
+        weighed = x * p[:, None]
+        means = np.add.reduceat(weighed, first, axis=0)
+        gradient = counts @ (right - means) - RIDGE * w
+        curve = RIDGE * np.eye(len(w)) + x.T @ (weighed * np.repeat(counts, sizes)[:, None])
+        curve -= means.T @ (means * counts[:, None])
         step = np.linalg.solve(curve, gradient)
         w += step * min(1.0, 2.0 / (np.abs(step).max() + 1e-9))
         if np.abs(step).max() < 1e-5:
@@ -156,6 +161,18 @@ def thresholds(
     return {name: Threshold(round(min(accept[name], 0.9999), 5), ask_share) for name in KINDS}
 
 
+def chosen(strange: Sequence[Verdict], everyone: Sequence[Verdict], *, ask_share: float) -> dict[str, Threshold]:
+    """The thresholds: for values, those that the people ask for who taught the ears nothing, or those of all people
+    together, whichever is stricter; for the rest, where the strange ones said little, those of all.
+
+    Args:
+        strange, everyone: verdicts by combiners that had not met the person.
+    """
+    own = thresholds(strange, ask_share=ask_share, others=everyone)
+    together = thresholds(everyone, ask_share=ask_share)
+    return {kind: stricter_of(t, together[kind]) if kind in VALUES else t for kind, t in own.items()}
+
+
 def stricter_of(one: Threshold, other: Threshold) -> Threshold:
     """The higher accepting and asking thresholds of two."""
     return Threshold(max(one.accept, other.accept), max(one.ask, other.ask))
@@ -231,9 +248,3 @@ def _table(c: Case, column: dict[str, int]) -> Floats:
     for name, value in c.evidence.otherwise.items():
         table[-1, column[OTHER + name]] = value
     return table
-
-
-def _softmax(scores: Floats) -> Floats:
-    parts = np.exp(scores - scores.max())
-    whole: Floats = parts / parts.sum()
-    return whole

@@ -74,12 +74,30 @@ def weights(name: str, models: Path) -> dict[str, str]:
 def hear(mixes: Iterable[Mix], names: Iterable[str], grammar: Grammar, *, models: Path) -> list[Listened]:
     """What every named engine makes of every mix, from memory where it is known."""
     listed = list(mixes)
-    qualities = [measure(m.samples) for m in listed]
+    qualities = _qualities(listed)
     by_engine = {name: _readings(listed, name, grammar, models) for name in names}
     return [
-        Listened(m.key, q, {name: found[m.key] for name, found in by_engine.items()})
-        for m, q in zip(listed, qualities, strict=True)
+        Listened(m.key, qualities[m.key], {name: found[m.key] for name, found in by_engine.items()}) for m in listed
     ]
+
+
+def _qualities(mixes: list[Mix]) -> dict[str, Quality]:
+    """Of the sound of every mix, from memory where it is known; tells each mix its kind of noise and its length."""
+    path, known = MEMORY / "sounds.jsonl", {}
+    if path.is_file():
+        for line in path.read_text(encoding="utf-8").splitlines():
+            key, told, quality = json.loads(line)
+            known[key] = told, Quality(**quality)
+    MEMORY.mkdir(parents=True, exist_ok=True)
+    with path.open("a", encoding="utf-8") as out:
+        for mix in mixes:
+            if mix.key not in known:
+                told, quality = {"noise": mix.noise, "seconds": mix.seconds}, measure(mix.samples)
+                known[mix.key] = told, quality
+                out.write(json.dumps([mix.key, told, asdict(quality)]) + "\n")
+                mix.forget()
+            mix.told.update(known[mix.key][0])
+    return {m.key: known[m.key][1] for m in mixes}
 
 
 def memory_of(name: str, grammar: Grammar, models: Path) -> Path:
@@ -113,6 +131,7 @@ def _readings(mixes: list[Mix], name: str, grammar: Grammar, models: Path) -> di
         with path.open("a", encoding="utf-8") as out:
             for i, mix in enumerate(todo, 1):
                 reading = listener.hear(mix.samples, grammar)
+                mix.forget()
                 known[mix.key] = reading
                 out.write(json.dumps([mix.key, _told(reading)]) + "\n")
                 if i % SAVE_EVERY == 0 or i == len(todo):
@@ -141,8 +160,8 @@ def _reading(told: dict[str, Any]) -> Reading:
 
 
 def _packed(letters: Scores) -> str:
-    """16 bits a number, as text."""
-    return base64.b64encode(letters.astype(np.float16).tobytes()).decode()
+    """16 bits a number, as text; in steps of 1/64 down to -20, so that the file packs well."""
+    return base64.b64encode((np.rint(np.maximum(letters, -20) * 64) / 64).astype(np.float16).tobytes()).decode()
 
 
 def _unpacked(text: str) -> Scores:

@@ -8,7 +8,7 @@ from typing import Any
 
 from assistant.speech.calibration import Threshold
 from assistant.speech.meaning import Meaning, Value
-from scripts.bench.fitting import FOLDS, VALUES, Verdict, thresholds
+from scripts.bench.fitting import FOLDS, VALUES, Verdict, chosen
 from scripts.bench.judging import snr_name, wilson
 from scripts.bench.mixes import CLEAN, Mix
 
@@ -26,7 +26,10 @@ def left_out(
         mixes: the utterances.
         truths: what they mean.
     """
-    own = [thresholds([v for v in found if fold_of[v.place] != fold], ask_share=0.0) for fold in range(FOLDS)]
+    own = []
+    for fold in range(FOLDS):
+        others = [v for v in found if fold_of[v.place] != fold]
+        own.append(chosen(others, others, ask_share=0.0))
     by_place = {v.place: v for v in found}
     cells: dict[tuple[str, str], dict[str, int]] = defaultdict(
         lambda: dict.fromkeys(("said", "best", "right", "wrong"), 0)

@@ -17,7 +17,7 @@ from scripts.bench.noises import KINDS
 from scripts.bench.spoken import Spoken
 
 T = TypeVar("T")
-ALONE = 800  # three seconds of noise alone each: ten minutes of every kind
+ALONE = 400  # three seconds of noise alone each: five minutes of every kind
 SNRS_DB = (CLEAN, 15.0, 10.0, 5.0, 0.0)
 TALKERS = ("AN4", "speech-to-intent orders", "speechocean762", "telephone prompts", "wake-word recordings")
 
@@ -64,10 +64,13 @@ def training(source: Source, grammar: Grammar, *, size: float = 1.0, split: str 
     """
     r = random.Random(f"training-{split}")
     mixer = source.mixer(split, plain=False)
-    wanted = {"digits": 260, "numbers": 520, "commands": 150, "talk": 420, "synthetic": 220, "natural": 700}
+    wanted = {"digits": 150, "numbers": 700, "strangers": 420, "words": 1200}
+    wanted |= {"commands": 150, "talk": 350, "synthetic": 220, "natural": 400}
     things = {
         "digits": spoken.digit_strings(source.corpus, split, int(wanted["digits"] * size)),
         "numbers": source.numbers(split),
+        "strangers": spoken.strangers(source.corpus, split, 150),
+        "words": spoken.words(source.corpus, split, int(wanted["words"] * size)),
         "commands": spoken.recordings(source.corpus, split, "commands"),
         "talk": spoken.recordings(source.corpus, split, "talk"),
         "synthetic": spoken.synthetic(split, int(wanted["synthetic"] * size)),
@@ -101,22 +104,36 @@ def judging(source: Source, grammar: Grammar, *, limit: int | None = None, split
     """
     r = random.Random(f"judging-{split}")
     mixer = source.mixer(split, plain=True)
-    people = spoken.digit_strings(source.corpus, split, 200) + source.numbers(split)
+    people = spoken.digit_strings(source.corpus, split, 60) + source.numbers(split)
+    people += spoken.strangers(source.corpus, split, 60)
     people = [s for s in people if is_value(s, grammar)]
     made = spoken.further(source.further.get(split, ())) + spoken.synthetic(split, 160)
     values = [s for s in made if is_value(s, grammar)]
     others = [s for s in made if not is_value(s, grammar)]
     others += spoken.recordings(source.corpus, split, "commands") + spoken.recordings(source.corpus, split, "talk")
+    words = spoken.words(source.corpus, split)
     groups = [
         [mixer.mix(s, snr, seed="judge") for s in people for snr in SNRS_DB],
         [mixer.mix(s, snr, seed="judge again") for s in people for snr in SNRS_DB if snr < CLEAN],
         [mixer.mix(s, snr, seed="judge") for s in values for snr in SNRS_DB],
         [mixer.mix(s, SNRS_DB[i % 5], seed="judge") for i, s in enumerate(others)],
+        [mixer.mix(s, snr, seed=seed) for s in words for seed, snr in _of_word(s.text)],
         [mixer.mix(None, 0.0, seed=f"alone{i}", seconds=3.0, kind=KINDS[i % len(KINDS)]) for i in range(ALONE)],
     ]
     whole = sum(map(len, groups))
     for group in groups:
         yield from _some(group, len(group) if limit is None else max(1, limit * len(group) // whole), r)
+
+
+def _of_word(word: str) -> list[tuple[str, float]]:
+    """(seed, SNR) of every presentation of a single word: those that carry safety come oftener."""
+    again = [(f"judge {i}", snr) for i in range(2) for snr in (10.0, 5.0)]
+    several = {
+        "no": [("judge", CLEAN), *again, ("judge", 0.0)],
+        "stop": [("judge", CLEAN), *again, ("judge", 0.0)],
+        "yes": [("judge", CLEAN), *again[:2]],
+    }
+    return several.get(word) or [("judge", SNRS_DB[len(word) % 5])]
 
 
 def _some(things: Sequence[T], count: int, r: random.Random) -> list[T]:

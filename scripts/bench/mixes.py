@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -20,26 +21,44 @@ SHARES = (0.42, 0.24, 0.24, 0.10)  # of the kinds of noise
 
 @dataclass(frozen=True)
 class Mix:
-    """One utterance to hear.
+    """One utterance to hear. It sounds only when somebody asks for its samples.
 
     Args:
         key: names it and everything that made it.
         spoken: what is said, or None for noise alone.
         snr_db: speech while speaking against noise; CLEAN for quiet.
-        noise: kind of noise, "quiet" for none.
-        samples: int16 (n,), 16 kHz.
+        make: gives the kind of noise, "quiet" for none, and the samples, int16 (n,), 16 kHz.
+        told: kind of noise and seconds where somebody knows them already; filled by `scripts.bench.hearing`.
     """
 
     key: str
     spoken: Spoken | None
     snr_db: float
-    noise: str
-    samples: npt.NDArray[np.int16]
+    make: Callable[[], tuple[str, npt.NDArray[np.int16]]] = field(compare=False, repr=False)
+    told: dict[str, float | str] = field(default_factory=dict, compare=False, repr=False)
+
+    @cached_property
+    def _made(self) -> tuple[str, npt.NDArray[np.int16]]:
+        return self.make()
+
+    @property
+    def samples(self) -> npt.NDArray[np.int16]:
+        """int16 (n,), 16 kHz; made anew at each call once forgotten."""
+        return self._made[1]
+
+    @property
+    def noise(self) -> str:
+        """Kind of noise, "quiet" for none."""
+        return str(self.told["noise"]) if "noise" in self.told else self._made[0]
 
     @property
     def seconds(self) -> float:
         """Its length."""
-        return len(self.samples) / RATE_HZ
+        return float(self.told["seconds"]) if "seconds" in self.told else len(self.samples) / RATE_HZ
+
+    def forget(self) -> None:
+        """Let the samples go."""
+        self.__dict__.pop("_made", None)
 
 
 class Mixer:
@@ -54,6 +73,11 @@ class Mixer:
     ) -> Mix:
         """One utterance with 0.2 to 0.5 s before and behind what is said; `seconds` is the length of noise alone."""
         key = f"{seed}-{'noise' if spoken is None else spoken.key}-{snr_db:.1f}-{'plain' if self.plain else 'manifold'}"
+        return Mix(key, spoken, snr_db, lambda: self._sounded(key, spoken, snr_db, seconds, kind))
+
+    def _sounded(
+        self, key: str, spoken: Spoken | None, snr_db: float, seconds: float, kind: str | None
+    ) -> tuple[str, npt.NDArray[np.int16]]:
         r = np.random.default_rng(int.from_bytes(hashlib.sha256(key.encode()).digest()[:8], "little"))
         speech = np.zeros(int(seconds * RATE_HZ), np.float32)
         if spoken is not None:
@@ -71,7 +95,7 @@ class Mixer:
             top = float(np.abs(total).max()) * 0.4
             total = np.clip(total, -top, top)
         total = total / max(1.0, float(np.abs(total).max()) / 0.98)
-        return Mix(key, spoken, snr_db, kind, np.rint(total * 32767).astype(np.int16))
+        return kind, np.rint(total * 32767).astype(np.int16)
 
     def _voiced(self, x: Sound, r: np.random.Generator) -> Sound:
         """Now and then in another manner, through a room or another microphone."""

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from scripts.bench import phrases
-from scripts.bench.corpus import RATE_HZ, Corpus, Sound, active_level, load
+from scripts.bench.corpus import RATE_HZ, Clip, Corpus, Sound, active_level, load
 from scripts.bench.cutting import NUMBER_WORDS, cuts
 from scripts.bench.espeak import Wish, speak
 
@@ -46,7 +46,8 @@ class Spoken:
         key: names it, and everything that made it.
         text: the words.
         speaker: who.
-        group: "digits", "numbers", "commands", "talk" (real people); "synthetic" (eSpeak); "natural" (other voices).
+        group: "digits", "numbers", "strangers", "words", "commands", "talk" (real people); "synthetic" (eSpeak);
+            "natural" (other voices).
         sound: float32 (n,), 16 kHz, level 1 while speaking.
     """
 
@@ -90,13 +91,79 @@ def digit_strings(corpus: Corpus, split: str, count: int) -> list[Spoken]:
     return made
 
 
+def strangers(corpus: Corpus, split: str, strings: int) -> list[Spoken]:
+    """Single figures by many people, and strings of two to four of those by each who said several, 30 to 400 ms apart.
+
+    Args:
+        strings: how many strings, the people in turn.
+    """
+    r = random.Random(f"strangers-{split}")
+    by_speaker: dict[str, list[tuple[str, Path]]] = {}
+    made = []
+    for clip in corpus.speech(split, "Speech Commands"):
+        if clip.text in FIGURES:
+            x = trimmed(load(clip.path))
+            made.append(
+                said(f"strangers-{split}-{clip.path.stem}-{clip.text}", clip.text, clip.speaker, "strangers", x)
+            )
+            by_speaker.setdefault(clip.speaker, []).append((clip.text, clip.path))
+    several = sorted(who for who, own in by_speaker.items() if len({text for text, _ in own}) > 1)
+    for i in range(strings if several else 0):
+        who = several[i % len(several)]
+        first = [c for c in by_speaker[who] if c[0] != "zero"]
+        pieces = [r.choice(first)] + [r.choice(by_speaker[who]) for _ in range(r.choice([1, 2, 2, 3]))]
+        parts: list[Sound] = []
+        for _, path in pieces:
+            x = trimmed(load(path))
+            parts += [x / max(active_level(x), 1e-4), np.zeros(int(r.uniform(0.03, 0.4) * RATE_HZ), np.float32)]
+        text = " ".join(text for text, _ in pieces)
+        made.append(said(f"strangers-{split}-{i}-{text}", text, who, "strangers", np.concatenate(parts[:-1])))
+    return made
+
+
+def words(corpus: Corpus, split: str, most: int | None = None) -> list[Spoken]:
+    """Single words by many people that are no figures: 'yes', 'no', 'stop', and some that are no command at all.
+
+    Args:
+        most: as evenly of all words as there are, and of each word by as many people as there are; None for all.
+    """
+    found = [c for c in corpus.speech(split, "Speech Commands") if c.text not in FIGURES]
+    found = [c for c in found if not _sounds_alike([c.text])]
+    if most is not None:
+        r, chosen = random.Random("by turns"), []
+        left: dict[str, dict[str, Clip]] = {}
+        for c in r.sample(found, len(found)):
+            left.setdefault(c.text, {}).setdefault(c.speaker, c)
+        while left and len(chosen) < most:
+            for text in sorted(left):
+                own = left[text]
+                chosen.append(own.pop(next(iter(own))))
+                if not own:
+                    del left[text]
+        found = chosen[:most]
+    return [
+        said(f"words-{split}-{c.path.parent.name}-{c.path.stem}", c.text, c.speaker, "words", load(c.path))
+        for c in found
+    ]
+
+
+def trimmed(x: Sound, *, keep_s: float = 0.06) -> Sound:
+    """The sound without the quiet before and behind: from where it first is within 28 dB of its loud parts."""
+    n = len(x) // 160
+    level = 10 * np.log10((x[: n * 160].reshape(n, 160) ** 2).mean(axis=1) + 1e-9)
+    loud = np.flatnonzero(level > np.percentile(level, 95) - 28)
+    keep = int(keep_s * RATE_HZ)
+    return x[max(0, int(loud[0]) * 160 - keep) : (int(loud[-1]) + 1) * 160 + keep]
+
+
 def numbers(corpus: Corpus, split: str, *, model: Path, memory: Path) -> list[Spoken]:
     """Numbers cut out of the recordings of real people, and whole recordings that are nothing but numbers.
 
     The children's strings of speechocean762 are left out: their text is what they were asked to read, and a third of
     them said something else.
     """
-    clips = [c for c in corpus.speech(split, "AN4", "telephone prompts") if not corpus.mislabelled(c.path)]
+    sources = ("AN4", "telephone prompts", "alphanumeric phone numbers")
+    clips = [c for c in corpus.speech(split, *sources) if not corpus.mislabelled(c.path)]
     found = cuts(clips, model=model, memory=memory)
     return [
         said(
@@ -121,7 +188,11 @@ def recordings(corpus: Corpus, split: str, group: str) -> list[Spoken]:
         words = clip.text.split()
         job = clip.source in ("AN4", "telephone prompts")
         short = len(words) <= 2 and job and not NUMBER_WORDS & set(words)
-        if clip.source != "FSDD" and not _sounds_alike(words) and (short if group == "commands" else not short):
+        if (
+            clip.source not in ("FSDD", "Speech Commands", "alphanumeric phone numbers")
+            and not _sounds_alike(words)
+            and (short if group == "commands" else not short)
+        ):
             x = load(clip.path)
             if 0.3 * RATE_HZ < len(x) < 12 * RATE_HZ:
                 made.append(said(f"{group}-{split}-{clip.path.stem}", clip.text, clip.speaker, group, x))

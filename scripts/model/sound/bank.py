@@ -8,9 +8,10 @@ unspellable), 1 to ask the decoder's opinion along it, 2 also to tell it from ne
 from __future__ import annotations
 
 import random
+from collections import defaultdict
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -23,22 +24,42 @@ RATE = 16000
 UNIT = 1500.0  # all clips are stored so that their speaking level is this many steps of 16 bits
 # Share of each source in the clips drawn (not in minutes), chosen beforehand: people first, best synthetic voices next.
 SHARE = {
-    "FSDD": 0.17,
-    "AN4": 0.21,
-    "speechocean762": 0.11,
-    "speech-to-intent orders": 0.06,
-    "telephone prompts": 0.06,
-    "wake-word recordings": 0.01,
-    "community words": 0.01,
-    "LJ Speech sample": 0.005,
-    "pocketsphinx test data": 0.02,
-    "kokoro": 0.21,
-    "joe": 0.04,
-    "hibari": 0.04,
-    "espeak": 0.04,
-    "flite": 0.02,
-    "festival": 0.01,
+    "FSDD": 0.076,
+    "AN4": 0.127,
+    "speechocean762": 0.070,
+    "speech-to-intent orders": 0.038,
+    "telephone prompts": 0.032,
+    "wake-word recordings": 0.006,
+    "community words": 0.006,
+    "LJ Speech sample": 0.003,
+    "pocketsphinx test data": 0.013,
+    "Speech Commands": 0.108,
+    "Speech Commands figures": 0.095,  # the figures of the same source: see `FIGURES`
+    "alphanumeric phone numbers": 0.055,
+    "telephone figures": 0.050,  # single figures cut out of the same numbers (`groups.py`)
+    "LibriSpeech": 0.025,
+    "VCTK": 0.006,
+    "read English": 0.019,
+    "kokoro": 0.133,
+    "joe": 0.051,
+    "hibari": 0.063,
+    "espeak": 0.063,
+    "flite": 0.019,
+    "festival": 0.006,
 }
+FIGURES = {"Speech Commands": "Speech Commands figures"}  # source of single words -> name under which its figures go
+FIGURE_WORDS = frozenset("zero oh one two three four five six seven eight nine".split())
+STRUNG_SOURCES = frozenset({*FIGURES.values(), "telephone figures"})
+STRUNG = 0.65  # rows with one of those figures that get several of one speaker, 30 to 150 ms apart, or at times 600
+EVEN = frozenset({"Speech Commands", "Speech Commands figures", "telephone figures"})
+"""Sources whose words are drawn evenly, not as often as they were recorded: half of Speech Commands is yes and no."""
+WEIGHTY = {"yes": 3.0, "no": 3.0, "stop": 3.0}
+"""Words that carry safety come thrice as often as another. A word with fewer than `FULL` clips comes the less often."""
+FULL = 20
+LONG = 0.12  # batches with rows of 6 s up to `LONGEST`, so that ten figures fit
+LONGEST = 9.5  # s
+# how much a recogniser of ours misheard them, not how far their texts are to be doubted
+UNDOUBTED = {"Speech Commands", "Speech Commands figures"}
 TRIMMED = 0.2  # pieces cut to the very beginning and end of their voice, as a hasty microphone does
 EMPTY = 0.03  # rows with nobody speaking: noise shall sound to the pupil as quiet does to the teacher
 EXACT = {
@@ -51,6 +72,10 @@ EXACT = {
     "flite",
     "festival",
     "telephone prompts",
+    "Speech Commands",
+    "Speech Commands figures",
+    "alphanumeric phone numbers",
+    "telephone figures",
 }  # texts to be trusted word for word
 
 
@@ -78,6 +103,7 @@ class Bank:
     quiet: np.ndarray | None = None  # samples before and behind the voice of each clip, int64 (clips, 2)
     friends: dict[str, np.ndarray] = field(default_factory=dict)  # speaker -> all clips of the same one
     by_source: dict[str, np.ndarray] = field(default_factory=dict)  # source -> clips to be drawn, by length
+    by_word: dict[str, dict[str, np.ndarray]] = field(default_factory=dict)  # the same of `EVEN`, word by word
 
     def sort_sources(self, allowed: np.ndarray | None = None) -> None:
         """Which clips may be drawn; `allowed`: bool, shape (clips,), None for all."""
@@ -86,6 +112,11 @@ class Bank:
         for name in sorted(set(self.source)):
             self.by_source[name] = np.array([i for i in wanted if self.source[i] == name], np.int64)
         self.by_source = {k: v for k, v in self.by_source.items() if len(v)}
+        for name in EVEN & self.by_source.keys():
+            words: dict[str, list[int]] = defaultdict(list)
+            for i in self.by_source[name]:
+                words[self.text[i]].append(int(i))
+            self.by_word[name] = {w: np.array(clips, np.int64) for w, clips in words.items()}
         if allowed is not None:
             kept = {who: np.array([i for i in clips if allowed[i]], np.int64) for who, clips in self.friends.items()}
             self.friends = {who: clips for who, clips in kept.items() if len(clips)}
@@ -128,8 +159,11 @@ def usefulness(row: Row) -> int:
     words = row.text.split()
     if not words or len(words) > 14 or row.source in ("wake-word recordings", "community words"):
         return 0
-    if row.doubt is not None and row.doubt > 0.35:
+    doubt = 0.0 if row.source in UNDOUBTED else row.doubt or 0.0
+    if doubt > 0.35:
         return 0
+    if row.source == "alphanumeric phone numbers" and doubt:
+        return 1  # may lack an 'oh' or a 'double'
     if row.source == "AN4" and any(len(w) == 1 for w in words):
         return 0  # spelled letters
     return 2 if row.source in EXACT and len(words) <= 10 else 1
@@ -143,7 +177,7 @@ def read_sound(path: Path) -> np.ndarray:
     return x
 
 
-def load(speech: Path, split: str, more: Sequence[Path] = (), *, threads: int = 8, longest: float = 9.0) -> Bank:
+def load(speech: Path, split: str, more: Sequence[Path] = (), *, threads: int = 8, longest: float = 14.5) -> Bank:
     """Read one split of the speech folder and all of the further folders. Clips are set to one speaking level.
 
     Args:
@@ -160,6 +194,7 @@ def load(speech: Path, split: str, more: Sequence[Path] = (), *, threads: int = 
         raise ManifestError(f"{speech}: source {strange[0]!r} has no share; name it in SHARE of sound/bank.py")
     with ThreadPoolExecutor(threads) as pool:
         sounds = list(pool.map(read_sound, [r.path for r in rows]))
+    rows = [replace(r, source=FIGURES[r.source]) if r.source in FIGURES and r.text in FIGURE_WORDS else r for r in rows]
     kept, voices, noises = [], [], []
     for row, x in zip(rows, sounds, strict=True):
         if np.abs(x).max(initial=0) < 1e-3 or len(x) < 2000:
@@ -180,11 +215,13 @@ def load(speech: Path, split: str, more: Sequence[Path] = (), *, threads: int = 
         np.array([usefulness(r) for r in kept]),
         [r.source for r in kept],
         [f"{r.source} {r.speaker}" for r in kept],
-        np.array([r.doubt or 0.0 for r in kept]),
+        np.array([0.0 if r.source in UNDOUBTED else r.doubt or 0.0 for r in kept]),
         quiet=np.array([quiet_ends(x) for x in voices], np.int64),
     )
-    for who in sorted(set(bank.speaker)):
-        bank.friends[who] = np.array([i for i, w in enumerate(bank.speaker) if w == who])
+    friends: dict[str, list[int]] = defaultdict(list)
+    for i, who in enumerate(bank.speaker):
+        friends[who].append(i)
+    bank.friends = {who: np.array(friends[who]) for who in sorted(friends)}
     bank.sort_sources()
     return bank
 
@@ -209,7 +246,12 @@ def draw(bank: Bank, r: random.Random, room: float) -> int:
     ten.
     """
     names = list(bank.by_source)
-    clips = bank.by_source[r.choices(names, [bank.share[n] for n in names])[0]]
+    source = r.choices(names, [bank.share[n] for n in names])[0]
+    clips = bank.by_source[source]
+    if source in bank.by_word:
+        words = bank.by_word[source]
+        counts = [WEIGHTY.get(w, 1.0) * min(1.0, len(own) / FULL) for w, own in words.items()]
+        clips = words[r.choices(list(words), counts)[0]]
     k = int(np.searchsorted(bank.speech.length[clips], room)) if r.random() < 0.9 else 0
     return int(clips[r.randrange(k or len(clips))])
 
@@ -224,6 +266,9 @@ def plan(
         lengths: the only lengths of a row that may come, in seconds and ascending; None for any eighth of a second.
     """
     t = min(max(r.gammavariate(4, 0.68), 1.2), longest)
+    if r.random() < LONG:
+        t = r.uniform(longest, LONGEST)
+    many = t > longest
     if lengths is not None:
         t = next((x for x in lengths if x >= t), lengths[-1])
     n = int(t * 8) * RATE // 8
@@ -239,10 +284,14 @@ def plan(
         free = n - at - 0.15 * RATE
         i = draw(bank, r, free * speed)
         friends = bank.friends[bank.speaker[i]]
-        several = bank.speech.length[i] < 0.9 * RATE or r.random() < 0.2
-        for k in range(6):
+        strung = len(friends) > 1 and bank.source[i] in STRUNG_SOURCES and r.random() < (0.9 if many else STRUNG)
+        count = (r.randint(4, 10) if many else r.randint(2, 4)) if strung else 6
+        several = strung or many or bank.speech.length[i] < 0.9 * RATE or r.random() < 0.2
+        apart = 0.6 if strung and r.random() < 0.15 else 0.15
+        for k in range(count):
             left = n - at - int(r.uniform(0.15, 0.45) * RATE)
-            lead, tail = bank.quiet[i] if bank.quiet is not None and r.random() < TRIMMED else (0, 0)
+            trimmed = bank.quiet is not None and (strung or r.random() < TRIMMED)
+            lead, tail = bank.quiet[i] if trimmed else (0, 0)
             size = (bank.speech.length[i] - lead - tail) / speed
             if left < 0.2 * RATE or (k and size > left):
                 break
@@ -255,8 +304,8 @@ def plan(
             clips.append(i)
             said.append(bank.text[i])
             good = min(good, int(bank.use[i]))
-            at += int(size) + int(r.uniform(0.02, 0.35) * RATE)
-            if not several or (k >= 2 and r.random() < 0.45):
+            at += int(size) + int((r.uniform(0.03, apart) if strung else r.uniform(0.02, 0.35)) * RATE)
+            if not several or (k >= 2 and not strung and r.random() < 0.45):
                 break
             i = int(friends[r.randrange(len(friends))])
         texts.append([] if cut or good == 0 else said)
