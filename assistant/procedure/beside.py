@@ -35,6 +35,16 @@ def time_is_up(state: State, *, waited_s: int) -> tuple[Event, ...]:
     return (over, *go_on(fold(state, (over,))))
 
 
+ASKED = frozenset("asking figures choosing reasoning naming asked-back explaining supervisor".split())
+"""States in which a question is open and nobody's hands are at work."""
+
+
+def unanswered(state: State) -> tuple[Event, ...]:
+    """The open question once more, where nobody answered it. Never while a bolt is pulled or a figure measured."""
+    open_question = state.dialogue in ASKED or (state.dialogue == "guiding" and state.question is not None)
+    return (Told(what="say again", utterance=""),) if open_question else ()
+
+
 def waiting(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     """While time passes only a few things can be said; talk to others stays unanswered."""
     best = heard.alternatives[0] if heard.alternatives else None

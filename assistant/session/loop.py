@@ -33,7 +33,7 @@ from assistant.journal.clock import Clock, running_beside, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
 from assistant.ports import Activity, Block, Canceller, Lost, Microphone, Samples, Speaker, Spoken, Typed
-from assistant.procedure.beside import time_is_up
+from assistant.procedure.beside import time_is_up, unanswered
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import effects, expecting
 from assistant.procedure.evolve import fold
@@ -55,6 +55,8 @@ PER_MS = SAMPLE_RATE_HZ // 1000
 STEP = 20 * PER_MS
 UNNOTICED_LOSSES = frozenset({"overrun", "sound system started anew"})
 """Sound that is missing while the microphone works on: recorded, and nobody is stopped for it."""
+REMIND_AFTER = 8 * SAMPLE_RATE_HZ
+"""After a prompt without an answer. People answer a question within 2.5 s or repeat it after 5 (assumed, no source)."""
 LONGEST_HALT = 1_200 * PER_MS
 """A 'stop' that began under a prompt has been said by then."""
 NO_SOUND = np.zeros(0, np.int16)
@@ -107,6 +109,7 @@ class Session:
         self._now = 0  # samples of the microphone that were taken in
         self._closed_until = 0  # the microphone is not heard before this sample
         self._spoke = (0, 0)
+        self._remind_at: int | None = None
         self._endpointer = Endpointer(activity, endpoint)
         self._overheard = (
             Overhearing(overhearing, hearing, self._grammar, endpoint=endpoint, canceller=canceller)
@@ -177,6 +180,7 @@ class Session:
             if self.state.closed or self.state.left:
                 return
             self._step(block.samples[offset : offset + STEP], block.at_sample + offset)
+            self._remind()
 
     def _step(self, samples: Samples, start: int) -> None:
         self._now = start + len(samples)
@@ -340,6 +344,18 @@ class Session:
         if is_over(self.state, waited):
             self._settle(time_is_up(self.state, waited_s=waited or 0))
 
+    def _remind(self) -> None:
+        """Ask an open question once more when nobody answered; then be quiet until something is said."""
+        if self._remind_at is None or self._now < self._remind_at or self._endpointer.in_speech or self._meanwhile:
+            return
+        if self.state.closed or self.state.left:
+            return
+        self._remind_at = None
+        again = unanswered(self.state)
+        if again:
+            self._settle(again)
+            self._remind_at = None  # the reminder is a prompt as well, and is not repeated
+
     def _time_left(self) -> tuple[TimeLeft, ...]:
         return time_left(self.state, self.recording.entries, self._clock(), self._running())
 
@@ -399,6 +415,7 @@ class Session:
             self._spoke = (spoken.start_sample if breath is breaths[0] else self._spoke[0], spoken.end_sample)
             if spoken.end_sample > spoken.start_sample:
                 self._closed_until = spoken.end_sample + self.manner.tail_ms * PER_MS
+                self._remind_at = spoken.end_sample + REMIND_AFTER
             if not self.state.closed:
                 self._append((*_away(spoken), self._prompt_spoken(breath, spoken)))
             if spoken.cut_short:

@@ -255,6 +255,37 @@ def test_the_microphone_is_read_under_a_prompt_of_any_length_and_the_answer_afte
     assert not any(e.kind == "sound-lost" for e in events_of(made))
 
 
+def test_an_open_question_is_asked_once_more_after_eight_seconds_and_then_there_is_silence():
+    made = session(Script(quiet(60.0)), speaker=LongVoice(16_000))
+    made.run((OPENED, work()))
+    prompts = [e for e in events_of(made) if e.kind == "prompt-spoken" and "come first" not in e.text]
+    assert len(prompts) == 2 and "Say: locked out and tried" in prompts[1].text
+    assert prompts[1].start_sample - prompts[0].end_sample == pytest.approx(8 * 16_000, abs=1600)
+    told = [e for e in events_of(made) if e.kind == "told"]
+    assert [(e.what, e.utterance) for e in told] == [("say again", "")]
+
+
+def test_whoever_pulls_a_bolt_is_never_reminded():
+    store = MemoryStore()
+    typed(PREPARED, recording=store)
+    again = store.reopened()
+    before = len(again.entries)
+    resumed = SessionResumed(product="assistant (tests)", listeners=("scripted",), speaker="long")
+    made = session(Script(quiet(60.0)), recording=again, speaker=LongVoice(16_000))
+    made.run((resumed,))
+    assert made.state.current_pass is not None and made.state.dialogue == "guiding"
+    assert not any(e.kind == "told" for e in events_of(made)[before:])
+
+
+def test_nobody_is_reminded_while_he_speaks_and_after_a_reply_the_time_begins_anew():
+    hears = Hears(Command("help"))
+    sound = Script(quiet(1.0), quiet(7.7), speech(1.5), quiet(6.0), quiet(20.0))
+    made = session(sound, speaker=LongVoice(16_000), hearing=Hearing([hears], sure))
+    made.run((OPENED, work()))
+    told = [e.what for e in events_of(made) if e.kind == "told"]
+    assert told[0] == "help" and told.count("say again") == 1
+
+
 def test_a_prompt_that_was_broken_is_recorded_as_broken():
     for told, remark in (({"whole": False, "times": 2}, "BROKEN"), ({"times": 2}, "broken before"), ({}, "")):
         device = Device(quiet(3.0), prompt=16_000, spoken=told)
