@@ -159,7 +159,7 @@ def test_a_redo_opens_a_follow_up_that_guide_picks_up_and_closes(capsys, folder,
 
     assert guide([*lines[2:readings], "170", "172"], sessions, monkeypatch) == 1  # resumed, at the same question
     out, err = capsys.readouterr()
-    assert "Bolt five." in out and "wants done again" in err
+    assert "bolt five" in out.lower() and "wants done again" in err
     assert guide(lines[readings + 2 :], sessions, monkeypatch) == 0
     out, err = capsys.readouterr()
     assert "NOT complete" not in err and "To be decided" in err  # it was typed, and both waits were cut short
@@ -169,7 +169,9 @@ def test_a_redo_opens_a_follow_up_that_guide_picks_up_and_closes(capsys, folder,
     assert record.verdict == "to-decide" and record.whole and record.session.follows_up == folder.name
     assert [b.bolt for b in record.passes[0].bolts] == [5, 2]
     assert main(["record", str(folder)]) == 0
-    assert guide([], sessions, monkeypatch) == 1  # a new session of the whole joint: nothing is wanted any more
+    assert guide([], sessions, monkeypatch) == 2  # nothing is wanted any more: the joint is done
+    assert "this joint is done" in capsys.readouterr().err
+    assert guide([], sessions, monkeypatch, "--new") == 1
     assert "wants done again" not in capsys.readouterr().err
     names = {each.name for each in sessions.iterdir()}
     assert len(names) == 3
