@@ -40,6 +40,8 @@ class Wrench(Part):
     serial: Text
     unit: TorqueUnit
     """Unit of its scale: what is read aloud."""
+    also_reads: TorqueUnit | None = None
+    """Unit of a second scale that it carries; a reading in it is converted. Left out: it has one scale."""
     lowest: Torque
     """Lowest marked value of the scale."""
     highest: Torque

@@ -103,6 +103,7 @@ class Pass:
         setting: what the wrench shall show.
         through: what stands between wrench and bolt, so that the bolt gets another torque than the wrench shows:
             "multiplier", "adapter", "multiplier and adapter"; "" for nothing.
+        scales: units that the wrench carries besides the setting's own.
         low, high: accepted window of the reading.
         tool_low, tool_high: what the wrench can show at all.
         clicks: the wrench clicks at its setting and shows no reading.
@@ -121,6 +122,7 @@ class Pass:
     target: Measured | None = None
     setting: Measured | None = None
     through: str = ""
+    scales: tuple[str, ...] = ()
     low: Measured | None = None
     high: Measured | None = None
     tool_low: Measured | None = None

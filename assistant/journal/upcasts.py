@@ -65,7 +65,7 @@ def work_laid_out_3(old: Payload) -> Payload:
         {
             **stage,
             "question": stage["question"] and stage["question"] | {"reason": False},
-            "bolts": stage["bolts"] and stage["bolts"] | {"through": ""},
+            "bolts": stage["bolts"] and stage["bolts"] | {"through": "", "scales": []},
         }
         for stage in old["stages"]
     ]

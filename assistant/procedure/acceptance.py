@@ -9,7 +9,7 @@ How sure a listener must be is decided by the calibrated thresholds (`models/cal
 | one value | ask, but sure enough in context | inside | accept |
 | one value | ask | inside or outside | ask (read back as a question) |
 | one value | accept | outside the window | outside |
-| one value | any | impossible (tool range, twice or half the setting, another unit, no reading due) | impossible |
+| one value | any | impossible (off the tool, twice or half, another unit, the bolt's value, none due) | impossible |
 | nothing that fits | reject | - | reject |
 
 **In context** (`in_context`). The listeners' probabilities treat every value as equally likely, and so they should:
@@ -67,7 +67,8 @@ class Verdict:
         kind: "accept", "ask", "outside", "impossible" or "reject".
         reading: the value with its unit, as said (the joint's own unit where none was said).
         side, by: for "outside": "low" or "high", and the distance to the window on the wrench's scale.
-        reason: for "impossible": "tool-range", "far-off", "unit", "no-reading-due" or "not-a-torque".
+        reason: for "impossible": "tool-range", "far-off", "unit", "other-scale" (a unit was said that the wrench does
+            not carry), "bolt-value" (what the bolt gets, not what the wrench shows), "no-reading-due", "not-a-torque".
         hint: the unit that would explain the value; or "last-pass" when it is the setting of the pass before.
     """
 
@@ -175,6 +176,9 @@ def judge(heard: Alternative | None, decision: str, *, due: Pass | None, last_se
     if heard.value <= 0 or (heard.unit is not None and heard.unit not in TORQUE_UNITS):
         return Verdict(kind="impossible", reason="not-a-torque")
     unit = due.setting.unit
+    if heard.unit is not None and heard.unit not in (unit, *due.scales):
+        said = Measured(heard.value, heard.unit)
+        return Verdict(kind="impossible", reading=said, reason="other-scale", hint=unit)
     reading = Measured(heard.value, heard.unit or unit)
     on_scale = in_unit(reading, unit)
     setting = float(due.setting.value)
@@ -202,6 +206,8 @@ TINY = 1e-6
 def _impossible(reading: Measured, on_scale: float, unit_unspoken: bool, due: Pass) -> Verdict | None:
     assert due.setting is not None
     setting = float(due.setting.value)
+    if due.through and _is_bolt_value(on_scale, due):
+        return Verdict(kind="impossible", reading=reading, reason="bolt-value")
     if unit_unspoken:
         for other in TORQUE_UNITS:
             ratio = in_unit(due.setting, other) / setting
@@ -214,6 +220,16 @@ def _impossible(reading: Measured, on_scale: float, unit_unspoken: bool, due: Pa
     if on_scale >= TWICE * setting or on_scale <= setting / TWICE:
         return Verdict(kind="impossible", reading=reading, reason="far-off")
     return None
+
+
+def _is_bolt_value(on_scale: float, due: Pass) -> bool:
+    """Whether a number is what the bolt gets, within the window: said in the target's unit, or in the wrench's."""
+    assert due.setting is not None and due.low is not None and due.high is not None and due.target is not None
+    in_target = on_scale / float(due.bolt_share)
+    in_wrench = on_scale / in_unit(due.target, due.setting.unit) * float(due.setting.value)
+    return any(
+        float(due.low.value) - TINY <= at_wrench <= float(due.high.value) + TINY for at_wrench in (in_target, in_wrench)
+    )
 
 
 def in_unit(value: Measured, unit: str) -> float:

@@ -9,6 +9,7 @@ from assistant.events import (
     ItemAnnounced,
     NameAsked,
     Pass,
+    ReasonAsked,
     StageFinished,
     WaitBegun,
     WaitGoesOn,
@@ -25,7 +26,7 @@ def go_on(state: State, *, utterance: str = "") -> tuple[Event, ...]:
     round more.
     """
     events: list[Event] = []
-    while state.dialogue == "guiding" and state.item is not None and not _open(state) and not state.name_wanted:
+    while state.dialogue == "guiding" and state.item is not None and not _open(state) and not _held_up(state):
         item = state.current_pass
         again = item is not None and item.goes_round and state.moved_in_round
         finished = StageFinished(stage=state.stage, round=state.round, again=again)
@@ -37,15 +38,22 @@ def go_on(state: State, *, utterance: str = "") -> tuple[Event, ...]:
             break
         events.append(finished)
         state = evolve(state, finished)
-    if state.dialogue == "guiding" and state.item is not None:
+    if state.dialogue == "guiding" and (state.item is not None or _held_up(state)):
         events.append(_due(state, utterance))
     return tuple(events)
+
+
+def _held_up(state: State) -> bool:
+    """Whether a name, or what was done about some trouble, comes before the work."""
+    return bool(state.name_wanted) or state.trouble is not None
 
 
 def _due(state: State, utterance: str) -> Event:
     """The event that asks for what is due: a name, an apprentice's answer, time, or the item itself."""
     if state.name_wanted:
         return NameAsked(stage=state.stage, purpose=state.name_wanted[0], role="", utterance=utterance)
+    if state.trouble is not None:
+        return ReasonAsked(purpose="changed", utterance=utterance)
     if state.name_due:
         role = state.question.role if state.question is not None else ""
         return NameAsked(stage=state.stage, purpose=state.name_due, role=role, utterance=utterance)

@@ -20,8 +20,6 @@ from assistant.events import (
     MeasurementRefused,
     OtherBoltNamed,
     Pass,
-    QuestionAnswered,
-    QuestionRefused,
     ReadingAccepted,
     ReadingDoubted,
     ReadingImpossible,
@@ -67,7 +65,7 @@ def reading(state: State, answer: Answer) -> tuple[Event, ...]:
     last = state.last_entry
     if heard.corrected and last is not None and last.bolt is not None and not _being_corrected(state):
         if answer.decision != "accept":
-            return (_doubt(answer),)
+            return (doubt(answer),)
         before = (EntryTakenBack(taken_back=last.number, utterance=answer.utterance),)
         state = fold(state, before)
     if state.measurement is not None:
@@ -91,7 +89,7 @@ def reading(state: State, answer: Answer) -> tuple[Event, ...]:
     if due is None or state.bolt is None or verdict.reading is None:
         return before
     if verdict.kind == "ask":
-        return (*before, _doubt(answer))
+        return (*before, doubt(answer))
     if verdict.kind == "outside" and verdict.by is not None:
         outside = ReadingOutside(
             bolt=state.bolt,
@@ -156,7 +154,7 @@ def report(state: State, answer: Answer) -> tuple[Event, ...]:
     if refusal:
         return (Told(what=refusal, utterance=answer.utterance),)
     if answer.decision != "accept":
-        return (_doubt(answer),)
+        return (doubt(answer),)
     gone = _replaced_by(state, _KINDS.get(name, ""), answer.utterance)
     before, state = (*before, *gone), fold(state, gone)
     assert state.bolt is not None
@@ -228,7 +226,7 @@ def measured(state: State, answer: Answer, due: Measurement) -> tuple[Event, ...
     if heard.value is None or heard.bolt is not None or foreign:
         return (Told(what="say-the-figure", utterance=answer.utterance),)
     if answer.decision != "accept" or not answer.confirmed_by:
-        return (_doubt(answer),)
+        return (doubt(answer),)
     unit = heard.unit or due.unit
     figure = units.magnitude(units.of(float(heard.value), unit), due.unit, name=due.name)
     side = "low" if due.low is not None and figure < float(due.low) - TINY else ""
@@ -247,32 +245,8 @@ def measured(state: State, answer: Answer, due: Measurement) -> tuple[Event, ...
     return (kept,)
 
 
-def phrase(state: State, answer: Answer) -> tuple[Event, ...]:
-    """The answer to a question: its agreed phrase passes it, anything else does not.
-
-    A phrase that is not sure is asked for once more: heard twice, it may be sure enough (`confirmed_probability`).
-    """
-    question, said = state.question, answer.heard.command or ""
-    if question is None:
-        return (Told(what="not-now", utterance=answer.utterance),)
-    if said == question.phrase and answer.decision == "accept":
-        return (
-            QuestionAnswered(
-                entry=len(state.entries) + 1,
-                stage=state.stage,
-                name=question.name,
-                phrase=question.phrase,
-                role=question.role,
-                hold=question.hold,
-                utterance=answer.utterance,
-            ),
-        )
-    if said in (question.phrase, *question.refused) and answer.decision != "accept":
-        return (_doubt(answer),)
-    return (QuestionRefused(stage=state.stage, name=question.name, answer=said, utterance=answer.utterance),)
-
-
-def _doubt(answer: Answer) -> ReadingDoubted:
+def doubt(answer: Answer) -> ReadingDoubted:
+    """Read back as a question what is not sure."""
     return ReadingDoubted(bolt=answer.heard.bolt, heard=answer.heard, other=answer.other, utterance=answer.utterance)
 
 

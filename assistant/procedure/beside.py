@@ -5,6 +5,7 @@ from __future__ import annotations
 from assistant.events import (
     Alternative,
     AnsweredBack,
+    EntryTakenBack,
     Event,
     NoteAsked,
     NoteKept,
@@ -19,8 +20,10 @@ from assistant.events import (
     WaitOver,
 )
 from assistant.procedure.announce import go_on
-from assistant.procedure.commands import INFORMATION, LEAVE_OPEN
+from assistant.procedure.commands import LEAVE_OPEN
 from assistant.procedure.evolve import fold
+from assistant.procedure.free_words import INFORMATION
+from assistant.procedure.missed import unfitting
 from assistant.procedure.state import State
 
 
@@ -46,13 +49,17 @@ def unanswered(state: State) -> tuple[Event, ...]:
 
 
 def waiting(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
-    """While time passes only a few things can be said; talk to others stays unanswered."""
+    """While time passes only a few things can be said; a correction takes back what the wait rests on."""
     best = heard.alternatives[0] if heard.alternatives else None
     name = (best.command or best.kind) if best is not None and heard.decision != "reject" else ""
     if name in INFORMATION:
         return (Told(what=name, utterance=heard.utterance),)
     if best is None or heard.decision != "accept":
-        return (Told(what="not-sure", utterance=heard.utterance),) if name in ("skip", "note", LEAVE_OPEN) else ()
+        not_sure = name in ("skip", "note", "correction", LEAVE_OPEN)
+        return (Told(what="not-sure", utterance=heard.utterance),) if not_sure else unfitting(state, heard)
+    last = state.last_entry
+    if name == "correction" and last is not None:
+        return (EntryTakenBack(taken_back=last.number, utterance=heard.utterance),)
     if name == LEAVE_OPEN:
         return (SessionLeft(reason="left open"),)
     if name == "skip":
@@ -63,26 +70,62 @@ def waiting(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         if not text or text == "note":
             return (NoteAsked(utterance=heard.utterance),)
         return (NoteKept(bolt=None, text=text, utterance=heard.utterance),)
-    return (Told(what="not-now", utterance=heard.utterance),) if name in ("go back", "correction", "next") else ()
+    return (Told(what="not-now", utterance=heard.utterance),)
 
 
 def apprentice(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
-    """The answer to what was asked back, or the supervisor's phrase."""
+    """The answer to what was asked back, or the supervisor's phrase; an answer near to one of the choices counts."""
     best = heard.alternatives[0] if heard.alternatives else None
     if best is None or heard.decision == "reject":
-        return ()
+        near = _near(state, heard.free_text) if state.dialogue == "asked-back" else ""
+        if near:
+            return (_answered(state, near, heard.utterance),)
+        return unfitting(state, heard)
     if best.command in INFORMATION:
         return (Told(what=best.command, utterance=heard.utterance),)
     if state.dialogue == "supervisor":
         return _supervisor(state, heard, best)
-    answer = _answer(state, best)
+    answer = _answer(state, best) or _near(state, heard.free_text)
     if not answer:
         return (Told(what="answer-first", utterance=heard.utterance),)
-    right = answer == state.expects
-    told = AnsweredBack(stage=state.stage, answer=answer, right=right, utterance=heard.utterance)
-    if right and state.expects.isdecimal():
+    told = _answered(state, answer, heard.utterance)
+    if told.right and state.expects.isdecimal():
         return (told, ReasonWanted(stage=state.stage))
     return (told,)
+
+
+def _answered(state: State, answer: str, utterance: str) -> AnsweredBack:
+    return AnsweredBack(stage=state.stage, answer=answer, right=answer == state.expects, utterance=utterance)
+
+
+_SMALL = frozenset("a an the it is that of to on at in and or one you i we do does be by".split())
+"""Words that tell no answer from another."""
+
+
+def _near(state: State, said: str) -> str:
+    """The one choice that shares a telling word with what was said ('trying', 'you try it' for 'try it'), else ''."""
+    item = state.item
+    ask = item.lesson.ask_back if item is not None else None
+    if ask is None or state.expects.isdecimal():
+        return ""
+    heard = _stems(said)
+    shares = {choice: len(heard & _stems(choice)) for choice in (ask.answer, *ask.others)}
+    best = max(shares.values())
+    near = [choice for choice, count in shares.items() if count == best]
+    return near[0] if best and len(near) == 1 else ""
+
+
+def _stems(text: str) -> frozenset[str]:
+    words = (word.strip(".,!?'") for word in text.casefold().split())
+    return frozenset(_stem(word) for word in words if word and word not in _SMALL)
+
+
+def _stem(word: str) -> str:
+    """A word without its usual ending: 'tried', 'trying' and 'try' are one."""
+    for ending, put in (("ied", "y"), ("ies", "y"), ("ing", ""), ("ed", ""), ("s", "")):
+        if word.endswith(ending) and len(word) > len(ending) + 1:
+            return word.removesuffix(ending) + put
+    return word
 
 
 def _answer(state: State, best: Alternative) -> str:

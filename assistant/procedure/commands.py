@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from assistant.events import (
     Alternative,
@@ -12,18 +11,15 @@ from assistant.events import (
     EntryTakenBack,
     Event,
     FiguresAsked,
-    Measured,
-    NameKept,
+    NameTakenBack,
     NoteAsked,
     NoteKept,
     NotUnderstood,
     OtherBoltNamed,
     QuestionRefused,
     ReadingDoubted,
-    ReadingKept,
     ReadingTakenBack,
     ReasonAsked,
-    ReasonGiven,
     RetightenAgreed,
     SessionLeft,
     SpeechAdjusted,
@@ -31,16 +27,14 @@ from assistant.events import (
     SteppedOn,
     SupervisorAsked,
     Told,
-    UtteranceHeard,
-    WaitCutShort,
 )
-from assistant.procedure import answers, parts
+from assistant.procedure import answers, findings, parts
 from assistant.procedure.answers import Answer
+from assistant.procedure.free_words import INFORMATION, no_reason
 from assistant.procedure.state import LEVELS, State
 
 LEAVE_OPEN = "leave it open"
 REPORTS = frozenset({"done", "clicked", "snug", "moved", "did not move", "same"})
-INFORMATION = frozenset({"status", "help", "why", "target", "say again"})
 TIGHTEN_AGAIN = "tighten again"
 
 
@@ -51,12 +45,20 @@ def command(state: State, answer: Answer) -> tuple[Event, ...]:
         return (Told(what=name, utterance=answer.utterance),)
     if name.startswith("unclear-"):
         return (Told(what=name, utterance=answer.utterance),)
+    if state.question is not None and name == state.question.phrase:
+        return findings.phrase(state, answer)
+    if findings.is_trouble(state, name):
+        return (
+            ask_first(state, answer) if answer.decision != "accept" else findings.trouble(state, name, answer.utterance)
+        )
     if name in parts.COMMANDS:
         return parts.command(state, answer)
     if name in _COMMANDS:
         return _COMMANDS[name](state, answer)
     if state.question is not None:
-        return answers.phrase(state, answer)
+        return findings.phrase(state, answer)
+    if name == "not yet":
+        return (Told(what="say-the-reading" if state.current_pass else "not-now", utterance=answer.utterance),)
     if any(name == question.phrase for question in state.work.questions):
         return (Told(what="out-of-order", utterance=answer.utterance),)
     if name in REPORTS:
@@ -82,7 +84,10 @@ def _sure(change: Callable[[State, Answer], tuple[Event, ...]]) -> Callable[[Sta
 
 @_sure
 def _correction(state: State, answer: Answer) -> tuple[Event, ...]:
-    last = state.last_entry
+    """What was said last no longer counts: an entry, or a name that is none."""
+    last, (purpose, text) = state.last_entry, state.last_name
+    if purpose:
+        return (NameTakenBack(purpose=purpose, text=text, utterance=answer.utterance),)
     if last is None:
         return (Told(what="nothing-to-correct", utterance=answer.utterance),)
     return (EntryTakenBack(taken_back=last.number, utterance=answer.utterance),)
@@ -102,7 +107,7 @@ def _skip_sure(state: State, answer: Answer) -> tuple[Event, ...]:
     assert state.bolt is not None
     if state.work.apprentice:
         return (SupervisorAsked(purpose="skip", utterance=answer.utterance),)
-    if not reason or reason == answer.heard.command:
+    if reason == answer.heard.command or no_reason(reason):
         return (ReasonAsked(purpose="skip", utterance=answer.utterance),)
     return (
         BoltSkipped(stage=state.stage, round=state.round, bolt=state.bolt, reason=reason, utterance=answer.utterance),
@@ -171,8 +176,6 @@ def _figures(state: State, answer: Answer) -> tuple[Event, ...]:
 
 def _yes(state: State, answer: Answer) -> tuple[Event, ...]:
     question = state.question
-    if question is not None and question.phrase == answer.heard.command:
-        return answers.phrase(state, answer)
     if question is not None:
         return (QuestionRefused(stage=state.stage, name=question.name, answer="yes", utterance=answer.utterance),)
     if state.dialogue == "off-window":
@@ -181,13 +184,15 @@ def _yes(state: State, answer: Answer) -> tuple[Event, ...]:
 
 
 def _no(state: State, answer: Answer) -> tuple[Event, ...]:
-    """A bare no where nothing was asked may contest the read-back just given: ask whether to take it back."""
+    """A bare no: it fails the question that is due, denies the value in question, or contests the last read-back."""
     if state.question is not None:
-        return _yes(state, replace(answer, heard=replace(answer.heard, command="no")))
-    if state.dialogue == "guiding" and state.last_entry is not None and answer.decision == "accept":
+        return findings.phrase(state, answer)
+    if state.dialogue == "off-window":
+        return (ReadingTakenBack(utterance=answer.utterance),)
+    if state.dialogue == "guiding" and (state.last_entry is not None or state.last_name[0]):
         take_back = Alternative(kind="command", text="correction", command="correction", probability=0.5)
         return (ReadingDoubted(bolt=state.bolt, heard=take_back, other=None, utterance=answer.utterance),)
-    return (Told(what="say-the-reading", utterance=answer.utterance),)
+    return (Told(what="say-the-reading" if state.current_pass else "not-now", utterance=answer.utterance),)
 
 
 def _all(state: State, answer: Answer) -> tuple[Event, ...]:
@@ -233,69 +238,3 @@ _COMMANDS: dict[str, Callable[[State, Answer], tuple[Event, ...]]] = {
     "faster": _voice,
     LEAVE_OPEN: _leave_open,
 }
-
-
-def free_speech(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
-    """A note, a reason or a name in free words: kept as text and audio, never read as a value.
-
-    Without any words there is nothing to keep: it is asked for again. A question for information alone ('help') is
-    answered; 'no', 'correction' or 'go back' alone leaves without a note or reason. No command is a name.
-    """
-    best = heard.alternatives[0] if heard.alternatives else None
-    surely = best is not None and best.kind == "command" and heard.decision == "accept"
-    alone = best.command if best is not None and surely else None
-    if alone in INFORMATION:
-        return (Told(what=alone, utterance=heard.utterance),)
-    if alone is not None and state.dialogue == "naming":
-        return (Told(what="say-the-name", utterance=heard.utterance),)
-    if alone in ("no", "correction", "go back"):
-        if state.dialogue == "explaining":
-            return (Told(what="say again", utterance=heard.utterance),)
-        return (ReadingTakenBack(utterance=heard.utterance),)
-    text = heard.free_text.strip()
-    if not text:
-        return (Told(what="say again", utterance=heard.utterance),)
-    return _written(state, text, heard.utterance)
-
-
-def _written(state: State, text: str, utterance: str) -> tuple[Event, ...]:
-    """What free words are kept as, by what was asked for."""
-    if state.dialogue == "naming":
-        role = state.question.role if state.question is not None and state.purpose == "witness" else ""
-        counts = state.purpose in ("witness", "measured")
-        entry = len(state.entries) + 1 if counts else 0
-        name = NameKept(
-            entry=entry, stage=state.stage, purpose=state.purpose, role=role, text=text, utterance=utterance
-        )
-        return (name,)
-    if state.dialogue == "explaining":
-        return (ReasonGiven(stage=state.stage, text=text, utterance=utterance),)
-    if state.purpose == "cut-short":
-        cut = WaitCutShort(
-            entry=len(state.entries) + 1, stage=state.stage, left_s=state.left_s or 0, reason=text, utterance=utterance
-        )
-        return (cut,)
-    if state.dialogue == "noting" or state.bolt is None:
-        return (NoteKept(bolt=state.bolt, text=text, utterance=utterance),)
-    if state.purpose == "skip":
-        return (BoltSkipped(stage=state.stage, round=state.round, bolt=state.bolt, reason=text, utterance=utterance),)
-    return _kept(state, text, utterance)
-
-
-def _kept(state: State, reason: str, utterance: str) -> tuple[Event, ...]:
-    due, pending = state.current_pass, state.pending
-    if due is None or due.setting is None or pending is None or pending.heard.value is None or state.bolt is None:
-        return (Told(what="not-now", utterance=utterance),)
-    return (
-        ReadingKept(
-            entry=len(state.entries) + 1,
-            stage=state.stage,
-            round=state.round,
-            pass_number=due.number,
-            bolt=state.bolt,
-            achieved=Measured(pending.heard.value, pending.heard.unit or due.setting.unit),
-            reason=reason,
-            utterance=pending.utterance,
-            reason_utterance=utterance,
-        ),
-    )

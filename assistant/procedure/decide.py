@@ -26,11 +26,11 @@ from assistant.events import (
     Told,
     UtteranceHeard,
 )
-from assistant.procedure import answers, beside, commands
+from assistant.procedure import answers, beside, commands, findings, free_words
 from assistant.procedure.announce import go_on
 from assistant.procedure.answers import Answer
 from assistant.procedure.evolve import fold
-from assistant.procedure.missed import escalate, missed
+from assistant.procedure.missed import escalate, is_typed, missed
 from assistant.procedure.state import State
 from assistant.procedure.table import ANSWERING
 
@@ -42,7 +42,8 @@ MOVES_ON = frozenset(
     "question-answered bolt-snugged reading-accepted reading-kept clicked-at-setting bolt-held bolt-moved "
     "entry-taken-back bolt-skipped stepped-back stepped-on resumed note-kept session-resumed work-laid-out "
     "reading-taken-back retighten-agreed measurement-kept measurement-refused name-kept wait-over wait-cut-short "
-    "bolt-taken-up bolt-replaced passes-restarted answered-back reason-given".split()
+    "bolt-taken-up bolt-replaced passes-restarted answered-back reason-given finding-made finding-described "
+    "finding-settled change-told stop-released name-taken-back supervisor-agreed".split()
 )
 """Events after which the due item is announced."""
 
@@ -86,6 +87,8 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     sure_enough = heard.decision == "accept" or heard.agreed or state.dialogue not in ANSWERING
     if name in ("stop", "pause", "hand over") and state.dialogue not in ("paused", "stopped") and sure_enough:
         return _stand_still(name, heard)
+    if name is not None and findings.is_trouble(state, name) and (heard.decision == "accept" or heard.agreed):
+        return findings.trouble(state, name, heard.utterance)
     if heard.while_speaking:
         return ()  # only 'stop' and 'pause' get through while the assistant speaks
     if best is not None and name in RECORDING and (heard.decision == "accept" or _both_heard(heard, best)):
@@ -93,7 +96,7 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     if state.dialogue in ("paused", "stopped"):
         return _standing(state, heard, name)
     if state.dialogue in ("noting", "reasoning", "naming", "explaining"):
-        return commands.free_speech(state, heard)
+        return free_words.free_speech(state, heard)
     if state.dialogue == "waiting":
         return beside.waiting(state, heard)
     if state.dialogue in ("asked-back", "supervisor"):
@@ -182,7 +185,7 @@ def _confirm(state: State, answer: Answer, heard: UtteranceHeard) -> tuple[Event
         if pending.heard.command in ("stop", "pause", "hand over"):
             return _stand_still(pending.heard.command, heard)
         return _apply(settled, sure)
-    if name in ("no", "correction"):
+    if name in ("no", "correction") and pending.heard.command != name:
         return (ReadingTakenBack(utterance=heard.utterance),)
     if name in ("stop", "pause") and pending.heard.command == name:
         return _stand_still(name, heard)
@@ -249,6 +252,8 @@ def _standing(state: State, heard: UtteranceHeard, name: str | None) -> tuple[Ev
         return (Stopped(utterance=heard.utterance),)
     if name in ("status", "help", "say again"):
         return (Told(what=name, utterance=heard.utterance),)
+    if name is None and is_typed(heard):
+        return (Told(what="say-resume", utterance=heard.utterance),)
     if heard.decision != "accept":
         return ()
     if name == commands.LEAVE_OPEN:

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from assistant.events import Event, SpeechAdjusted, Told
 from assistant.procedure import prompts
-from assistant.procedure.commands import INFORMATION, TIGHTEN_AGAIN
+from assistant.procedure.commands import TIGHTEN_AGAIN
 from assistant.procedure.evolve import evolve
+from assistant.procedure.free_words import INFORMATION
 from assistant.procedure.state import LEVELS, State
-from assistant.speech.vocabulary import Expecting
+from assistant.speech.vocabulary import Expecting, phrase_words
 from assistant.speech.wording import catalogue
 
 CHANGES_THE_ASKING = frozenset({"figures-asked", "choice-offered", "helper-asked"})
@@ -19,7 +20,7 @@ REPLACED = frozenset({"item-announced", "reading-doubted", "reading-impossible",
 """What is not said when the way of asking changes in the same breath."""
 
 
-YES_OR_NO = frozenset({"asking", "off-window", "choosing", "reasoning", "noting", "naming", "supervisor"})
+YES_OR_NO = frozenset({"asking", "off-window", "choosing", "reasoning", "noting", "supervisor"})
 """States in which a short yes or no is an answer; so it is at a check that asks for a yes."""
 
 
@@ -84,10 +85,14 @@ def expecting(state: State) -> Expecting:
     values = state.current_pass is not None and state.current_pass.kind != "snug"
     asked_bolt = state.dialogue == "asked-back" and state.expects.isdecimal()
     standing = state.dialogue in ("paused", "stopped", "waiting", "naming", "supervisor", "asked-back")
+    bare: tuple[str, ...] = ()
+    if state.dialogue == "guiding":
+        bare = ("yes", "no") if state.question is not None else ("no",)
     measures = state.measurement.quantity if state.measurement is not None else ""
     return Expecting(
         values=asked_bolt or (not standing and (values or bool(measures))),
-        yes_no=state.dialogue in YES_OR_NO or (state.question is not None and state.question.phrase == prompts.YES),
+        yes_no=state.dialogue in YES_OR_NO or bool(state.dialogue == "naming" and state.name_heard),
+        bare=("no",) if state.dialogue == "naming" and not state.name_heard else bare,
         phrases=_phrases(state),
         free=_FREE.get(state.dialogue, ()),
         figures_only=state.dialogue == "figures",
@@ -105,6 +110,10 @@ def _phrases(state: State) -> tuple[str, ...]:
         return (ask.answer, *ask.others) if ask is not None else ()
     if state.dialogue == "off-window":
         return (TIGHTEN_AGAIN,)
+    if state.dialogue == "naming":
+        named = () if state.name_heard else tuple(p.name for p in state.work.people if phrase_words(p.name))
+        contests = state.question.refused if state.question is not None and state.purpose == "witness" else ()
+        return tuple(dict.fromkeys((*named, *contests)))
     question = state.question
     own = tuple(p for p in (question.phrase, *question.refused) if p != prompts.YES) if question is not None else ()
     if state.dialogue != "guiding":

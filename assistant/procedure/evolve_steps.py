@@ -116,6 +116,7 @@ def _take_back(state: State, event: EntryTakenBack) -> State:
     if gone.stage > state.stage:  # a new bolt is being brought up: its way through the passes comes first
         return replace(state, entries=entries)
     same_place = (gone.stage, gone.round) == (state.stage, state.round)
+    waits = tuple(w for w in state.waits if w <= gone.stage)  # what is done over is waited for anew
     ahead = tuple(b for b in state.ahead if b != gone.bolt) if same_place else ()
     return replace(
         state,
@@ -124,6 +125,7 @@ def _take_back(state: State, event: EntryTakenBack) -> State:
         round=gone.round,
         ahead=(gone.bolt, *ahead) if gone.bolt is not None else (),
         deferred=state.deferred if same_place else (),
+        waits=waits,
     )
 
 
@@ -159,11 +161,11 @@ def _reason(state: State, event: ReasonAsked) -> State:
 
 
 def _no_reason(state: State, event: ReasonDoubted) -> State:
-    return replace(state, new_reading=event.heard, misses=state.misses + 1)
+    return replace(state, new_reading=event.heard, new_reading_in=event.utterance, misses=state.misses + 1)
 
 
 def _read_back(state: State, event: NameReadBack) -> State:
-    return replace(state, name_heard=event.text, name_how=event.how)
+    return replace(state, name_heard=event.text, name_how=event.how, name_in=event.utterance)
 
 
 def _named(state: State, event: NameKept) -> State:
@@ -195,7 +197,7 @@ def _asked_for(state: State, event: SupervisorAsked) -> State:
 
 
 def _supervisor_agreed(state: State, event: SupervisorAgreed) -> State:
-    return replace(state, purpose=event.purpose)
+    return replace(_wants_name(state, "supervisor"), agreed=event.purpose)
 
 
 def _found(state: State, event: FindingMade) -> State:
@@ -213,12 +215,18 @@ def _found(state: State, event: FindingMade) -> State:
 
 
 def _changed(state: State, event: ChangeTold) -> State:
-    found = tuple(
-        replace(f, changed=event.text, changed_in=event.utterance) if f.number == event.finding else f
+    """What changed is told of all that failed at this question, or of one trouble."""
+    told = next(f for f in state.findings if f.number == event.finding)
+    about = [
+        f.number
         for f in state.findings
+        if f.open and (f.number == told.number or (f.sort == told.sort == "answer" and f.stage == told.stage))
+    ]
+    found = tuple(
+        replace(f, changed=event.text, changed_in=event.utterance) if f.number in about else f for f in state.findings
     )
     after = replace(state, findings=found)
-    return _wants_name(after, "settles") if any(f.number == event.finding and f.hold for f in state.findings) else after
+    return _wants_name(after, "settles") if any(f.hold for f in found if f.number in about) else after
 
 
 def _settled(state: State, event: FindingSettled) -> State:
@@ -283,7 +291,10 @@ def _left(state: State, event: Any) -> State:
 
 
 def _opened_again(state: State, event: Any) -> State:
-    return replace(_introduce_again(state, event), left=False, introduced=0)
+    """Left open on purpose, the joint may be gone on with by somebody else: who tightens is asked again."""
+    after = replace(_introduce_again(state, event), left=False, introduced=0)
+    asks = state.left and state.work.asks_who and "takes-over" not in state.name_wanted
+    return _wants_name(after, "tightens") if asks else after
 
 
 def _skipped(state: State, event: BoltSkipped) -> State:

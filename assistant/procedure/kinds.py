@@ -53,7 +53,7 @@ class Step(Part):
     answer: Answer | None = None
     """Check: the answer that passes it."""
     refused: tuple[Answer, ...] = ()
-    """Check: answers that are understood and stop the work."""
+    """Check or hold point: answers that are understood and stop the work; its negation is understood anyway."""
     phrase: HoldPhrase | None = None
     """Hold point: the agreed phrase, at least three words."""
     released_by: Text | None = None
@@ -109,7 +109,7 @@ class Step(Part):
         belongs = {
             "ask": SPOKEN,
             "answer": ("check",),
-            "refused": ("check",),
+            "refused": ("check", "hold point"),
             "phrase": ("hold point",),
             "released_by": ("hold point",),
             "witness": ("hold point",),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from assistant.events import (
+    SAMPLE_RATE_HZ,
     Alternative,
     ChoiceOffered,
     ConfirmationDoubted,
@@ -18,6 +19,7 @@ from assistant.procedure import answers, commands
 from assistant.procedure.answers import Answer
 from assistant.procedure.evolve_steps import REPAIRING
 from assistant.procedure.state import State
+from assistant.procedure.table import ANSWERING
 
 LISTEN_AGAIN = 0.3
 """A rejected utterance whose best meaning is at least this likely was probably meant for us: it counts as a miss."""
@@ -36,7 +38,7 @@ def missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tup
         best: its likeliest meaning, None where there is none.
     """
     if best is None or heard.clipped:
-        return ()
+        return unfitting(state, heard)
     if state.dialogue == "asking" and best.command == "yes" and best.probability >= LISTEN_AGAIN:
         return (ConfirmationDoubted(heard=best, utterance=heard.utterance),)
     question = state.question
@@ -45,9 +47,57 @@ def missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tup
     if alike and state.misses > 0 and best.value is None and best.kind != "note":
         return commands.ask_first(state, Answer(heard=best, other=None, decision="ask", utterance=heard.utterance))
     if best.probability < LISTEN_AGAIN and not meant_as_answer and not alike:
-        return ()
+        return unfitting(state, heard)
     aloud = state.misses > 0 or state.dialogue != "guiding" or alike
     return (NotUnderstood(utterance=heard.utterance, aloud=aloud),)
+
+
+CLEAR_SNR_DB = 15.0
+"""Over the noise: so loud is somebody who speaks to us from near (our own choice)."""
+REPLY_WITHIN_S = 8
+"""What begins so soon behind a prompt was probably meant for us (our own choice)."""
+
+
+def is_typed(heard: UtteranceHeard) -> bool:
+    """Whether it was typed: there is no noise to be silent about."""
+    return "typed" in heard.listeners
+
+
+def unfitting(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """The answer to clear speech that fits nothing: once for each thing that is due, so that talk costs one reply.
+
+    What was typed is always answered. Speech is, when it is loud over the noise, has words, and begins soon behind a
+    prompt. Words that tell of trouble are asked about.
+    """
+    if is_typed(heard):
+        return _trouble(state, heard) or (NotUnderstood(utterance=heard.utterance, aloud=True),)
+    loud = heard.snr_db is not None and heard.snr_db >= CLEAR_SNR_DB and not heard.clipped
+    soon = 0 <= heard.start_sample - state.prompt_end <= REPLY_WITHIN_S * SAMPLE_RATE_HZ
+    if not (loud and soon and heard.free_text.strip() and state.misses == 0):
+        return ()
+    return _trouble(state, heard) or (NotUnderstood(utterance=heard.utterance, aloud=True),)
+
+
+_TELLING: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("somebody is hurt", ("hurt", "injured", "injury", "bleeding", "accident")),
+    ("alarm", ("fire", "evacuate", "alarm", "siren")),
+    ("bolt broke", ("broke", "snapped", "sheared", "broken")),
+    ("wrench dropped", ("dropped",)),
+    ("thread damaged", ("stripped", "galled", "seized")),
+    ("nut turns free", ("spins", "spinning")),
+    ("socket slipped", ("slipped", "slips")),
+    ("there is a leak", ("leak", "leaks", "leaking")),
+)
+
+
+def _trouble(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """A question about trouble of which a word was made out, where questions can be asked."""
+    words = {word.strip(".,!?").casefold() for word in heard.free_text.split()}
+    told = next((name for name, telling in _TELLING if words & set(telling)), None)
+    if told is None or state.dialogue not in ANSWERING:
+        return ()
+    asked = Alternative(kind="command", text=told, command=told, probability=0.5)
+    return (ReadingDoubted(bolt=None, heard=asked, other=None, utterance=heard.utterance),)
 
 
 def escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> tuple[Event, ...]:
@@ -58,6 +108,8 @@ def escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> 
         events: what the utterance led to so far.
         heard: the utterance.
     """
+    if after.dialogue not in ANSWERING:
+        return ()
     failed = {"reading-impossible", "not-understood", "reading-taken-back", "reading-doubted"}
     if after.question is not None and any(e.kind in failed for e in events):
         return _escalate_question(after, after.question, heard)

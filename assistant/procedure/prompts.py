@@ -13,6 +13,7 @@ from typing import Any
 
 from assistant.bolting import units
 from assistant.events import Alternative, Event, Measured, Measurement, Pass, Question
+from assistant.procedure.findings import FAILING
 from assistant.procedure.prompts_course import COURSE, asked_back, wait_left
 from assistant.procedure.prompts_findings import FINDINGS, words_for
 from assistant.procedure.state import Entry, State
@@ -160,7 +161,7 @@ def open_request(w: Wording, state: State) -> str:
         case "explaining":
             return w.and_why()
         case "supervisor":
-            return w.supervisor(state.work.supervisor)
+            return w.supervisor()
         case "paused" | "stopped":
             return w.told["say-resume"]
         case "helper":
@@ -329,6 +330,8 @@ def _question_about(w: Wording, state: State, heard: Alternative, *, again: bool
 def _entry(w: Wording, state: State, entry: Entry) -> str:
     item = state.stages[entry.stage - 1]
     if entry.bolt is None:
+        if entry.kind == "name-kept":
+            return w.name_named(entry.text)
         return "" if isinstance(item, Pass) else item.called
     what = w.number(entry.reading.value) if entry.reading is not None else w.entries.get(entry.kind, "")
     return w.entry(entry.bolt, what)
@@ -348,17 +351,27 @@ def _outside(w: Wording, before: State, event: Any, after: State) -> str:
 
 def _impossible(w: Wording, before: State, event: Any, after: State) -> str:
     del after
-    due = before.current_pass.setting.value if before.current_pass and before.current_pass.setting else None
+    due_pass = before.current_pass
+    setting = due_pass.setting if due_pass is not None else None
+    if event.reason == "other-scale" and event.heard.unit is not None:
+        return w.other_scale(event.hint, event.heard.unit)
+    if event.reason == "unit" and due_pass is not None and setting is not None and event.hint not in due_pass.scales:
+        return w.fits_other_scale(event.heard.value, event.hint, setting.unit)
+    if event.reason == "bolt-value" and setting is not None:
+        return w.bolt_value(event.heard.value, setting.value)
+    due = setting.value if setting is not None else None
     return w.impossible(event.heard.value, event.reason, event.hint, due)
 
 
 def _refused(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
     question = before.question
     if question is None:
         return ""
     if event.answer in (other.phrase for other in before.work.questions if other is not question and other.hold):
         return w.not_now(open_request(w, before))
+    if event.answer in FAILING:
+        known = before.finding is not None and after.dialogue == before.dialogue
+        return w.described() if known else ""  # else told by the finding
     if event.answer in question.refused:
         return w.wrong_answer(event.answer)
     return needed(w, question)
@@ -408,7 +421,7 @@ def _told(w: Wording, before: State, event: Any, after: State) -> str:
             return told or where(w, before)
         case "target":
             return _target(w, due) if due is not None and due.setting is not None else where(w, before)
-    return w.told.get(event.what, "")
+    return w.troubles.get(event.what) or w.told.get(event.what, "")
 
 
 def said_again(w: Wording, state: State) -> str:

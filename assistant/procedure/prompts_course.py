@@ -98,6 +98,5 @@ COURSE: dict[str, Speak] = {
     "answered-back": _answered_back,
     "reason-wanted": lambda w, _b, _e, _a: w.and_why(),
     "reason-given": _reason_given,
-    "supervisor-asked": lambda w, b, _e, _a: w.supervisor(b.work.supervisor),
-    "supervisor-agreed": lambda w, _b, e, _a: w.reason_please(e.purpose),
+    "supervisor-asked": lambda w, _b, _e, _a: w.supervisor(),
 }

@@ -5,26 +5,25 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from assistant.procedure.findings import FAILING
 from assistant.procedure.state import State
 from assistant.speech.wording import Wording
 
 Speak = Callable[[Wording, State, Any, State], str]
-BARE = frozenset({"no", "not yet"})
-"""Failing answers that do not say what is wrong."""
 
 
 def _made(w: Wording, before: State, event: Any, after: State) -> str:
     del before, after
     if event.sort == "trouble":
         return w.troubles[event.what]
-    return w.finding(event.what, bare=event.what in BARE)
+    return w.not_yet() if event.what in FAILING else ""  # what else failed is told with what was needed
 
 
 def words_for(w: Wording, state: State) -> str:
     """Words are asked for: a reason, what is missing, or what changed."""
     if state.purpose == "missing":
         made = state.findings[-1].what if state.findings else ""
-        return w.what_is_missing(bare=made in BARE)
+        return w.what_is_missing(bare=made in FAILING)
     if state.purpose == "changed":
         return w.what_changed(state.finding.what if state.finding is not None else "")
     return w.why_release() if state.purpose == "release" else w.reason_please(state.purpose)

@@ -76,6 +76,8 @@ def _pass(group: GroupPlan, number: int, steps: list[Step], joint: Joint, words:
         tools=tools,
         target=_measured(first.target, first.unit),
         setting=_measured(first.setting, unit),
+        through=_through(joint, group),
+        scales=_scales(joint, group),
         low=_measured(first.reading_low, unit),
         high=_measured(first.reading_high, unit),
         tool_low=_measured(group.wrench_low, unit),
@@ -86,6 +88,20 @@ def _pass(group: GroupPlan, number: int, steps: list[Step], joint: Joint, words:
         where=_places(joint, group, words),
         lesson=Lesson(why=words.why_circular() if circular else words.why_pattern(Decimal(share), group.family)),
     )
+
+
+def _through(joint: Joint, group: GroupPlan) -> str:
+    """What stands between wrench and bolt."""
+    own = _group(joint, group)
+    extension = joint.extension_of(own)
+    parts = ("multiplier" if own.multiplier else "", "adapter" if extension is not None else "")
+    return " and ".join(part for part in parts if part)
+
+
+def _scales(joint: Joint, group: GroupPlan) -> tuple[str, ...]:
+    """The wrench's second scale, if it has one."""
+    wrench = next(each for each in joint.wrenches if each.name == group.wrench)
+    return () if wrench.also_reads is None else (str(wrench.also_reads),)
 
 
 def _group(joint: Joint, group: GroupPlan) -> BoltGroup:

@@ -86,8 +86,10 @@ class State:
         half: a yes or a choice that was not sure enough alone.
         purpose: what words, a name or the supervisor are asked for: "skip", "keep", "cut-short", "witness" ...
         phrase_in: the utterance of the phrase that released a stop of the plan, while its reason is asked for.
-        new_reading: what was said in place of a reason and may be a reading: "Is that a new reading?"
-        name_heard: the name that was read back and waits for a yes, "" for none; name_how: how it was heard.
+        new_reading, new_reading_in: what was said in place of a reason and may be a reading ("Is that a new reading?"),
+            and in which utterance.
+        name_heard, name_how, name_in: the name that was read back and waits for a yes, "" for none; how it was heard,
+            and in which utterance.
         agreed: what the supervisor's name is still missing for: "skip", "keep" or "cut-short".
         findings: all that were made, in order.
         last_name: purpose and text of the name that was said last and is no entry; a correction takes it back.
@@ -123,8 +125,10 @@ class State:
     purpose: str = ""
     phrase_in: str = ""
     new_reading: Alternative | None = None
+    new_reading_in: str = ""
     name_heard: str = ""
     name_how: str = ""
+    name_in: str = ""
     agreed: str = ""
     findings: tuple[Finding, ...] = ()
     last_name: tuple[str, str] = ("", "")

@@ -79,8 +79,8 @@ ROWS = (
     Row("measurement-refused", ANSWERING, "guiding"),
     Row("other-bolt-named", ANSWERING, "guiding"),
     # a no: nothing was recorded
-    Row("reading-taken-back", ("asking", "choosing", "reasoning", "noting", "supervisor"), "guiding"),
-    Row("retighten-agreed", ("off-window",), "guiding"),
+    Row("reading-taken-back", ("asking", "off-window", "choosing", "reasoning", "noting", "supervisor"), "guiding"),
+    Row("retighten-agreed", ("off-window", "reasoning"), "guiding"),
     Row(
         "confirmation-doubted", ("asking", "choosing", "reasoning", "naming"), None
     ),  # a yes that is not sure: said once more it may be
@@ -93,7 +93,7 @@ ROWS = (
     Row("bolt-replaced", ANSWERING, "guiding"),
     Row("passes-restarted", ANSWERING, "guiding"),
     Row("bolt-taken-up", ANSWERING, None),
-    Row("reason-asked", (*ANSWERING, "waiting", "supervisor"), "reasoning"),
+    Row("reason-asked", (*ANSWERING, "waiting", "reasoning"), "reasoning"),
     Row("name-asked", ("guiding", "naming"), "naming"),
     Row("name-read-back", ("naming",), None),
     Row("name-taken-back", OPEN, "guiding"),
@@ -123,7 +123,7 @@ ROWS = (
     Row("reason-wanted", ("guiding",), "explaining"),
     Row("reason-given", ("explaining",), "guiding"),
     Row("supervisor-asked", (*ANSWERING, "waiting"), "supervisor"),
-    Row("supervisor-agreed", ("supervisor",), "reasoning"),
+    Row("supervisor-agreed", ("supervisor",), "guiding"),  # the name comes next, then the reason
     # standing still
     Row("paused", OPEN, "paused"),
     Row("stopped", (*OPEN, "paused"), "stopped"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -21,6 +21,7 @@ from assistant.events import (
     Lesson,
     Measurement,
     Pass,
+    Person,
     Question,
     Wait,
     WorkLaidOut,
@@ -36,14 +37,26 @@ EXPECTED_STEP_C = 20
 """A hot re-check's expectation is tabled in steps of so many degrees."""
 
 
-def lay_out(plan: Plan, procedure: Procedure, *, apprentice: bool = False, language: str = "en") -> WorkLaidOut:
+def lay_out(
+    plan: Plan,
+    procedure: Procedure,
+    *,
+    apprentice: bool = False,
+    language: str = "en",
+    asks_who: bool = False,
+    people: Sequence[str] = (),
+) -> WorkLaidOut:
     """All that has to be done at a joint, in order; closing comes last.
+
+    Stops of the plan that nobody has released are hold points before the first bolt; its cautions are told there once.
 
     Args:
         plan: safe figures (`bolting.plan.plan` refuses others).
         procedure: of the joint's kind, or the joint's own.
         apprentice: whether each step is explained.
         language: "en" or "de".
+        asks_who: whether it is asked who tightens.
+        people: names that are known besides those of the joint file.
 
     Raises:
         BadJointFile: the joint names groups or variants that the procedure does not have, or the other way round.
@@ -52,7 +65,10 @@ def lay_out(plan: Plan, procedure: Procedure, *, apprentice: bool = False, langu
     steps = steps_of(plan.joint, procedure)
     again = [step for step in steps if step.phase == "re-check" and step.does in ON_BOLTS]
     rechecked = _groups(again[0], plan)[0] if again else plan.groups[0]
-    items = [item for step in steps for item in _items(step, plan, words, language, rechecked)]
+    items = _with_stops(
+        [item for step in steps for item in _items(step, plan, words, language, rechecked)], plan, words
+    )
+    named = [Person(name=each.name, role=each.role) for each in plan.joint.people if each.name is not None]
     return WorkLaidOut(
         joint=plan.joint.name,
         stages=tuple(stage_of(item) for item in (*items, closing(words))),
@@ -60,7 +76,58 @@ def lay_out(plan: Plan, procedure: Procedure, *, apprentice: bool = False, langu
         apprentice=apprentice,
         language=language,
         supervisor=APPRENTICE_SUPERVISOR,
+        people=(*named, *(Person(name=name) for name in people if name not in [each.name for each in named])),
+        asks_who=asks_who,
     )
+
+
+RELEASE = "released by the lead"
+"""The phrase that releases a stop of the plan."""
+
+
+def _with_stops(items: list[Item], plan: Plan, words: Wording) -> list[Item]:
+    """The stages with the plan's open stops as hold points before the first bolt, which is told of the cautions too."""
+    first = next((n for n, item in enumerate(items) if isinstance(item, Pass)), len(items))
+    lead = next((p.role for p in plan.joint.people if p.role == "lead"), plan.joint.people[-1].role)
+    stops = [
+        Question(
+            name=f"stop: {stop.name}",
+            phase=items[first].phase if first < len(items) else "prepare",
+            ask=words.stop_asked(stop.text),
+            phrase=RELEASE,
+            hold=True,
+            role=lead,
+            refused=negated(RELEASE),
+            witness=True,
+            reason=True,
+            lesson=Lesson(why=stop.text),
+        )
+        for stop in plan.open_stops
+    ]
+    cautions = tuple(dict.fromkeys(caution.name for caution in plan.cautions))
+    rest = items[first:]
+    if rest and cautions:
+        warned = rest[0]
+        told = " ".join(part for part in (words.plan_cautions(cautions), warned.lesson.caution) if part)
+        rest[0] = replace(warned, lesson=replace(warned.lesson, caution=told))
+    return [*items[:first], *stops, *rest]
+
+
+def negated(phrase: str) -> tuple[str, ...]:
+    """Ways to say that a phrase does not hold: 'the papers are not here', 'not locked out', 'not everything is dry'."""
+    words = phrase.split()
+    if phrase in ("yes", "ready"):
+        return ()
+    if "allows" in words:
+        return (phrase.replace("allows", "does not allow"),)
+    verbs = [n for n, word in enumerate(words) if word in ("is", "are", "has", "have", "was", "were")]
+    inside = [" ".join((*words[: at + 1], "not", *words[at + 1 :])) for at in verbs[:1]]
+    if words[0].startswith(("every", "both", "all")):
+        return (f"not {phrase}", *inside)
+    if inside:
+        return tuple(inside)
+    parts = [part for part in phrase.split(" and ") if part]
+    return tuple(dict.fromkeys((f"not {phrase}", *(f"not {part}" for part in parts), f"it is not {parts[0]}")))
 
 
 def closing(words: Wording) -> Question:
@@ -132,7 +199,7 @@ def _question(step: Step, said: _Said, roles: list[str]) -> Question:
         phrase=str(step.phrase if hold else step.answer),
         hold=hold,
         role=step.released_by if step.released_by in roles else "",
-        refused=step.refused,
+        refused=tuple(dict.fromkeys((*step.refused, *negated(str(step.phrase if hold else step.answer))))),
         witness=step.witness,
         lesson=said.lesson(),
     )

@@ -51,6 +51,7 @@ def decisions(
 def _findings(facts: Facts) -> Iterator[Decision]:
     """Answers that say that something is wrong. They count however they ended."""
     settled = {step.event.finding: step for step in facts.steps if step.fits and step.event.kind == "finding-settled"}
+    told = {step.event.utterance for step in facts.steps if step.fits and step.event.kind == "finding-made"}
     for step in facts.steps:
         event = step.event
         if not step.fits:
@@ -59,7 +60,7 @@ def _findings(facts: Facts) -> Iterator[Decision]:
             end = settled.get(event.finding)
             where = f"bolt {event.bolt}" if event.bolt is not None else event.name or title(facts, event.stage)
             yield _finding(step, f"“{event.what}” was said at {where}", _settled(end), bolt=event.bolt)
-        elif event.kind == "question-refused":
+        elif event.kind == "question-refused" and event.utterance not in told:  # of before there were findings
             item = standing.item_of(facts.state, event.stage)
             if standing.is_finding(item, event.answer):
                 later = next(

@@ -42,6 +42,8 @@ _REFUSED = {
     "tool-range": "this wrench cannot show it",
     "far-off": "twice or half of what is due, or beyond",
     "unit": "it fits another unit",
+    "other-scale": "this wrench does not carry that unit",
+    "bolt-value": "it is what the bolt gets, not what the wrench shows",
     "not-a-torque": "it is no torque",
     "no-reading-due": "no reading was due",
 }

@@ -26,6 +26,7 @@ from assistant.speech.wording import ONES
 BLOCK = 512  # samples, 32 ms
 PATIENCE_S = 5.0  # without a reply a person says it again after so long
 NAME = "Robin Marsh"
+MISHEARD_NAMES = 4  # answers after which a name that is read back wrongly is let pass
 GIVE_UP = 20  # repetitions of one answer until the rehearsal is called off
 
 SPOKEN_UNITS = {"degC": "degrees", "degF": "degrees", "mm": "millimetres", "in": "inches"}
@@ -187,7 +188,7 @@ class Technician:
         if state.dialogue in ("reasoning", "noting"):
             return "rust on the nut face", None
         if state.dialogue == "naming":
-            return NAME, None
+            return self._name(state), None
         if state.dialogue == "waiting":
             return "leave it open", None
         if isinstance(item, Measurement):
@@ -207,6 +208,13 @@ class Technician:
         if state.dialogue == "choosing":
             return self._choice(state), None
         return self._say(known.reading, state, item), known.reading
+
+    def _name(self, state: State) -> str:
+        """The name, and yes to it; a name that was misheard is said again once, then let pass, as people do."""
+        if not state.name_heard:
+            return NAME
+        right = state.name_heard.casefold() == NAME.casefold() or self._bolt.tries > MISHEARD_NAMES
+        return self._yes_or_no(right)
 
     def _phrase(self, state: State) -> str:
         """The answer to a question: its phrase. To a read-back of it yes or no; at a hold point the phrase again."""

@@ -57,10 +57,44 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             *("all good", "all at value", "all done", "all the same", "all of them", "all bolts done", "all finished"),
             *("all clicked", "all snug", "all tight", "the rest are done", "everything done"),
         ),
+        # fails whatever check or hold point is due
+        "not yet": ("not yet", "not ready", "not ready yet", "not done", "it is not", "something is missing"),
     }
 )
 ALWAYS = tuple(COMMANDS)[:13]
 """Understood in every state, by DESIGN 5; 'note' and 'skip' besides."""
+
+TROUBLES: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "somebody is hurt": (
+            *("a man is hurt", "a person is hurt", "he is hurt", "she is hurt", "i am hurt", "i'm hurt"),
+            *("we have a man hurt", "get a medic", "get help"),
+        ),
+        "alarm": ("alarm", "the alarm", "alarm is going", "the alarm is going", "gas alarm", "evacuate"),
+        "there is a leak": ("there is a leak", "we have a leak", "it is leaking", "it's leaking"),
+        "bolt broke": (
+            *("bolt is broken", "the bolt is broken", "bolt broken", "broken bolt"),
+            *("stud is broken", "the stud is broken", "broken stud"),
+        ),
+        "nut turns free": (
+            *("nut turns free", "the nut turns free", "the nut is turning free", "no load on the nut"),
+            *("the nut is stripped", "nut is stripped"),
+        ),
+        "thread damaged": (
+            *("thread damaged", "thread is damaged", "the thread is damaged", "damaged thread"),
+            *("thread is stripped", "the thread is stripped"),
+        ),
+        "wrench dropped": (
+            *("wrench damaged", "wrench is damaged", "the wrench is damaged", "the wrench is broken"),
+            *("wrench on the floor", "the wrench is on the floor"),
+        ),
+        "socket slipped": (
+            *("socket slipped", "the socket slipped", "wrench slipped", "the wrench slipped", "it slipped"),
+            "slipped off",
+        ),
+    }
+)
+"""What goes wrong at the wrench, understood in every state; of words that both listeners know."""
 
 WRONG = ("wrong", "that's wrong", "that is wrong")
 """To a question a no; otherwise a correction of the last entry."""

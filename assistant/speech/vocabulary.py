@@ -18,6 +18,7 @@ from assistant.speech.commands import (
     OPENINGS,
     SHORT_NO,
     SHORT_YES,
+    TROUBLES,
     WRONG,
     YES,
 )
@@ -48,6 +49,8 @@ class Expecting:
         yes_no: a question waits, or a value was read back in passing: 'yes' and 'no' alone are taken, and 'wrong' is
             a no. Without it only their longer wordings are ('affirmative', 'that's correct', 'negative'), and
             'wrong' corrects the last entry.
+        bare: of "yes" and "no", those that are taken alone although nothing is asked by yes or no: a failing answer, or
+            a no that contests the last read-back. 'wrong' still corrects the last entry.
         phrases: further sentences, each the command of that very name: hold-point phrases, thread conditions.
         free: openings of free speech ('because', 'note', 'skip'). Each may open a note by its name; of the first, the
             opening may be left out, so that whatever is no command is the text of that note.
@@ -63,11 +66,13 @@ class Expecting:
     figures_only: bool = False
     choices: bool = False
     measures: str = ""
+    bare: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
         """All of it in one line; also the name of the grammar."""
         flags = [w for w in ("values", "yes_no", "figures_only", "choices") if getattr(self, w)]
+        flags += [f"bare:{word}" for word in self.bare]
         flags += [f"measures:{self.measures}"] * bool(self.measures)
         return (
             "|".join([*flags, *(f"phrase:{p}" for p in self.phrases), *(f"free:{f}" for f in self.free)]) or "commands"
@@ -137,9 +142,9 @@ def everything() -> Grammar:
 
 
 def _commands(expecting: Expecting) -> dict[str, tuple[str, ...]]:
-    table = dict(COMMANDS)
-    table["yes"] = (*SHORT_YES, *YES) if expecting.yes_no else YES
-    table["no"] = (*SHORT_NO, *NO) if expecting.yes_no else NO
+    table = {**COMMANDS, **TROUBLES}
+    table["yes"] = (*SHORT_YES, *YES) if expecting.yes_no or "yes" in expecting.bare else YES
+    table["no"] = (*SHORT_NO, *NO) if expecting.yes_no or "no" in expecting.bare else NO
     wrong = "no" if expecting.yes_no else "correction"
     table[wrong] = (*table[wrong], *WRONG)
     if expecting.choices:

@@ -136,11 +136,11 @@ def test_relisten_on_typed_sessions_needs_no_listener(capsys, tmp_path):
 
     folder = Worked(tmp_path / "s").say(*golden("repairs")).close()
     status, out, _ = run(capsys, "relisten", folder)
-    assert status == 0 and out == "80 typed; 0 recorded entries surely heard as something else\n"
+    assert status == 0 and out == "90 typed; 0 recorded entries surely heard as something else\n"
     assert run(capsys, "replay", folder, "--relisten")[:2] == (status, out)
     status, out, _ = run(capsys, "relisten", folder, "--json")
     document = json.loads(out)
-    assert status == 0 and len(document["utterances"]) == 69 and document["listeners"] == [] and document["grave"] == []
+    assert status == 0 and len(document["utterances"]) == 90 and document["listeners"] == [] and document["grave"] == []
 
 
 def test_relisten_without_models_says_which_are_missing(capsys, done_session, tmp_path, monkeypatch):

@@ -86,7 +86,7 @@ def test_an_unknown_option_is_named_with_what_is_allowed(small_joint, tmp_path, 
 
 def test_a_practice_tells_what_was_caught_and_is_never_gone_on_with(tmp_path, capsys, monkeypatch):
     base = ROOT / "demo_joints" / "north-sluice-gearbox-base.toml"
-    said = [*["yes"] * 4, "the load", "locked out and tried", "Sam Reed", "wrench 31", "newton metres"]
+    said = [*["yes"] * 4, "the load", "locked out and tried", "Sam Reed", "yes", "wrench 31", "newton metres"]
     said += ["stop", "resume", "yes"]
     monkeypatch.setattr(sys, "stdin", io.StringIO("\n".join(said) + "\n"))
     options = ["--apprentice", "--listen", "typed", "--speak", "silent"]

@@ -137,9 +137,9 @@ def answers(item: Item) -> list[str]:
     """What a person types at one stage."""
     match item:
         case Question():
-            return [item.phrase, *["Robin Marsh"] * item.witness]
+            return [item.phrase, *["Robin Marsh", "yes"] * item.witness]
         case Measurement():
-            return ["1.5 millimetres", "yes", *["Kim Weir"] * item.who]
+            return ["1.5 millimetres", "yes", *["Kim Weir", "yes"] * item.who]
         case Wait():
             return ["skip", "the lead agreed, tide is coming"]
         case Pass(kind="snug"):

@@ -45,6 +45,10 @@ def right(state: State) -> Action:
             return said("right", command(state.question.phrase if held and state.question else "yes"))
         case "paused" | "stopped":
             return said("right", command("resume"))
+        case "naming" if state.name_heard:
+            return said("right", command("yes"))
+        case "reasoning" if state.new_reading is not None:
+            return said("right", command("no"))
         case "naming" | "explaining" | "noting" | "reasoning":
             return said("right", decision="reject", free_text="Robin Marsh")
         case "supervisor":

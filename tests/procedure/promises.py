@@ -10,7 +10,9 @@ from assistant.events import (
     CompetentPersonAsked,
     EntryTakenBack,
     Event,
+    FindingSettled,
     MeasurementKept,
+    NameKept,
     Pass,
     PassesRestarted,
     Question,
@@ -18,12 +20,14 @@ from assistant.events import (
     ReadingAccepted,
     ReadingKept,
     StageFinished,
+    StopReleased,
     SupervisorAgreed,
     WaitCutShort,
     WaitOver,
 )
 from assistant.procedure.effects import effects
 from assistant.procedure.evolve import evolve
+from assistant.procedure.free_words import no_reason
 from assistant.procedure.state import State
 from assistant.procedure.table import next_state
 from tests.procedure.small_works import ALWAYS, Action
@@ -51,6 +55,42 @@ def nothing_is_lost(before: State, action: Action, events: Sequence[Event], afte
     assert [e.number for e in after.entries[was:]] == list(range(was + 1, len(after.entries) + 1))
 
 
+def what_is_wrong_is_settled_by_what_changed(
+    before: State, action: Action, events: Sequence[Event], after: State
+) -> None:
+    """No joint closes, and no question passes, over an open finding; what settles one is a reason, and at a hold point
+    a name that somebody confirmed.
+    """
+    state = before
+    for event in events:
+        if isinstance(event, FindingSettled):
+            (found,) = [f for f in state.findings if f.number == event.finding]
+            assert found.open and event.changed.strip() and not no_reason(event.changed)
+            if found.hold:
+                assert event.by and any(isinstance(e, NameKept) and e.purpose == "settles" for e in events)
+        if isinstance(event, QuestionAnswered | StopReleased):
+            assert state.finding is None
+        state = evolve(state, event)
+    if after.closed:
+        assert not [f for f in after.findings if f.open]
+
+
+def what_failed_is_a_finding(before: State, action: Action, events: Sequence[Event], after: State) -> None:
+    """A sure no at a question that is asked is never silent, passes nothing, and is on record."""
+    if before.question is None or before.dialogue != "guiding" or action.name not in ("sure no", "sure not yet"):
+        return
+    assert effects(before, events).say and not any(isinstance(e, QuestionAnswered) for e in events)
+    assert any(f.open and f.sort == "answer" and f.stage == before.stage for f in after.findings)
+
+
+def names_are_confirmed(before: State, action: Action, events: Sequence[Event], after: State) -> None:
+    """A name is kept by a yes to its read-back, and it is the one that was read back."""
+    for event in events:
+        if isinstance(event, NameKept):
+            assert event.confirmed_by and before.name_heard == event.text
+            assert action.heard is not None and action.heard.alternatives[0].command == "yes"
+
+
 def only_what_is_sure_is_recorded(before: State, action: Action, events: Sequence[Event], after: State) -> None:
     """A value that was doubtful is recorded only with a yes, a choice or the same again; others only as heard."""
     for event in events:
@@ -63,8 +103,11 @@ def only_what_is_sure_is_recorded(before: State, action: Action, events: Sequenc
         if not event.confirmed_by:
             assert heard.decision == "accept" and (best.value == value or best.command == "same")
         else:
-            assert before.dialogue in ("asking", "choosing")
+            assert before.dialogue in ("asking", "choosing", "reasoning")
             assert best.command == "yes" or best.value in (value, 1, 2)
+            if before.dialogue == "reasoning":
+                assert before.new_reading is not None and before.new_reading.value == value
+                continue
             asked = [c.value for c in before.choices] or [before.pending.heard.value]
             assert value in asked
 
@@ -89,11 +132,10 @@ def an_apprentice_asks(before: State, action: Action, events: Sequence[Event], a
             assert action.heard is not None and action.heard.decision == "accept"
             assert action.heard.alternatives[0].command == before.work.supervisor
         if before.work.apprentice:
-            assert event.kind != "reason-asked"
+            if event.kind == "reason-asked" and event.purpose in ("skip", "keep", "cut-short"):
+                assert before.purpose == "supervisor" and before.agreed == event.purpose
             if isinstance(event, BoltSkipped | ReadingKept | WaitCutShort):
                 assert before.dialogue == "reasoning"
-    if before.work.apprentice and after.dialogue == "reasoning" and before.dialogue != "reasoning":
-        assert any(isinstance(e, SupervisorAgreed) for e in events)
 
 
 def time_passes_or_a_reason_is_given(before: State, action: Action, events: Sequence[Event], after: State) -> None:
@@ -102,7 +144,7 @@ def time_passes_or_a_reason_is_given(before: State, action: Action, events: Sequ
         if isinstance(event, WaitOver):
             assert action.name == "time is up"
         if isinstance(event, WaitCutShort | ReadingKept | BoltSkipped):
-            assert event.reason.strip()
+            assert event.reason.strip() and not no_reason(event.reason)
 
 
 def parts_that_failed_count_no_more(before: State, action: Action, events: Sequence[Event], after: State) -> None:
@@ -153,7 +195,9 @@ def closed_means_done(before: State, action: Action, events: Sequence[Event], af
             done = {e.bolt for e in entries if e.round == last and (not item.goes_round or e.kind == "bolt-held")}
             assert done == set(item.bolts), (number, done)
         elif isinstance(item, Question):
-            assert "question-answered" in kinds and (not item.witness or "name-kept" in kinds)
+            assert ("stop-released" if item.reason else "question-answered") in kinds and (
+                not item.witness or "name-kept" in kinds
+            )
         elif hasattr(item, "who"):
             assert "measurement-kept" in kinds and (not item.who or "name-kept" in kinds)
         else:
@@ -161,6 +205,9 @@ def closed_means_done(before: State, action: Action, events: Sequence[Event], af
 
 
 PROMISES = (
+    what_is_wrong_is_settled_by_what_changed,
+    what_failed_is_a_finding,
+    names_are_confirmed,
     table_allows,
     nothing_is_lost,
     only_what_is_sure_is_recorded,

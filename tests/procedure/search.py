@@ -32,7 +32,9 @@ def key(state: State) -> Hashable:
         None if pending is None else (pending.heard, pending.other, pending.reason),
         *(state.choices, state.half, state.announced == (state.stage, state.round), frozenset(state.waits)),
         *(state.left_s, state.expects, frozenset(state.asked_back), state.name_wanted, state.cause_sought),
-        *(frozenset(state.denied), state.left, state.closed),
+        *(frozenset(state.denied), state.left, state.closed, state.agreed, state.new_reading, bool(state.name_heard)),
+        frozenset((f.stage, f.bolt, f.sort, f.what, bool(f.changed)) for f in state.findings if f.open),
+        *(state.last_name[0], bool(state.phrase_in)),
     )
 
 

@@ -38,6 +38,16 @@ LOCK_OUT = Question(
 THREADS = Question(
     name="threads", phase="assemble", ask="Threads?", phrase="anti seize", hold=False, refused=("dry",), role="lead"
 )
+STOP = Question(
+    name="stop: nut too weak",
+    phase="snug",
+    ask="Release?",
+    phrase="released by the lead",
+    hold=True,
+    reason=True,
+    witness=True,
+    refused=("not released",),
+)
 CLOSE = Question(name="closing", phase="close", ask="Anything left?", phrase="close the joint", hold=True)
 REST = Wait(name="settling time", phase="seat", seconds=60)
 HOT = Measurement(
@@ -120,6 +130,7 @@ def unsure(name: str, **more: object) -> Action:
 
 ALWAYS = ("stop", "status", "say again", "go back", "note", "help")
 """Must work from everywhere."""
+TROUBLES = ("bolt broke", "somebody is hurt", "socket slipped")
 COMMANDS = (
     *("pause", "resume", "why", "correction", "hand over", "leave it open", "skip", "next", "yes", "no", "done"),
     *("moved", "did not move", "snug", "keep", "tighten again", "replaced", "restart pass", "gasket disturbed", "same"),
@@ -167,6 +178,12 @@ def words(work: WorkLaidOut) -> Iterator[Action]:
     yield said("free words", decision="reject", free_text="rust on the nut face")
     yield said("a note at once", Alternative(kind="note", text="rust here", probability=0.999, command="note"))
     yield said("skip at once", Alternative(kind="note", text="socket slips", probability=0.999, command="skip"))
+    yield said("free words: a number", decision="reject", free_text="ninety two")
+    yield said("free words: one", decision="reject", free_text="rust")
+    yield sure("not yet")
+    for name in TROUBLES:
+        yield said(f"trouble: {name}", command(name))
+    yield said("typed nonsense", decision="reject", free_text="the wrench fell and broke", listeners={"typed": "x"})
     yield said("noise", decision="reject")
     yield said("probably meant", command("moved", 0.5), decision="reject", agreed=False)
 

@@ -109,9 +109,9 @@ class Talk:
         return talk
 
     @classmethod
-    def at_pass(cls, number: int, *, clicks: bool = False) -> Talk:
+    def at_pass(cls, number: int, *, clicks: bool = False, laid_out: WorkLaidOut | None = None) -> Talk:
         """Everything before pattern pass `number` done."""
-        talk = cls.begun(work(clicks=clicks))
+        talk = cls.begun(laid_out or work(clicks=clicks))
         talk.hear(command("locked out and tried"))
         talk.hear(command("anti seize"))
         for _ in range(4):
@@ -139,6 +139,11 @@ class Talk:
         }
         heard = UtteranceHeard(**{**fields, **more})  # type: ignore[arg-type]
         return self._take((heard, *decide(self.state, heard)))
+
+    def name(self, text: str) -> list[Event]:
+        """A name, and the yes to its read-back; the events of the yes."""
+        self.hear(decision="reject", free_text=text)
+        return self.hear(command("yes"))
 
     def _take(self, events: tuple[Event, ...]) -> list[Event]:
         self.said = effects(self.state, events).say

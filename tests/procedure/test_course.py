@@ -75,11 +75,11 @@ def test_after_the_last_round_a_named_competent_person_allows_one_more():
     assert talk.kinds(talk.hear(command("resume"))) == ["resumed", "name-asked"] and talk.state.purpose == "competent"
     talk.hear(command("did not move"))  # no command is a name
     assert talk.state.dialogue == "naming"
-    talk.hear(decision="reject", free_text="Robin Marsh, fitter")
+    talk.name("Robin Marsh, fitter")
     assert (talk.state.round, talk.state.bolt) == (3, 1)
     assert talk.kinds(talk.hear(command("moved")))[-1] == "competent-person-asked"  # and again for each further round
     talk.hear(command("resume"))
-    talk.hear(decision="reject", free_text="Robin Marsh, fitter")
+    talk.name("Robin Marsh, fitter")
     talk.hear(command("did not move"))
     assert talk.state.question is not None
 
@@ -89,7 +89,7 @@ def test_whoever_takes_over_is_asked_for_the_name():
     talk.hear(command("hand over"))
     talk.hear(command("resume"))
     assert talk.state.dialogue == "naming" and talk.state.purpose == "takes-over"
-    events = talk.hear(decision="reject", free_text="Kim Weir")
+    events = talk.name("Kim Weir")
     assert talk.kinds(events) == ["name-kept", "item-announced"] and events[0].text == "Kim Weir"
     assert events[0].entry == 0 and not talk.state.entries  # no answer to anything
 
@@ -101,7 +101,7 @@ def test_a_hand_over_does_not_let_the_competent_person_be_forgotten():
     asked = []
     for _ in range(2):
         asked.append(talk.state.purpose)
-        talk.hear(decision="reject", free_text="Robin Marsh")
+        talk.name("Robin Marsh")
     assert sorted(asked) == ["competent", "takes-over"] and talk.state.round == 2
 
 
@@ -146,6 +146,9 @@ def test_an_apprentice_needs_the_supervisors_phrase(purpose):
     talk.hear(command("supervisor agrees", 0.7), decision="ask")
     assert talk.state.dialogue == "supervisor" and not talk.state.entries and not talk.state.skipped
     talk.hear(command("supervisor agrees"))
+    assert talk.state.dialogue == "naming" and talk.state.purpose == "supervisor"
+    talk.name("Kim Weir")
+    assert talk.state.dialogue == "reasoning" and talk.state.purpose == purpose
     talk.hear(decision="reject", free_text="nut face is damaged")
     assert talk.state.entries or talk.state.skipped
 

@@ -1,12 +1,13 @@
 """The dialogue, situation by situation: what was heard, what is recorded, what is said."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
-from assistant.events import Measured, Measurement, WorkLaidOut
+from assistant.events import Measured, Measurement, Pass, WorkLaidOut
 from assistant.procedure.effects import expecting
-from tests.procedure.talk import CLOSE, Talk, command, newton_metres, stages, value
+from tests.procedure.talk import CLOSE, Talk, command, newton_metres, stages, value, work
 
 
 def test_a_session_begins_with_the_deference_line_and_the_lock_out():
@@ -45,7 +46,9 @@ def test_a_wrong_thread_condition_stops_the_work():
     talk = Talk.begun()
     talk.hear(command("locked out and tried"))
     talk.hear(command("dry"))
-    assert talk.said == "Dry: the torque is not made for that. Stop, and get the lead."
+    assert talk.said.startswith("Dry: the torque is not made for that. Stop, and get the lead.")
+    assert talk.state.dialogue == "reasoning" and talk.state.findings[-1].what == "dry"
+    talk.hear(command("no"))
     assert talk.state.question is not None and talk.state.question.name == "thread condition"
 
 
@@ -170,6 +173,14 @@ def test_impossible_values_are_never_recorded(number: str, reason: str):
 
 def test_foot_pounds_without_the_unit_are_recognised_and_with_it_honoured():
     talk = Talk.at_pass(2)
+    talk.hear(value("133"))
+    assert talk.said == "One thirty three would fit foot pounds. Read the newton metres again."
+    talk.hear(value("133", unit="lbf*ft"))
+    assert talk.said == "You said foot pounds. This wrench reads newton metres. Read it again."
+    two = replace(
+        work(), stages=stages(*(replace(i, scales=("lbf*ft",)) if isinstance(i, Pass) else i for i in work().items))
+    )
+    talk = Talk.at_pass(2, laid_out=two)
     talk.hear(value("133"))
     assert talk.said == "I heard one thirty three. Is that foot pounds? Say the value with its unit."
     events = talk.hear(value("133", unit="lbf*ft"))

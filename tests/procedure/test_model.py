@@ -22,6 +22,7 @@ from tests.procedure.small_works import (
     HOT,
     LOCK_OUT,
     REST,
+    STOP,
     THREADS,
     Action,
     alphabet,
@@ -33,13 +34,16 @@ from tests.procedure.small_works import (
 Choose = Callable[[WorkLaidOut], tuple[Action, ...]]
 
 
-def but(*parts: str, doubts: bool = False) -> Choose:
+def but(*parts: str, doubts: bool = False, troubled: bool = False) -> Choose:
     """The whole alphabet without the actions in whose name one of these stands."""
+    left_out = parts if troubled else (*parts, *TROUBLED)
     return lambda laid_out: tuple(
-        a for a in alphabet(laid_out, doubts=doubts) if not any(part in a.name for part in parts)
+        a for a in alphabet(laid_out, doubts=doubts) if not any(part in a.name for part in left_out)
     )
 
 
+TROUBLED = ("trouble", "nonsense", "words: ", "not yet")
+"""What is wrong and is said so, and reasons that are none: at a few works."""
 NO_FIGURES = ("fifty", "hot", "degF", "inches", "torque")
 ASKED_ELSEWHERE = ("doubtful", "unsure", "leave it", "hand over", "skip at", "note at", "bolt 9")
 """Ways of asking that the works with one bolt go through."""
@@ -73,11 +77,42 @@ class Case:
 
 
 CASES = {
-    "a hold point with its witness, a check with a refused answer": Case(work=work(LOCK_OUT, THREADS)),
-    "snug": Case(work=work(snug(1))),
+    "a hold point with its witness, a check with a refused answer": Case(
+        work=work(LOCK_OUT, THREADS), actions=but(*NO_FIGURES, "bolt", "leave", "hand over"), probes=STANDING
+    ),
+    "a hold point, and what goes wrong": Case(
+        work=work(LOCK_OUT),
+        actions=but(*NO_FIGURES, "hurt", "leave", "hand over", "doubtful", troubled=True),
+        probes=("note", "pause"),
+    ),
+    "a stop of the plan": Case(
+        work=work(STOP), actions=but(*NO_FIGURES, "trouble", "leave", "hand over", troubled=True), probes=STANDING
+    ),
+    "snug": Case(work=work(snug(1)), actions=but(*NO_FIGURES)),
+    "snug, and what goes wrong": Case(
+        work=work(snug(1)),
+        actions=but(*NO_FIGURES, *PARTS, "broke", "leave", "hand over", troubled=True),
+        probes=("note", "pause"),
+    ),
+    "one bolt, and reasons that are none": Case(
+        work=work(torqued(1)),
+        actions=but(
+            *NO_FIGURES,
+            *PARTS,
+            "bolt 9",
+            "low, doubtful",
+            "two near",
+            "hand over",
+            "leave",
+            "corrected",
+            "trouble",
+            troubled=True,
+        ),
+        probes=STANDING,
+    ),
     "one bolt, every doubt": Case(
         work=work(torqued(1)),
-        actions=but(*NO_FIGURES, "bolt 9", "low, doubtful", "two near", doubts=True),
+        actions=but(*NO_FIGURES, "bolt 9", "low, doubtful", "two near", "skip", "hand over", doubts=True),
         probes=STANDING,
     ),
     "one bolt, eight failures in a row": Case(
@@ -88,7 +123,7 @@ CASES = {
         probes=STANDING,
         misses=8,
     ),
-    "three bolts, going back": Case(work=work(torqued(1, 3, 2)), actions=but(*SIMPLE, "free", "skip"), probes=STANDING),
+    "three bolts, going back": Case(work=work(torqued(1, 3, 2)), actions=but(*SIMPLE, "skip"), probes=STANDING),
     "two bolts, skipping and going back": Case(
         work=work(torqued(1, 2)), actions=but(*SIMPLE, "corrected"), probes=STANDING
     ),

@@ -140,7 +140,7 @@ def test_a_correction_has_its_old_and_new_value_and_both_lines(repairs_session):
 def test_what_happened_is_listed_in_order_with_place_and_sound(repairs_session):
     record = record_of(repairs_session)
     assert [d.kind for d in record.deviations] == [
-        "answer refused", "answer refused", "other bolt named", "refused", "refused",
+        "answer refused", "answer refused", "answer refused", "other bolt named", "refused", "refused",
         "outside window", "refused", "skipped", "outside window", "outside window", "kept outside window",
     ]  # fmt: skip
     assert [d.line for d in record.deviations] == sorted(d.line for d in record.deviations)

@@ -212,6 +212,10 @@ class Technician:
         }
         if state.dialogue in words:
             return words[state.dialogue]
+        if state.dialogue == "naming" and state.name_heard:
+            return "yes"
+        if state.dialogue == "reasoning":
+            return "the paste is on all threads now"
         if state.dialogue == "naming":
             self._named += 1
             return self._names[(self._named - 1) % len(self._names)]

@@ -72,7 +72,7 @@ class Apprentice:
         elif self.careful and any(sign in self.heard for sign in WRONG):
             self.say("stop")
         elif state.dialogue == "naming":
-            self.say("Kim Wells")
+            self.say("yes" if state.name_heard else "Kim Wells")
         elif state.dialogue == "explaining":
             self.say("so that the load comes on evenly")
         elif state.dialogue == "asked-back":

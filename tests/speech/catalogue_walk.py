@@ -22,16 +22,13 @@ PHRASES = frozenset(
     {
         ("hold_point", "phrase"),
         ("answered", "phrase"),
-        ("supervisor", "phrase"),
         ("phrase_named", "phrase"),
         ("whole_phrase", "phrase"),
         ("once_more", "phrase"),
         ("wrong_answer", "answer"),
         ("did_you_say", "what"),
         ("did_you_say_again", "what"),
-        ("finding", "what"),
         ("what_changed", "what"),
-        ("choose_from", "answers"),
     }
 )
 UNITS = ("N*m", "lbf*ft", "lbf*in", "kgf*m", "degC", "degF", "mm", "in")

@@ -261,9 +261,9 @@ class EnglishCourse(EnglishNumbers):
         """A phrase as an answer."""
         return phrase
 
-    def supervisor(self, phrase: str) -> str:
-        """An apprentice needs the supervisor."""
-        return f"You need your supervisor for that. Supervisor, say: {phrase}."
+    def supervisor(self) -> str:
+        """An apprentice needs the supervisor, who knows the phrase; it is not told to the apprentice."""
+        return "You need your supervisor for that. Supervisor, say your phrase."
 
     def debrief(self, moments: tuple[str, ...]) -> str:
         """After the joint: what to look at again."""

@@ -31,9 +31,9 @@ class EnglishFindings(EnglishNumbers):
     troubles = TROUBLES
     no_reason = NO_REASON
 
-    def finding(self, what: str, *, bare: bool) -> str:
-        """A failing answer was heard; `bare` where it was only a no."""
-        return "All right, not yet." if bare else f"{what[:1].upper()}{what[1:]}. The work waits."
+    def not_yet(self) -> str:
+        """A bare no to a check or hold point was heard."""
+        return "All right, not yet."
 
     def what_is_missing(self, *, bare: bool) -> str:
         """Ask for it in free words."""
@@ -75,18 +75,6 @@ class EnglishFindings(EnglishNumbers):
         """A name, as it is spoken of when it is taken back."""
         return f"the name {name}"
 
-    def choose_from(self, answers: tuple[str, ...]) -> str:
-        """The answers that an apprentice may choose from."""
-        return f"Say: {', or: '.join(answers)}."
-
-    def supervisor_only(self) -> str:
-        """An apprentice needs the supervisor, who knows the phrase."""
-        return "Not alone. Your supervisor says the phrase."
-
-    def both_values(self, target: str, setting: str, through: str) -> str:
-        """Once a group: what the bolt gets, and what the wrench shows through a multiplier or adapter."""
-        return f"Bolt value {target}. Wrench, through the {through}: {setting}."
-
     def bolt_value(self, value: Decimal, setting: Decimal) -> str:
         """The reading is what the bolt gets, not what the wrench shows."""
         return f"{self.number(value).capitalize()} is the bolt value. Read the wrench: {self.number(setting)}."
@@ -94,6 +82,11 @@ class EnglishFindings(EnglishNumbers):
     def other_scale(self, unit: str, hint_unit: str) -> str:
         """A unit was said that the wrench does not carry."""
         return f"You said {self.unit_words(hint_unit)}. This wrench reads {self.unit_words(unit)}. Read it again."
+
+    def fits_other_scale(self, value: Decimal, hint_unit: str, unit: str) -> str:
+        """A bare number that fits a scale which the wrench does not carry."""
+        said = self.number(value).capitalize()
+        return f"{said} would fit {self.unit_words(hint_unit)}. Read the {self.unit_words(unit)} again."
 
     def plan_cautions(self, names: tuple[str, ...]) -> str:
         """Cautions of the plan, once."""

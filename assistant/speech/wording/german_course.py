@@ -287,9 +287,9 @@ class GermanCourse(GermanNumbers, EnglishCourse):
         """A phrase as an answer."""
         return english(phrase)
 
-    def supervisor(self, phrase: str) -> str:
-        """An apprentice needs the supervisor."""
-        return f"Dafür brauchst du die Aufsicht. Aufsicht, sag: {english(phrase)}."
+    def supervisor(self) -> str:
+        """An apprentice needs the supervisor, who knows the phrase; it is not told to the apprentice."""
+        return "Dafür brauchst du die Aufsicht. Aufsicht, sag deinen Satz."
 
     def debrief(self, moments: tuple[str, ...]) -> str:
         """After the joint: what to look at again."""

@@ -30,9 +30,9 @@ class GermanFindings(GermanNumbers):
     troubles = TROUBLES
     no_reason = NO_REASON
 
-    def finding(self, what: str, *, bare: bool) -> str:
-        """A failing answer was heard; `bare` where it was only a no."""
-        return "Gut, noch nicht." if bare else f"Gehört: „{what}“. Die Arbeit wartet."
+    def not_yet(self) -> str:
+        """A bare no to a check or hold point was heard."""
+        return "Gut, noch nicht."
 
     def what_is_missing(self, *, bare: bool) -> str:
         """Ask for it in free words."""
@@ -74,20 +74,6 @@ class GermanFindings(GermanNumbers):
         """A name, as it is spoken of when it is taken back."""
         return f"der Name {name}"
 
-    def choose_from(self, answers: tuple[str, ...]) -> str:
-        """The answers that an apprentice may choose from."""
-        return "Sage: " + ", oder: ".join(f"„{each}“" for each in answers) + "."
-
-    def supervisor_only(self) -> str:
-        """An apprentice needs the supervisor, who knows the phrase."""
-        return "Nicht allein. Der Ausbilder sagt den Satz."
-
-    def both_values(self, target: str, setting: str, through: str) -> str:
-        """Once a group: what the bolt gets, and what the wrench shows through a multiplier or adapter."""
-        named = {"multiplier": "den Vervielfacher", "adapter": "den Aufsatz"}
-        by = " und ".join(named.get(part, part) for part in through.split(" and "))
-        return f"Wert an der Schraube: {target}. Schlüssel, durch {by}: {setting}."
-
     def bolt_value(self, value: Decimal, setting: Decimal) -> str:
         """The reading is what the bolt gets, not what the wrench shows."""
         said = self.number(value)
@@ -100,10 +86,16 @@ class GermanFindings(GermanNumbers):
         here, said = self.unit_words(unit), self.unit_words(hint_unit)
         return f"Gesagt: {said}. Dieser Schlüssel zeigt {here}. Noch einmal ablesen."
 
+    def fits_other_scale(self, value: Decimal, hint_unit: str, unit: str) -> str:
+        """A bare number that fits a scale which the wrench does not carry."""
+        said = self.number(value)
+        there, here = self.unit_words(hint_unit), self.unit_words(unit)
+        return f"{said[:1].upper()}{said[1:]} würde zu {there} passen. Lies die {here} noch einmal ab."
+
     def plan_cautions(self, names: tuple[str, ...]) -> str:
         """Cautions of the plan, once."""
-        return f"Der Plan warnt: {'; '.join(names)}. Siehe Blatt."
+        return f"Das Blatt warnt: „{'; '.join(names)}“."
 
     def stop_asked(self, text: str) -> str:
         """A stop of the plan, asked as a hold point."""
-        return f"Der Plan sagt Halt. {text} Aufsicht, gibst du das frei?"
+        return f"Das Blatt sagt Halt: „{text}“ Aufsicht, gibst du das frei?"
