@@ -158,6 +158,30 @@ def is_inside(on_scale: float, due: Pass) -> bool:
     return float(due.low.value) - TINY <= on_scale <= float(due.high.value) + TINY
 
 
+def may_go_on(so_far: Alternative | None, due: Pass | None) -> bool:
+    """Whether what was said so far cannot be a reading of this pass, and a longer number that begins with it could.
+
+    'One' or 'one seven' where 170 is due: the speaker is likely to be within a number, however long the pause. Of what
+    can be a reading, or has a unit, nothing more is expected.
+
+    Args:
+        so_far: the likeliest meaning of it.
+        due: the pass that is being worked on; None when no reading is due.
+    """
+    if so_far is None or so_far.value is None or so_far.unit is not None or so_far.value % 1 or so_far.value < 1:
+        return False
+    if due is None or due.setting is None or due.low is None or due.high is None:
+        return False
+    unit, number = due.setting.unit, int(so_far.value)
+    setting = float(due.setting.value)
+    low = max([setting / TWICE, *([in_unit(due.tool_low, unit)] if due.tool_low is not None else [])])
+    high = min([setting * TWICE, *([in_unit(due.tool_high, unit)] if due.tool_high is not None else [])])
+    if low < number < high:
+        return False
+    longer = ((number * 10**more, (number + 1) * 10**more - 1) for more in (1, 2, 3))
+    return any(first < high and last > low for first, last in longer)
+
+
 def judge(heard: Alternative | None, decision: str, *, due: Pass | None, last_setting: Measured | None) -> Verdict:
     """Apply the acceptance table to the best reading.
 

@@ -33,6 +33,7 @@ from assistant.journal.clock import Clock, running_beside, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
 from assistant.ports import Activity, Block, Canceller, Lost, Microphone, Samples, Speaker, Spoken, Typed
+from assistant.procedure.acceptance import may_go_on
 from assistant.procedure.beside import time_is_up, unanswered
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import effects, expecting
@@ -118,7 +119,7 @@ class Session:
         )
         self._caught: Caught | None = None  # under the prompt that sounds
         self._meanwhile: deque[Block | Typed | Lost] = deque()  # came while a prompt sounded, still to be taken in
-        self._reading = ReadAhead(hearing, self._endpointer, self._grammar)
+        self._reading = ReadAhead(hearing, self._endpointer, self._grammar, self._may_go_on)
 
     # --------------------------------------------------------------------------------------------------- running
     def run(self, first: Sequence[Event]) -> State:
@@ -243,6 +244,10 @@ class Session:
 
     def _grammar(self) -> Grammar:
         return grammar_for(expecting(self.state))
+
+    def _may_go_on(self, heard: Heard) -> bool:
+        so_far = alternative(heard.ranked[0]) if heard.ranked else None
+        return self.state.measurement is None and may_go_on(so_far, self.state.current_pass)
 
     # --------------------------------------------------------------------------------------------------- hearing
     def _ended(self, utterance: Utterance) -> None:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.events import Alternative, Measured, Pass, ReadingAccepted, ReadingDoubted, ReadingOutside
-from assistant.procedure.acceptance import LEAD, LIFT, ODDS, WIDEST, in_context, is_inside, judge, lift
+from assistant.procedure.acceptance import LEAD, LIFT, ODDS, WIDEST, in_context, is_inside, judge, lift, may_go_on
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
@@ -152,3 +152,31 @@ def test_a_figure_that_was_denied_is_not_taken_by_its_window():
     denied = replace(state, denied=(Decimal(90),))
     event = decide(denied, said("reading", value("90", 0.95), decision="ask").heard)[0]
     assert not isinstance(event, ReadingAccepted)
+
+
+@pytest.mark.parametrize(
+    ("so_far", "goes_on"),
+    [
+        (value("1"), True),  # 170, 175
+        (value("17"), True),
+        (value("3"), True),  # 300 is less than twice of it
+        (value("170"), False),
+        (value("90"), False),  # can be a reading, and is judged as one
+        (value("4"), False),  # neither 4, nor 40, nor 400
+        (value("70"), False),
+        (replace(value("1"), unit="N*m"), False),  # with its unit it is over
+        (value("1.5"), False),
+        (value("0"), False),
+        (None, False),
+    ],
+)
+def test_a_number_that_cannot_be_the_reading_yet_is_waited_for(so_far, goes_on):
+    assert may_go_on(so_far, due(170, 162, 179)) is goes_on
+    assert not may_go_on(so_far, None)
+
+
+@given(st.integers(1, 9999), st.integers(20, 900))
+def test_what_can_be_a_reading_is_never_waited_for(number, setting):
+    window = due(setting, setting * 0.95, setting * 1.05)
+    complete = judge(value(str(number)), "accept", due=window, last_setting=None).kind != "impossible"
+    assert not (complete and may_go_on(value(str(number)), window))

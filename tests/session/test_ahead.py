@@ -59,10 +59,12 @@ def verdict(text: str = "", decision: str = "reject"):
     return combine
 
 
-def read(follows: Follows, *sound: np.ndarray, combine=None, step: int = 320, on_end=lambda: None) -> Endpointer:
+def read(
+    follows: Follows, *sound: np.ndarray, combine=None, step: int = 320, on_end=lambda: None, go_on=lambda _: False
+) -> Endpointer:
     """Let the reading ahead run over made-up sound; the endpointer as it was at the last pause."""
     endpointer = Endpointer(LoudIsSpeech(), EndpointSettings())
-    reading = ReadAhead(Hearing([follows], combine or verdict()), endpointer, everything)
+    reading = ReadAhead(Hearing([follows], combine or verdict()), endpointer, everything, go_on)
     follows.at_hearing = lambda: follows.patience.append(endpointer.patience_ms)
     follows.patience, follows.after = [], []
     samples = np.concatenate(sound)
@@ -175,3 +177,15 @@ def test_sound_under_a_prompt_is_not_followed():
     )
     made.run((OPENED, work()))
     assert follows.begun == 0 and not follows.heard
+
+
+def test_a_number_that_is_not_over_by_its_window_is_waited_for_and_a_whole_one_is_not():
+    part = Follows("one", "seven")
+    read(part, quiet(1.0), speech(1.0), quiet(0.4), combine=verdict("one seven", "accept"), go_on=lambda heard: True)
+    assert part.after[0] == MORE_TO_COME_MS
+    whole = Follows("one", "seven", "two")
+    read(whole, quiet(1.0), speech(1.0), quiet(0.4), combine=verdict("one seven two", "accept"))
+    assert whole.after[0] < MORE_TO_COME_MS
+    nothing = Follows()
+    read(nothing, quiet(1.0), speech(1.0), quiet(0.4), combine=verdict("one seven"), go_on=lambda heard: True)
+    assert nothing.after[0] < MORE_TO_COME_MS  # refused: noise is not waited for
