@@ -43,6 +43,7 @@ from assistant.session.ahead import ReadAhead
 from assistant.session.hearing import Hearing, alternative, typed, with_note_text
 from assistant.session.manner import Manner, Turn
 from assistant.session.overhearing import Caught, Overhearing
+from assistant.session.sound_watch import SoundWatch
 from assistant.session.uttered import FORESEEN, Kept, typed_in, uttered
 from assistant.session.waits import clock_set, is_over, time_left, unsure, waited_s
 from assistant.speech.endpoint import Endpointer, EndpointEvent
@@ -111,6 +112,7 @@ class Session:
         self._closed_until = 0  # the microphone is not heard before this sample
         self._spoke = (0, 0)
         self._remind_at: int | None = None
+        self._watching = SoundWatch()
         self._endpointer = Endpointer(activity, endpoint)
         self._overheard = (
             Overhearing(overhearing, hearing, self._grammar, endpoint=endpoint, canceller=canceller)
@@ -262,7 +264,8 @@ class Session:
         told = (*self._listeners_lost(), *self._time_left())
         decided = decide(fold(self.state, told), event)
         event = self._sparing(event, decided)
-        before_speech = self._settle((*told, event, *decided))
+        trouble = self._watching.take(utterance, understood=heard.decision != "reject")
+        before_speech = self._settle((*told, event, *decided, *trouble))
         if before_speech is not None:
             spoken, said_at = before_speech
             if self.manner.real_time:

@@ -45,6 +45,9 @@ TOLD = {
 EQUIPMENT = {
     "listener-lost": "One of my listeners has failed. I will ask more often.",
     "no-listener": "I can't hear any more. Everything is stored.",
+    "hardly-heard": "I can hardly hear you. Turn the microphone up, or closer.",
+    "overdriven": "Too loud for the microphone. Turn it down, or away.",
+    "too-noisy": "Too noisy for me. Speak right at the microphone.",
 }
 """What the person should know about hearing and speaking, by name."""
 

@@ -46,6 +46,9 @@ TOLD = {
 EQUIPMENT = {
     "listener-lost": "Eines meiner Ohren ist ausgefallen. Ich frage öfter nach.",
     "no-listener": "Ich höre nichts mehr. Alles ist gespeichert.",
+    "hardly-heard": "Ich höre dich kaum. Mikrofon lauter, oder näher heran.",
+    "overdriven": "Zu laut für das Mikrofon. Leiser stellen, oder weiter weg.",
+    "too-noisy": "Hier ist es zu laut. Sprich direkt ins Mikrofon.",
 }
 """As in English."""
 

@@ -1,0 +1,80 @@
+"""Answers that are not understood because of their sound: said once, in plain words, with the figure on record."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from assistant.session.hearing import Hearing
+from assistant.session.sound_watch import SoundWatch, why_unheard
+from assistant.speech.utterance import Utterance
+from assistant.speech.wording import LANGUAGES, catalogue
+from tests.procedure.talk import work
+from tests.session.house import OPENED, events_of, nothing, session
+from tests.session.test_loop import Hears, Script, quiet
+
+
+def utterance(level_dbfs: float, snr_db: float | None = 20.0, clipped: float = 0.0) -> Utterance:
+    flags = {"cut": False, "continued": False, "holed": False, "from_gate": False}
+    return Utterance(
+        samples=np.zeros(10, np.int16),
+        at_sample=0,
+        speech_start=0,
+        speech_end=10,
+        snr_db=snr_db,
+        level_dbfs=level_dbfs,
+        clipped=clipped,
+        **flags,
+    )
+
+
+@pytest.mark.parametrize(
+    ("figures", "what"),
+    [
+        ((-44.0, 20.0, 0.0), ""),
+        ((-54.0, 20.0, 0.0), "hardly-heard"),
+        ((-60.0, None, 0.0), "hardly-heard"),
+        ((-5.0, 20.0, 0.1), "overdriven"),
+        ((-25.0, 3.0, 0.0), "too-noisy"),
+        ((-25.0, None, 0.0), ""),
+    ],
+)
+def test_the_reason_is_what_the_sound_tells(figures, what):
+    assert why_unheard(*figures) == what
+    assert all(what in catalogue(language).equipment for language in LANGUAGES) or not what
+
+
+def test_three_in_a_row_are_told_once_with_their_figures():
+    watch, faint = SoundWatch(), utterance(-56.0)
+    assert [bool(watch.take(faint, understood=False)) for _ in range(8)] == [False, False, True, *[False] * 5]
+    watch = SoundWatch()
+    (trouble,) = [t for _ in range(3) for t in watch.take(faint, understood=False)]
+    assert trouble.what == "hardly-heard" and "-56 dBFS, 20 dB over the noise" in trouble.detail
+
+
+def test_one_that_was_understood_between_breaks_the_row_and_good_sound_is_no_trouble():
+    watch = SoundWatch()
+    told = [watch.take(utterance(-56.0), understood=n == 2) for n in range(5)]
+    assert not any(told)
+    watch = SoundWatch()
+    assert not any(watch.take(utterance(-30.0), understood=False) for _ in range(9))
+
+
+def test_in_a_session_it_is_said_and_recorded():
+    faint = (np.random.default_rng(2).standard_normal(16_000) * 60).astype(np.int16)
+
+    class Sensitive:
+        frame_samples = 512
+
+        def probability(self, frame):
+            return 1.0 if np.abs(frame.astype(np.int32)).mean() > 20 else 0.0
+
+        def reset(self):
+            pass
+
+    pieces = [part for _ in range(3) for part in (quiet(1.5), faint, quiet(1.5))]
+    made = session(Script(*pieces), hearing=Hearing([Hears(None)], nothing), activity=Sensitive())
+    made.run((OPENED, work()))
+    (trouble,) = [e for e in events_of(made) if e.kind == "trouble-found"]
+    assert trouble.what == "hardly-heard"
+    assert any("I can hardly hear you" in e.text for e in events_of(made) if e.kind == "prompt-spoken")
