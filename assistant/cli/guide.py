@@ -15,13 +15,14 @@ from pathlib import Path
 from assistant.bolting.plan import Plan, plan, plan_document
 from assistant.cli import endings, follow_up, house
 from assistant.cli.boards import show, watching
-from assistant.cli.keys import own_signer
+from assistant.cli.keys import own_basis, own_signer
 from assistant.cli.session_sources import record_of
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.program import product
 from assistant.config.settings import Settings, read_settings
 from assistant.errors import AssistantError, BadSession, BadSettings, Interrupted, StoppedByHand
 from assistant.events import Event, SessionOpened, SessionResumed, SpeechAdjusted, WorkLaidOut
+from assistant.journal.approval import Approval, approval_of
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.disk import read_regular
 from assistant.journal.reading import read_session
@@ -30,7 +31,7 @@ from assistant.journal.store import JournalStore
 from assistant.procedure.state import LEVELS, State
 from assistant.replay.titles import length_words, stage_title
 from assistant.report.printable import printable
-from assistant.speech.wording import LANGUAGES
+from assistant.speech.wording import LANGUAGES, catalogue
 
 PRODUCT = product()
 EPILOG = """\
@@ -116,7 +117,8 @@ def run(args: argparse.Namespace) -> int:
         parts = house.Parts(house.spoken_in(settings, language))
         undo.callback(parts.close)
         edges = parts.edges(listen, speak)  # before anything is written: without them there is no session
-        opened = open_session(sessions, data, laid_out, work, anew=args.new)
+        approval = approval_of(args.joint, data, plan_document(laid_out), own_basis())
+        opened = open_session(sessions, data, laid_out, work, anew=args.new, approval=approval)
         undo.callback(opened.recording.close)
         if args.language not in (None, opened.language):
             print(f"This session goes on in the language that it began in: {opened.language}", file=sys.stderr)
@@ -128,6 +130,7 @@ def run(args: argparse.Namespace) -> int:
             watch=lambda entries: watched(entries),
             closing=lambda: seal(opened.recording),
             real_time=edges.real_time,
+            beside=lambda _state, events: _approved_words(approval, events, opened.language),
         )
         watched = undo.enter_context(watching(lambda: session, screen=args.board, port=args.board_port))
         first = named(opened.first, listeners=edges.listeners, speaker=edges.speaker.name)
@@ -160,11 +163,13 @@ def open_session(
     anew: bool,
     clock: Clock = utc_now,
     played: str = "",
+    approval: Approval | None = None,
 ) -> Opened:
     """Go on with the unfinished session on this joint file, or begin one.
 
     Args:
         played: "rehearsal" or "practice" where nobody works on a real joint.
+        approval: of joint file and plan, for the record; None where nobody asks for one.
 
     Raises:
         BadSession: the unfinished one is damaged, or being written by another process.
@@ -204,9 +209,18 @@ def open_session(
         product=PRODUCT,
         listeners=(),
         speaker="",
-        settings=due.settings | ({PLAYED: played} if played else {}),
+        settings=due.settings
+        | ({PLAYED: played} if played else {})
+        | (approval.as_settings() if approval is not None else {}),
     )
     return Opened(recording=recording, first=(first, due.work), resumed=False)
+
+
+def _approved_words(approval: Approval, events: Sequence[Event], language: str) -> str:
+    """What is said of the approval when a session opens."""
+    if not any(isinstance(event, SessionOpened) for event in events):
+        return ""
+    return catalogue(language).approval(approval.state, approval.by)
 
 
 def language_of(sessions: Path, data: bytes, joint: str) -> str | None:

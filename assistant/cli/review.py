@@ -8,11 +8,15 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from assistant.bolting.plan import plan, plan_document
 from assistant.cli.keys import key_folder, person_key
 from assistant.cli.session_sources import PRODUCT, record_of, sources_of
+from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.errors import BadSession, BadSettings
 from assistant.events import Event
 from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned
+from assistant.journal.approval import approve
+from assistant.journal.clock import utc_now
 from assistant.journal.review import append_review
 from assistant.journal.seal import installation_key
 from assistant.replay.record import Sources, joint_record
@@ -25,12 +29,14 @@ from assistant.report.record_tables import trust
 EPILOG = """\
 What is said here is appended to review.jsonl in the session folder, chained and sealed with this machine's key. --sign
 signs it with the key of the person who reviews (`assistant key new`), so that lead and technician are two.
+--approve signs a joint file and its plan by hash; `guide` says aloud and records whether what it guides was approved.
 The technician's journal is never touched. Without --by the review is only shown.
 A joint is accepted only when its record is complete and as recorded; with readings kept outside their window, or over a
 redo that is open, only with --comment saying why. After --redo the next `assistant guide` of the joint is about those
 bolts, and the joint is not complete before that.
 
 examples:
+  assistant review --approve demo_joints/north-sluice-dn150-flange.toml --by "the lead's name"
   assistant review sessions/20261125T101500Z-pump-2-discharge-flange
   assistant review SESSION --by "the lead's name" --comment "gap readings filed separately" --accept --sign
   assistant review SESSION --by "the lead's name" --redo 5 --comment "reading not believed"
@@ -51,7 +57,10 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         epilog=EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("session", metavar="SESSION", type=Path, help="a session folder")
+    parser.add_argument("session", metavar="SESSION", nargs="?", type=Path, help="a session folder")
+    parser.add_argument(
+        "--approve", metavar="JOINT", type=Path, help="sign a joint file and its plan: they may be guided as they are"
+    )
     parser.add_argument("--by", metavar="NAME", help="who reviews")
     parser.add_argument(
         "--comment", metavar="TEXT", default="", help="a remark, or the reason for the ruling beside it"
@@ -73,6 +82,10 @@ def run(args: argparse.Namespace) -> int:
     Returns:
         0 done, 1 refused. Raises BadSession and BadSettings.
     """
+    if args.approve is not None:
+        return _approve(args)
+    if args.session is None:
+        raise BadSettings("review: no session is named", remedy="name a session folder, or --approve JOINT")
     wants = bool(args.comment or args.accept or args.redo or args.sign)
     if not wants:
         return _show(record_of(args.session), as_json=args.json)
@@ -93,6 +106,40 @@ def run(args: argparse.Namespace) -> int:
     keys = key_folder()
     append_review(args.session, events, key=installation_key(keys), product=PRODUCT, register=keys, person=person)
     return _show(record_of(args.session), as_json=args.json)
+
+
+def _approve(args: argparse.Namespace) -> int:
+    """Sign a joint file and the plan it gives today.
+
+    Returns:
+        0, or 1 while the plan holds a stop that nobody has released.
+    """
+    by = _plain(args.by or "", "--by", LONGEST_NAME)
+    if not by:
+        raise BadSettings("review: nobody is named", remedy="say who approves: --by NAME")
+    data = read_bytes(args.approve)
+    made = plan(parse_joint(data, source=args.approve.name), today=utc_now().astimezone().date())
+    if made.open_stops:
+        _refuse(
+            [f"the plan holds a stop that nobody released: {each.name}" for each in made.open_stops], as_json=args.json
+        )
+        return 1
+    person = person_key(args.key, by, args.passphrase_file)
+    revision = made.joint.instruction.revision
+    path = approve(
+        args.approve,
+        data,
+        plan_document(made),
+        revision=revision,
+        person=person,
+        product=PRODUCT,
+        utc=utc_now(),
+    )
+    if args.json:
+        print(json.dumps({"approved": str(args.approve), "by": by, "revision": revision, "file": str(path)}, indent=2))
+    else:
+        print(f"approved by {by}: {args.approve}, instruction revision {revision}: {path}")
+    return 0
 
 
 def _plain(text: str, option: str, longest: int) -> str:

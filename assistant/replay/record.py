@@ -228,10 +228,24 @@ def _session(sources: Sources, facts: Facts, me: Other, tightened: datetime | No
         apprentice=work is not None and work.apprentice,
         language=work.language if work is not None else "",
         clock=CLOCK,
+        approval=_approval(facts),
         sittings=tuple(
             Sitting(from_utc=s.start, to_utc=s.end, listeners=s.listeners, speaker=s.speaker) for s in facts.sittings
         ),
     )
+
+
+def _approval(facts: Facts) -> str:
+    """What `guide` found of the approval when the session was opened, in words."""
+    found = facts.opened.settings.get("approval") if facts.opened is not None else None
+    if not isinstance(found, dict):
+        return ""
+    state, by, utc, revision = (str(found.get(name, ""))[:80] for name in ("state", "by", "utc", "revision"))
+    if state == "approved":
+        return f"joint file and plan approved by {by} on {utc[:10]}, instruction revision {revision}"
+    if state == "changed":
+        return f"NOT approved: changed since {by} approved it on {utc[:10]} (instruction revision {revision})"
+    return "NOT approved" + (": the approval is not signed with a key known there" if state == "not believed" else "")
 
 
 def _state(sources: Sources, closed: datetime | None) -> Literal["empty", "unfinished", "closed", "sealed", "damaged"]:

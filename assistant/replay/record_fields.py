@@ -63,6 +63,8 @@ class Session(Part):
     """Of what was said: 'en', 'de'."""
     clock: str = ""
     """Which clock the times are from, in words."""
+    approval: str = ""
+    """Whether joint file and plan were approved when it began, by whom, in which revision; "" where nobody looked."""
     sittings: tuple[Sitting, ...] = ()
 
 

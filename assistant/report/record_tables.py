@@ -75,6 +75,7 @@ def identification(record: JointRecord) -> Block:
         ("Last bolt", when(session.tightened_utc)),
         ("Closed", when(session.closed_utc) or "not closed"),
         ("Times are from", session.clock),
+        ("Approval", session.approval),
         ("Session", session.folder),
         ("Follows up", session.follows_up),
     ]

@@ -26,6 +26,15 @@ class EnglishGuiding(EnglishNumbers):
         """First words of a session."""
         return f"{joint}. Maker's instruction and site rules come first."
 
+    def approval(self, state: str, by: str) -> str:
+        """Whether the joint file and its plan were approved; nothing is known of whether they are right."""
+        said = {
+            "approved": f"Approved by {by}.",
+            "changed": f"Not approved: the joint file has changed since {by} approved it.",
+            "not believed": "Not approved: its approval is signed by nobody known here.",
+        }
+        return said.get(state, "This joint file is not approved.")
+
     def resuming(self, joint: str) -> str:
         """First words of a session that goes on."""
         return f"{joint}. Going on where we stopped."

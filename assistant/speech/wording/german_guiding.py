@@ -27,6 +27,15 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
         """First words of a session; listening is English."""
         return f"{joint}. Herstelleranleitung und Baustellenregeln gehen vor. Antworte auf Englisch."
 
+    def approval(self, state: str, by: str) -> str:
+        """Whether the joint file and its plan were approved; nothing is known of whether they are right."""
+        said = {
+            "approved": f"Freigegeben von {by}.",
+            "changed": f"Nicht freigegeben: das Blatt wurde geändert, seit {by} es freigab.",
+            "not believed": "Nicht freigegeben: die Freigabe hat niemand unterschrieben, der hier bekannt ist.",
+        }
+        return said.get(state, "Dieses Blatt ist nicht freigegeben.")
+
     def resuming(self, joint: str) -> str:
         """First words of a session that goes on."""
         return f"{joint}. Weiter, wo wir aufgehört haben."
