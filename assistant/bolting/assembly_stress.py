@@ -9,6 +9,7 @@ from types import MappingProxyType
 from assistant.bolting.strength import Strength, bolt_stress, proof_or_estimate
 from assistant.bolting.threads import Thread
 from assistant.bolting.units import Quantity, magnitude
+from assistant.bolting.working_load import PERMANENT_SHARE, REOPENED_SHARE
 from assistant.errors import BadBolting
 
 
@@ -38,8 +39,8 @@ _FLANGE = StressLimit(
 _PLAIN = StressLimit(
     basis="proof",
     low_percent=50,
-    high_percent=75,
-    most_percent=90,
+    high_percent=100 * REOPENED_SHARE,
+    most_percent=100 * PERMANENT_SHARE,
     source="75 % of proof load for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31 (read); "
     "50 %: common practice, no source",
 )

@@ -73,17 +73,6 @@ class BearingFace:
         return magnitude(self.outer, "mm", name="outer diameter"), magnitude(self.inner, "mm", name="inner diameter")
 
 
-def ring(outer: Quantity, inner: Quantity, *, known: str) -> BearingFace:
-    """A bearing face of given diameters; BadBolting unless 0 < inner < outer."""
-    face = BearingFace(outer=outer, inner=inner, known=known)
-    if not 0 < magnitude(inner, "mm", name="inner diameter") < magnitude(outer, "mm", name="outer diameter"):
-        raise BadBolting(
-            f"bearing face: outer {outer:~}, inner {inner:~}",
-            remedy="The inner diameter is smaller than the outer one.",
-        )
-    return face
-
-
 def bearing_face(thread: Thread, style: str) -> BearingFace:
     """The usual bearing face of a nut or head on this thread.
 

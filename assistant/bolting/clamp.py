@@ -15,10 +15,6 @@ from assistant.errors import BadBolting
 LARGEST_PIPE_DIFFERENCE = of(0.125, "in")
 """How far a heavy pipe may be off its nominal outer diameter. Common practice, no source."""
 
-GAP_LIMIT = of(1.0, "mm")
-"""Largest difference of the gaps left and right where nothing is written.
-
-Source: common practice, no source; that gaps must be even: read in an instruction for clamp connectors."""
 
 _HIGHEST_FRICTION = 0.6
 
@@ -92,11 +88,6 @@ def hub_closing_force(side: Quantity, *, angle: Quantity, friction: float) -> Qu
     return of(math.pi * s / math.tan(_wedge(angle, friction)), "kN")
 
 
-def side_load_for_hub(force: Quantity, *, angle: Quantity, friction: float) -> Quantity:
-    """S in kN that draws two hubs together with an axial force; the reverse of `hub_closing_force`."""
-    return of(_not_below_zero(force, "kN", "axial force") * math.tan(_wedge(angle, friction)) / math.pi, "kN")
-
-
 def is_self_holding(*, angle: Quantity, friction: float) -> bool:
     """Whether the wedge stays closed by friction when the bolts are slackened: phi < rho. Source: statics."""
     phi = math.radians(magnitude(angle, "deg", name="wedge angle"))
@@ -148,23 +139,6 @@ def pipe_fit(nominal: Quantity, actual: Quantity) -> PipeFit:
     else:
         note = "thinner pipe: the shells bear in the middle first; count on the lower grip, expect narrower gaps"
     return PipeFit(difference=of(off, "mm"), gap_change_low=of(low, "mm"), gap_change_high=of(high, "mm"), note=note)
-
-
-def gaps_are_even(left: Quantity, right: Quantity, *, limit: Quantity = GAP_LIMIT) -> bool:
-    """Whether the gaps of both sides differ by no more than the limit.
-
-    Args:
-        left: gap at one side, zero or more.
-        right: gap at the other.
-        limit: largest difference; as written on the job, else 1 mm.
-
-    Raises:
-        BadBolting: a length below zero.
-
-    Source: even gaps: read in an instruction for clamp connectors; 1 mm: common practice, no source.
-    """
-    one, other = _not_below_zero(left, "mm", "gap"), _not_below_zero(right, "mm", "gap")
-    return abs(one - other) <= _not_below_zero(limit, "mm", "limit") + 1e-9
 
 
 def _wedge(angle: Quantity, friction: float) -> float:

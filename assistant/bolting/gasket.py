@@ -195,26 +195,6 @@ def load_per_bolt(load: Quantity, bolts: int) -> Quantity:
     return of(magnitude(load, "kN", name="bolt load") / bolts, "kN")
 
 
-def needed_bolt_area(loads: GasketLoads, *, hot_allowable: Quantity, cold_allowable: Quantity) -> Quantity:
-    """Am = max(Wm1/Sb, Wm2/Sa) in mm2, all bolts together, to be compared with the *root* area.
-
-    Args:
-        loads: from `gasket_loads`.
-        hot_allowable: Sb, allowable bolt stress at design temperature.
-        cold_allowable: Sa, the same at assembly temperature.
-
-    Raises:
-        BadBolting: a stress not above zero.
-
-    Source: ASME VIII-1 app. 2 (from memory).
-    """
-    hot, cold = (magnitude(stress, "MPa", name="allowable stress") for stress in (hot_allowable, cold_allowable))
-    if hot <= 0 or cold <= 0:
-        raise BadBolting(f"allowable stresses are {hot:g} and {cold:g} MPa", remedy="stresses above zero")
-    one, two = (1000 * magnitude(load, "kN", name="load") for load in (loads.operating, loads.seating))
-    return of(max(one / hot, two / cold), "mm2")
-
-
 def contact_area(outer: Quantity, inner: Quantity) -> Quantity:
     """Area of the sealing ring in mm2, pi/4 (outer^2 - inner^2); BadBolting when not 0 < inner < outer."""
     wide, narrow = _ring_mm(outer, inner)

@@ -18,6 +18,7 @@ from assistant.bolting.preload_band import PreloadBand, needs_sampling, nut_fact
 from assistant.bolting.threads import Thread
 from assistant.bolting.units import Quantity, magnitude, of
 from assistant.bolting.units import convert as in_unit
+from assistant.bolting.working_load import preload_of_share
 from assistant.errors import BadBolting
 
 _SEED = 1
@@ -154,7 +155,8 @@ def target_preload(joint: Joint, group: BoltGroup, thread: Thread) -> Quantity:
     if target.stress is not None:
         return strengths.preload_at(target.stress, thread)
     if target.percent_of_proof is not None:
-        return _share(strengths.proof_load(group.strength, thread), target.percent_of_proof)
+        share = magnitude(target.percent_of_proof, "", name="share")
+        return preload_of_share(strengths.proof_load(group.strength, thread), share)
     if target.percent_of_yield is not None:
         return _share(strengths.yield_load(group.strength, thread), target.percent_of_yield)
     if target.percent_of_pretension is not None:

@@ -55,15 +55,6 @@ class JointGive:
             raise BadBolting(f"decay is {self.decay:g} a pitch", remedy="above 0 up to 10 a bolt pitch")
 
 
-TYPICAL: dict[str, JointGive] = {
-    "soft gasket": JointGive(0.55, 0.9),
-    "spiral wound gasket": JointGive(0.30, 0.9),
-    "metal to metal": JointGive(0.06, 1.2),
-}
-"""Typical joints for comparing patterns when no stiffness is known. Chosen so that the first pass of a cross pattern
-loses about 15-30 %, 10-20 % and less than 5 % of a bolt's preload; common practice, no source."""
-
-
 def joint_give(
     bolt: Quantity, gasket: Quantity, *, width: Quantity, thickness: Quantity, modulus: Quantity, pitch: Quantity
 ) -> JointGive:
@@ -91,22 +82,6 @@ def joint_give(
         raise BadBolting("joint give: a stiffness or length is not above zero", remedy="values above zero")
     decay = apart * (kg / apart / (4 * e * wide * thick**3 / 12)) ** 0.25
     return JointGive(kb * decay / (2 * kg), decay)
-
-
-def matrix(bolts: int, joint: JointGive, *, closed: bool) -> Floats:
-    """Interaction matrix with all bolts tight.
-
-    Args:
-        bolts: n, 1..96.
-        joint: how the joint gives.
-        closed: True for a circle or the edge of a cover, False for a line.
-
-    Returns:
-        float64, shape (n, n): entry i, j is the change of bolt i+1 per change of bolt j+1; the diagonal is 1.
-    """
-    whole = _inverse(np.eye(bolts) + _closing(bolts, joint, closed))
-    shares: Floats = whole / np.diag(whole)
-    return shares
 
 
 def _inverse(square: Floats) -> Floats:
@@ -183,7 +158,7 @@ def predict(
     Args:
         plan: passes from `passes.passes`; a pass 'until still' is repeated up to five rounds.
         bolts: n, 1..96.
-        joint: how the joint gives, from `joint_give` or TYPICAL.
+        joint: how the joint gives, from `joint_give`.
         closed: True for a circle or the edge of a cover, False for a line.
         snug_percent: preload of all bolts after snug, in percent of the target, 0 to 50; 0 means nuts still free.
 

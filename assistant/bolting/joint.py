@@ -16,6 +16,7 @@ from assistant.bolting import friction, nuts, passes, ring_orders, strength, thr
 from assistant.bolting.joint_fields import Finding, Length, Part, Text, checked, refuse, refuse_all, written
 from assistant.bolting.joint_parts import (
     Clamped,
+    Coupling,
     Flange,
     Gasket,
     Instruction,
@@ -166,6 +167,7 @@ class Joint(Part):
     flange: Flange | None = None
     ring: Ring | None = None
     clamped: Clamped | None = None
+    coupling: Coupling | None = None
     service: Service | None = None
     criticality: Literal["routine", "important", "critical"] = "routine"
     """How much rests on the joint; 'important' and 'critical' raise what must be known and witnessed."""
@@ -275,6 +277,11 @@ def _references(joint: Joint) -> Iterator[Finding]:
                 yield Finding(f"groups[{at}].{key}", repr(name), f"not in {table}", listed)
         if group.tightening is None and joint.tightening is None:
             yield Finding(f"groups[{at}].tightening", "", "missing", "[tightening] for the joint, or one for the group")
+    names = [each.name for each in joint.groups]
+    if joint.coupling is not None and joint.coupling.bolts not in names:
+        yield Finding("coupling.bolts", repr(joint.coupling.bolts), "no such bolt group", f"one of: {', '.join(names)}")
+    if joint.coupling is not None and joint.kind != "split clamp coupling":
+        yield Finding("coupling", "", f"kind is '{joint.kind}'", "no [coupling], or another kind")
     roles = [each.role for each in joint.people]
     for at, hold in enumerate(joint.hold_points, start=1):
         if hold.released_by not in roles:

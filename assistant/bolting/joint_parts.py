@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StrictBool, StrictInt, field_validator, model_validator
 
-from assistant.bolting import flanges, pattern
+from assistant.bolting import clamp, flanges, gasket, pattern
 from assistant.bolting.friction import thread_condition
 from assistant.bolting.joint_fields import (
     Angle,
@@ -30,6 +30,7 @@ from assistant.bolting.joint_fields import (
     refuse,
 )
 from assistant.bolting.passes import ROUNDS_BEFORE_CAUSE, checked_percents
+from assistant.bolting.units import Quantity, of
 
 TARGETS = (
     *("torque", "preload", "stress", "percent_of_proof", "percent_of_yield", "percent_of_pretension"),
@@ -154,9 +155,6 @@ class Target(Part):
         return self
 
 
-METHODS = ("torque then angle", "turn of nut", "direct tension washers", "hydraulic tensioner", "elongation")
-
-
 class Method(Part):
     """How the bolts come from the last torque pass to their target, where that is not by torque."""
 
@@ -276,6 +274,44 @@ class Ring(Part):
         return self
 
 
+class Coupling(Part):
+    """A split clamp: how it bears, for its grip and its closing force."""
+
+    bolts: Text
+    """Name of the bolt group that closes the clamp."""
+    friction: Friction
+    """Friction coefficient on pipe or hub, 0.02 to 0.6."""
+    pipe_diameter: Length | None = None
+    """Outside diameter that the clamp is bored for."""
+    measured_diameter: Length | None = None
+    """Outside diameter of the pipe at hand, within 1/8 in of it."""
+    bearing_length: Length | None = None
+    """Length of the clamp on the pipe."""
+    wedge_angle: Angle | None = None
+    """Of tapered hubs, from the plane across the axis."""
+    pull: Force | None = None
+    """Pull along the pipe that the clamp must hold."""
+
+    @model_validator(mode="after")
+    def _bears(self) -> Coupling:
+        mu = float(self.friction.magnitude)
+        if not 0.02 <= mu <= 0.6:
+            refuse("out of range", "0.02 to 0.6", field="friction", value=self.friction)
+        pipe = self.pipe_diameter is not None and self.bearing_length is not None
+        if not pipe and self.wedge_angle is None:
+            refuse("neither pipe nor wedge", "pipe_diameter and bearing_length, or wedge_angle", field="pipe_diameter")
+        if self.pull is not None and not pipe:
+            refuse("needs the pipe", "pipe_diameter and bearing_length beside it", field="pull", value=self.pull)
+        nominal, actual = self.pipe_diameter, self.measured_diameter
+        if nominal is not None and actual is not None:
+            checked(lambda: clamp.pipe_fit(nominal, actual), field="measured_diameter", value=actual)
+        if self.wedge_angle is not None:
+            angle = self.wedge_angle
+            one = of(1.0, "kN")
+            checked(lambda: clamp.hub_closing_force(one, angle=angle, friction=mu), field="wedge_angle", value=angle)
+        return self
+
+
 class Service(Part):
     """What the joint meets after tightening; for derating, hot preload and the load budget."""
 
@@ -305,6 +341,8 @@ class Gasket(Part):
     """Of the part that seals."""
     outer_diameter: Length
     """Of the part that seals."""
+    factors_of: Text | None = None
+    """Kind of gasket in the table of ASME VIII-1 app. 2 that gives m and y where they are left out."""
     full_face: StrictBool = False
     """Whether the gasket reaches across the bolts; its seating is then not checked."""
     thickness: Length | None = None
@@ -324,6 +362,14 @@ class Gasket(Part):
     elastomer: StrictBool
     """Rubber or the like: once hot, it is never re-torqued (sealing trade body, read)."""
 
+    @property
+    def factors(self) -> tuple[float, Quantity, str] | None:
+        """m, y and where they come from: the file's own, the table's, or None."""
+        if self.factors_of is not None:
+            found = gasket.gasket_factors(self.factors_of)
+            return found.m, found.y, f"{found.name}: {found.known}" + (f"; {found.note}" if found.note else "")
+        return None if self.m is None or self.y is None else (self.m, self.y, "joint file")
+
     @model_validator(mode="after")
     def _ring(self) -> Gasket:
         if self.inner_diameter >= self.outer_diameter:
@@ -335,6 +381,11 @@ class Gasket(Part):
             )
         if self.pressure.to("bar").magnitude < _FULL_VACUUM_BAR:
             refuse("below full vacuum", "-1.013 bar or more", field="pressure", value=self.pressure)
+        if self.factors_of is not None:
+            name = self.factors_of
+            checked(lambda: gasket.gasket_factors(name), field="factors_of", value=name)
+            if self.m is not None or self.y is not None:
+                refuse("m and y stand beside it", "the table's name, or own m and y", field="factors_of", value=name)
         if (self.m is None) != (self.y is None):
             refuse("m and y belong together", "both gasket factors, or neither", field="m" if self.m is None else "y")
         return self

@@ -97,6 +97,8 @@ class Multiplier(Part):
     """Calibrated output over input of this very tool, losses included; or give efficiency."""
     highest: Torque
     """Highest output torque that it may deliver."""
+    reaction_arm: Length | None = None
+    """From the middle of the bolt to where the arm bears; tells the force there."""
     calibration_due: Day | None = None
     """Last day on which its calibration is valid; left out, it counts as not calibrated."""
     deviation: Percent | None = None

@@ -202,10 +202,13 @@ def gasket_loads_of(joint: Joint) -> gasket.GasketLoads | None:
     Vacuum presses the flanges together: it counts as no pressure, which is the careful side.
     """
     data = joint.gasket
-    if data is None or data.m is None or data.y is None or data.full_face:
+    factors = None if data is None else data.factors
+    if data is None or factors is None or data.full_face:
         return None
     above = of(max(magnitude(data.pressure, "bar", name="pressure"), 0.0), "bar")
-    return gasket.gasket_loads(outer=data.outer_diameter, inner=data.inner_diameter, m=data.m, y=data.y, pressure=above)
+    return gasket.gasket_loads(
+        outer=data.outer_diameter, inner=data.inner_diameter, m=factors[0], y=factors[1], pressure=above
+    )
 
 
 def seating_of(joint: Joint, figures: GroupFigures, lowest: Quantity, highest: Quantity) -> seating.SeatingCheck | None:

@@ -325,14 +325,22 @@ def _needed(joint: Joint, figures: GroupFigures) -> tuple[Quantity | None, str]:
         if loads is not None:
             return gasket.load_per_bolt(loads.operating, count), "operating load Wm1, ASME VIII-1 appendix 2"
     if service is not None and service.load_per_bolt is not None and data is None:
-        constant = _constant(figures)
         pulled = magnitude(service.load_per_bolt, "kN", name="load")
-        return of(pulled * (1 - constant), "kN"), "the parts stay pressed together, P (1 - C)"
+        return of(pulled * _parts_share(figures), "kN"), "the parts stay pressed together, P (1 - C)"
     return None, ""
 
 
+def _parts_share(figures: GroupFigures) -> float:
+    """Share of an outside load that comes off the parts, 1 - C; 1 (they open soonest) where the grip is not known."""
+    bolt = bolt_stiffness_of(figures)
+    if bolt is None or figures.group.grip is None:
+        return 1.0
+    parts = stiffness.clamped_stiffness(figures.thread.diameter, figures.group.grip, modulus=STEEL)
+    return stiffness.joint_share(bolt, parts)
+
+
 def _constant(figures: GroupFigures) -> float:
-    """Share of an outside load that the bolt takes; 0 (the parts open soonest) where the grip is not known."""
+    """Share of an outside load that the bolt takes, C; 0 where the grip is not known."""
     bolt = bolt_stiffness_of(figures)
     if bolt is None or figures.group.grip is None:
         return 0.0

@@ -18,7 +18,7 @@ from assistant.bolting.passes import Pass
 from assistant.bolting.reason import Reason, Term
 from assistant.bolting.remark import Remark
 from assistant.bolting.strength import tensile_load, yield_load
-from assistant.bolting.turn_of_nut import SNUG_HIGHEST_PERCENT, turn_from_snug
+from assistant.bolting.turn_of_nut import SNUG_HIGHEST_PERCENT, SNUG_KIP, snug_tension, turn_from_snug
 from assistant.bolting.units import Quantity, magnitude, of, show
 from assistant.errors import BadBolting
 
@@ -267,7 +267,17 @@ def method_remarks(joint: Joint, figures: GroupFigures, steps: tuple[MethodStep,
         return
     text = f"The last steps go by {method.kind}: the assistant does not guide or record them. Do them from the sheet."
     yield Remark("stop", "method not guided by voice", text, "this program")
+    if method.kind == "elongation":
+        share = (
+            100
+            * magnitude(figures.final.stress, "MPa", name="S")
+            / magnitude(figures.strength.yield_, "MPa", name="Sy")
+        )
+        usual = 100 * stiffness.STRETCH_SHARE_OF_YIELD
+        text = f"Stretched to {share:.0f} % of yield; coupling bolts of hydro units go to {usual:g} %."
+        yield Remark("note", "stretch", text, "hydro overhaul procedure of a US water agency (read in a public copy)")
     if method.kind == "turn of nut":
+        yield from _inch_snug(figures)
         whole = magnitude(tensile_load(figures.strength, figures.thread), "kN", name="tensile load")
         share = 100 * magnitude(figures.load.preload, "kN", name="snug") / whole
         if share > SNUG_HIGHEST_PERCENT:
@@ -282,6 +292,14 @@ def method_remarks(joint: Joint, figures: GroupFigures, steps: tuple[MethodStep,
             yield Remark("stop", "turn too small", f"The turn gives about {gives}, {wants} is needed.", "elastic bolt")
     if method.kind == "hydraulic tensioner":
         yield from _tensioner_limits(figures, method, steps)
+
+
+def _inch_snug(figures: GroupFigures) -> Iterator[Remark]:
+    """Snug tension of the rotational capacity test, on inch bolts."""
+    size = figures.thread.name.split(" UN")[0].rsplit("-", 1)[0]
+    if size in SNUG_KIP:
+        text = f"The rotational capacity test of these bolts begins at {show(snug_tension(size), 'kip')} a bolt."
+        yield Remark("note", "snug tension", text, "a public state works specification (read)")
 
 
 def _tensioner_limits(figures: GroupFigures, method: Method, steps: tuple[MethodStep, ...]) -> Iterator[Remark]:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-
-from assistant.errors import BadBolting
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +31,7 @@ class PassPlan:
     source: str
 
 
+_LIKE = 0.5  # percent of the target: 33 is a third
 PLANS: tuple[PassPlan, ...] = (
     PassPlan(
         name="three thirds",
@@ -105,18 +105,17 @@ PLANS: tuple[PassPlan, ...] = (
 )
 
 
-def pass_plan(name: str) -> PassPlan:
-    """A published pass plan by its name.
+def published_as(percents: Sequence[float]) -> PassPlan | None:
+    """The published plan whose shares these are, within half a percent; None where there is none.
 
     Args:
-        name: the name of one of PLANS.
-
-    Raises:
-        BadBolting: no such plan.
+        percents: share of the target in each pattern pass.
 
     Source: each plan carries its own.
     """
     for plan in PLANS:
-        if plan.name == name.strip().lower():
+        if len(plan.percents) == len(percents) and all(
+            abs(one - other) <= _LIKE for one, other in zip(plan.percents, percents, strict=True)
+        ):
             return plan
-    raise BadBolting(f"pass plan is {name!r}", remedy="one of: " + "; ".join(plan.name for plan in PLANS))
+    return None

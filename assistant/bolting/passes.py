@@ -170,20 +170,3 @@ def loosening(
         Pass(number=number, kind="loosening", steps=steps, percents=(share,) * len(steps))
         for number, share in enumerate((LOOSENING_PERCENT, 0.0), start=1)
     )
-
-
-def rounds_verdict(moved: Sequence[bool]) -> str:
-    """Whether the circular rounds are done.
-
-    Args:
-        moved: for each whole round so far, whether any nut moved in it.
-
-    Returns:
-        'still' (the last whole round moved no nut), 'again', or 'look for a cause' (five rounds, all moved one).
-
-    Source: repeat until no nut moves: read in a clamp connector instruction and an article of a sealing trade body;
-        stop after about five rounds: common practice, no source.
-    """
-    if moved and not moved[-1]:
-        return "still"
-    return "look for a cause" if len(moved) >= ROUNDS_BEFORE_CAUSE else "again"

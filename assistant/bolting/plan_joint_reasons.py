@@ -17,7 +17,8 @@ _APP_2 = "ASME VIII-1 appendix 2; m and y are suggested design values, no assemb
 def gasket_reasons(joint: Joint, figures: GroupFigures) -> Iterator[Reason]:
     """Seating and operating load against the preload band; nothing without gasket factors or with several groups."""
     loads, data = gasket_loads_of(joint), joint.gasket
-    if loads is None or data is None or data.y is None or len(joint.groups) > 1:
+    factors = None if data is None else data.factors
+    if loads is None or data is None or factors is None or len(joint.groups) > 1:
         return
     yield Reason(
         title="Gasket: load needed",
@@ -27,8 +28,8 @@ def gasket_reasons(joint: Joint, figures: GroupFigures) -> Iterator[Reason]:
             Term("b", "effective width", show(loads.effective_width, "mm"), "Table 2-5.2 (from memory)"),
             Term("G", "diameter of the load reaction", show(loads.reaction_diameter, "mm"), "app. 2"),
             Term("P", "design pressure", as_written(data.pressure), "joint file"),
-            Term("m", "gasket factor", f"{data.m:g}", "joint file"),
-            Term("y", "seating stress", as_written(data.y), "joint file"),
+            Term("m", "gasket factor", f"{factors[0]:g}", factors[2]),
+            Term("y", "seating stress", as_written(factors[1]), factors[2]),
         ),
         result=f"Wm1 = {show(loads.operating, 'kN')}, Wm2 = {show(loads.seating, 'kN')}; {loads.governing} governs",
         source=_APP_2,

@@ -4,6 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from assistant.bolting.coupling import coupling_reasons
+from assistant.bolting.cross_checks import (
+    bearing_pressure,
+    converted_term,
+    long_form,
+    order_terms,
+    structural_reason,
+)
+from assistant.bolting.friction import thread_condition
 from assistant.bolting.group_figures import GroupFigures, minimum_pretension
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_fields import as_written
@@ -49,11 +58,14 @@ def reasons(
         *_settings(figures, passes),
         _preload(figures),
         *_stress(figures),
+        *long_form(figures),
+        *structural_reason(figures),
         *method_reasons(joint, figures, steps),
+        *coupling_reasons(joint, figures),
         *service_reason(joint, figures),
         *gasket_reasons(joint, figures),
         *target_reason(joint, figures),
-        _order(figures),
+        _order(figures, passes),
         *budget_reasons(joint, figures, budget),
     )
 
@@ -121,7 +133,7 @@ def _target(joint: Joint, figures: GroupFigures) -> Reason:
             return Reason(
                 title="Target torque",
                 formula="T = T1 K2/K1",
-                terms=(published, ratio_term),
+                terms=(published, ratio_term, converted_term(figures, thread_condition(target.published_for or ""))),
                 result=result,
                 source=f"same preload, other friction; {_SHIGLEY_27}",
             )
@@ -278,6 +290,7 @@ def _stress(figures: GroupFigures) -> Iterator[Reason]:
             Term(
                 "Sp", figures.load.proof_known, show(figures.load.proof, figures.stress_unit), figures.strength.standard
             ),
+            *_pressed(figures),
         ),
         result=f"S = {show(figures.load.stress, figures.stress_unit)}, {figures.load.percent_of_proof:.0f} % of proof",
         source="75 % of proof for joints to be reopened, 90 % for permanent ones: Shigley eq. 8-31 (read)",
@@ -307,7 +320,14 @@ def _stress(figures: GroupFigures) -> Iterator[Reason]:
         )
 
 
-def _order(figures: GroupFigures) -> Reason:
+def _pressed(figures: GroupFigures) -> Iterator[Term]:
+    pressed = bearing_pressure(figures)
+    if pressed is not None:
+        source = "hexagon face on a medium hole (ISO 4014, ISO 273), or heavy hexagon (from memory)"
+        yield Term("p", "pressure under head and nut", show(pressed, figures.stress_unit, digits=3), source)
+
+
+def _order(figures: GroupFigures, passes: Sequence[PassFigures]) -> Reason:
     own, name = figures.tightening, family_name(figures.tightening.order)
     shares = ", ".join(f"{share:g} %" for share in own.percents)
     final = f"circular, until no nut moves, {own.max_circular_rounds} at most" if own.circular else "no circular pass"
@@ -318,7 +338,11 @@ def _order(figures: GroupFigures) -> Reason:
     return Reason(
         title=f"Order '{name}'",
         formula="",
-        terms=(Term("", "passes", shares, "joint file"), Term("", "rounds", final, "joint file")),
+        terms=(
+            Term("", "passes", shares, "joint file"),
+            Term("", "rounds", final, "joint file"),
+            *order_terms(figures, tuple(bolt for step in passes[0].steps for bolt in step)),
+        ),
         result=FAMILIES[name],
         source=sources.get(name, "see the order family; common practice, no source"),
     )

@@ -10,6 +10,8 @@ from assistant.bolting.assembly_stress import assembly_stress
 from assistant.bolting.compatibility import compatibility
 from assistant.bolting.condition import DISAGREEMENT
 from assistant.bolting.contradictions import LEAST_ENGAGEMENT
+from assistant.bolting.coupling import coupling_remarks
+from assistant.bolting.cross_checks import cross_remarks
 from assistant.bolting.group_figures import GroupFigures, minimum_pretension
 from assistant.bolting.joint import Joint
 from assistant.bolting.joint_people import Recheck
@@ -20,10 +22,18 @@ from assistant.bolting.load_limit import over_limit
 from assistant.bolting.methods import MethodStep, method_remarks
 from assistant.bolting.pass_figures import PassFigures
 from assistant.bolting.pattern import ROUND, family_name, precautions
+from assistant.bolting.relaxation import RECHECK_STEP_DEG
 from assistant.bolting.remark import Remark, gravest_first
 from assistant.bolting.service import service_remarks
 from assistant.bolting.strength import yield_load
 from assistant.bolting.threads import thread
+from assistant.bolting.tool_accuracy import (
+    EXERCISE_PULLS,
+    SLOW_FINISH_S,
+    SLOW_FINISH_SHARE,
+    largest_resolution,
+)
+from assistant.bolting.tool_train import reaction_force
 from assistant.bolting.units import magnitude, show
 
 _SOON_DAYS = 30
@@ -56,6 +66,8 @@ def group_remarks(
         *_kind_limits(joint, figures),
         *_structural(figures),
         *method_remarks(joint, figures, steps),
+        *cross_remarks(joint, figures),
+        *coupling_remarks(joint, figures),
         *_reuse(figures),
         *_lengths(figures),
         *_gasket(joint, figures),
@@ -118,7 +130,7 @@ def joint_remarks(joint: Joint, *, today: date) -> tuple[Remark, ...]:
     if joint.gasket is not None and len(joint.groups) > 1:
         text = "Several bolt groups press one gasket: its load is not checked here; ask the governing instruction."
         found.append(Remark("caution", "gasket load not checked", text, "outside this sheet"))
-    if joint.gasket is not None and joint.gasket.m is None:
+    if joint.gasket is not None and joint.gasket.factors is None:
         text = "Gasket factors m and y are not given: seating is not checked here."
         found.append(Remark("caution", "gasket factors missing", text, "outside this sheet"))
     if joint.gasket is not None and joint.gasket.full_face:
@@ -159,7 +171,8 @@ def _recheck_text(check: Recheck) -> str:
     )
     where = f", between {low} and {high}" if low and high else f", not above {high}" if high else ""
     how = ", by the written procedure only" if check.kind == "hot" else ", empty and without pressure"
-    return f"{check.kind.capitalize()} re-check {when}{where}{how}."
+    look = f" Read where the nut first moves, about {RECHECK_STEP_DEG:g} degrees, no more."
+    return f"{check.kind.capitalize()} re-check {when}{where}{how}.{look}"
 
 
 def _conversion(figures: GroupFigures) -> Iterator[Remark]:
@@ -357,6 +370,25 @@ def _tools(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) -
             text,
             "a wrong scale is the commonest gross error (common practice, no source)",
         )
+    pull = (
+        f"From {100 * SLOW_FINISH_SHARE:g} % of the value pull evenly, {SLOW_FINISH_S[0]:g} to {SLOW_FINISH_S[1]:g} s."
+    )
+    if wrench.kind == "click":
+        pull += f" Before the first bolt click it {EXERCISE_PULLS} times near its highest mark."
+    yield Remark("note", "how to pull", pull, "ISO 6789:2003 (read), there for calibration")
+    if wrench.kind == "digital":
+        part = figures.train.wrench
+        step = largest_resolution(permissible_percent=part.permissible_percent, lowest=part.lowest)
+        if part.graduation > step:
+            shown, allowed = show(wrench.graduation, wrench.unit), show(step, wrench.unit, digits=2)
+            text = f"{wrench.name} shows steps of {shown}; its class allows {allowed} at its lowest value."
+            yield Remark("note", "coarse display", text, "ISO 6789-1:2017 (read in a public article)")
+    gear = joint.multiplier_of(figures.group)
+    if gear is not None and gear.reaction_arm is not None:
+        force = reaction_force(figures.full, gear.train_part, arm=gear.reaction_arm)
+        pressed = show(force, figures.force_unit, digits=3)
+        text = f"The reaction arm of {gear.name} presses with {pressed}: nothing of you between."
+        yield Remark("caution", "reaction force", text, "statics")
     if wrench.kind == "click" and joint.criticality == "critical":
         text = f"{wrench.name} clicks and shows no reading: no value can be witnessed."
         yield Remark("stop", "click wrench on a critical joint", text, "common practice, no source")

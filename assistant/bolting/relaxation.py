@@ -10,9 +10,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from assistant.bolting.units import Quantity, magnitude, of
-from assistant.errors import BadBolting
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loss:
@@ -50,20 +47,3 @@ RECHECK_STEP_DEG = 5.0
 """Typical angle of a re-check in the tightening direction: the first movement is read, no more.
 
 Source: trade article on torque audits, 2008 (read); no recognised test standard."""
-
-
-def left_after(preload: Quantity, *, loss_percent: float) -> Quantity:
-    """F = F0 (1 - loss), in kN.
-
-    Args:
-        preload: F0.
-        loss_percent: share that is lost, 0 to 100.
-
-    Raises:
-        BadBolting: share out of range.
-
-    Source: computed.
-    """
-    if not 0 <= loss_percent <= 100:
-        raise BadBolting(f"loss is {loss_percent:g} %", remedy="0 to 100 %")
-    return of(magnitude(preload, "kN", name="preload") * (1 - loss_percent / 100), "kN")

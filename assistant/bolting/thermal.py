@@ -35,25 +35,6 @@ def _kelvin(temperature: Quantity, name: str) -> float:
     return value
 
 
-def expansion_strain(expansion: Quantity, *, cold: Quantity, hot: Quantity) -> float:
-    """Free thermal strain eps = alpha (hot - cold), no unit.
-
-    Args:
-        expansion: alpha, mean over this range, above zero.
-        cold: temperature at assembly, -100 to 800 degC.
-        hot: temperature to compare, same range.
-
-    Raises:
-        BadBolting: a temperature out of range (a difference is refused), expansion not above zero.
-
-    Source: definition; worked row recomputed.
-    """
-    alpha = magnitude(expansion, "1/K", name="expansion")
-    if not 0 < alpha < 1e-4:
-        raise BadBolting(f"expansion is {alpha:g} per K", remedy="above 0 and below 1e-4 per K, e.g. 12.3e-6 per K")
-    return alpha * (_kelvin(hot, "hot temperature") - _kelvin(cold, "cold temperature"))
-
-
 def steel_strain(steel: str, *, cold: Quantity, hot: Quantity) -> float:
     """Free thermal strain of a steel of `temperature_properties.STEELS`, from its mean expansions from 70 degF.
 
@@ -74,11 +55,6 @@ def _from_70_degf(steel: str, temperature: Quantity, name: str) -> float:
     start, at = _kelvin(_TABLE_START, "table start"), _kelvin(temperature, name)
     mean = temperature_properties.mean_expansion(steel, temperature if at > start else _TABLE_START)
     return magnitude(mean, "1/K", name="expansion") * (at - start)
-
-
-def growth(length: Quantity, strain: float) -> Quantity:
-    """Free growth dL = eps L in mm; negative when it shrinks."""
-    return of(magnitude(length, "mm", name="length") * strain, "mm")
 
 
 def preload_change(

@@ -30,7 +30,6 @@ ISO_6789: Mapping[tuple[str, str], tuple[float, float]] = MappingProxyType(
 _SMALL_NM = 10.0
 RECALIBRATION_MONTHS = 12  # ISO 6789 (read) and FAA AC 43.13-1B par. 7-40 (read), when the user has no own interval
 RECALIBRATION_CYCLES = 5000  # ISO 6789 (read): whichever comes first
-CALIBRATION_DEVICE_PERCENT = 1.0  # ISO 6789:2003, largest uncertainty of the calibration device, % of reading (read)
 EXERCISE_PULLS = 5  # ISO 6789:2003, setting tools, at capacity before a test (read)
 SLOW_FINISH_SHARE = 0.8  # ISO 6789:2003 cl. 6 (read): from 80 % of the target on ...
 SLOW_FINISH_S = (0.5, 4.0)  # ... load smoothly for this long
@@ -80,14 +79,6 @@ def largest_resolution(*, permissible_percent: float, lowest: Quantity) -> Quant
     Source: ISO 6789-1:2017 (read in a public article).
     """
     return of(magnitude(lowest, "N*m", name="lowest torque") * permissible_percent / 100 / 4, "N*m")
-
-
-def calibration_due(last: date) -> date:
-    """The day a calibration runs out when the user has no own interval: 12 months on (29 February -> 28 February)."""
-    try:
-        return last.replace(year=last.year + 1)
-    except ValueError:
-        return last.replace(year=last.year + 1, day=28)
 
 
 def check_calibration(name: str, *, due: date, today: date, cycles: int | None = None) -> str:

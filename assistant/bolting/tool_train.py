@@ -199,14 +199,6 @@ def wrench_torque(target: Quantity, tools: Tools) -> Quantity:
     return of(magnitude(target, "N*m", name="target") / tools.factor, "N*m")
 
 
-def longer_lever(setting: Quantity, *, calibrated: Quantity, used: Quantity) -> Quantity:
-    """What a click wrench gives when pulled at another length, N*m: setting x used/calibrated (read, torque page)."""
-    lengths = [magnitude(value, "mm", name="lever length") for value in (used, calibrated)]
-    if min(lengths) <= 0:
-        raise BadBolting("lever length is zero or below", remedy="Give lengths above zero.")
-    return of(magnitude(setting, "N*m", name="setting") * lengths[0] / lengths[1], "N*m")
-
-
 def reaction_torque(target: Quantity, multiplier: Multiplier) -> Quantity:
     """Couple that the reaction arm takes, N*m: output - input (statics)."""
     return of(magnitude(target, "N*m", name="target") * (1 - 1 / multiplier.factor), "N*m")
@@ -220,8 +212,3 @@ def reaction_force(target: Quantity, multiplier: Multiplier, *, arm: Quantity) -
             "reaction arm is zero or below", remedy="Distance from bolt axis to reaction point, above zero."
         )
     return of(magnitude(reaction_torque(target, multiplier), "N*m", name="reaction") / length, "N")
-
-
-def handle_turns(bolt_turns: float, multiplier: Multiplier) -> float:
-    """Turns of the input for a turn of the bolt (kinematics; wind-up comes on top)."""
-    return bolt_turns * multiplier.ratio

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_DOWN, Decimal
-from fractions import Fraction
 
 from assistant.bolting.tool_accuracy import USUAL_LEAST_SHARE, achieved_window, check_calibration
 from assistant.bolting.tool_train import (
@@ -18,7 +17,7 @@ from assistant.bolting.tool_train import (
     wrench_torque,
 )
 from assistant.bolting.units import Quantity, magnitude, of, show
-from assistant.errors import BadBolting, UnsafeJoint
+from assistant.errors import UnsafeJoint
 
 __all__ = [
     "Adapter",
@@ -27,8 +26,6 @@ __all__ = [
     "Tools",
     "Wrench",
     "bolt_torque",
-    "readable",
-    "settings_at_once",
     "to_graduation",
     "wrench_setting",
 ]
@@ -153,55 +150,3 @@ def _warnings(scale: Decimal, high: float, rounding: float, tools: Tools) -> tup
     if tools.multiplier:
         found.append(f"{tools.multiplier.name}: reaction arm on a firm point, hands off that side")
     return tuple(found)
-
-
-def settings_at_once(target: Quantity, tools: tuple[Tools, ...], *, today: date) -> tuple[Setting, ...]:
-    """Settings of several tools that pull at once on bolts of one group (two or four, opposite each other).
-
-    Args:
-        target: torque that each bolt shall get.
-        tools: one train a tool, at least two.
-        today: day of the job.
-
-    Returns:
-        One setting a tool, in order. Every setting of a set that does not match carries a warning: scales in different
-        units, or bolts that would get torques more than 2 % apart.
-
-    Raises:
-        BadBolting: fewer than two tools, or two wrenches of one name. UnsafeJoint: as `wrench_setting`.
-    """
-    names = [one.wrench.name for one in tools]
-    if len(tools) < 2 or len(set(names)) != len(names):
-        raise BadBolting(f"tools at once: {', '.join(names) or 'none'}", remedy="Two or more, each with its own name.")
-    settings = [wrench_setting(target, one, today=today) for one in tools]
-    extra = []
-    if len({setting.unit for setting in settings}) > 1:
-        extra.append("the wrenches have scales in different units: say each setting with its unit")
-    torques = [magnitude(setting.at_bolt, "N*m", name="bolt torque") for setting in settings]
-    if max(torques) > (1 + _COARSE_PERCENT / 100) * min(torques):
-        apart = 100 * (max(torques) / min(torques) - 1)
-        extra.append(f"the tools give bolt torques {apart:.1f} % apart after rounding: use equal scales")
-    return tuple(_with(setting, tuple(extra)) for setting in settings)
-
-
-def _with(setting: Setting, extra: tuple[str, ...]) -> Setting:
-    return replace(setting, warnings=(*setting.warnings, *extra))
-
-
-def readable(value: Decimal, unit: str, wrench: Wrench) -> str | None:
-    """Why a reading cannot have come from this wrench's scale, or None when it can.
-
-    Args:
-        value: the number read; unit: one of TORQUE_UNITS.
-        unit: unit of the number.
-        wrench: whose scale it is said to be.
-    """
-    if unit != wrench.unit:
-        return f"{wrench.name} has its scale in {wrench.unit}, not {unit}"
-    low, high, step = (magnitude(q, unit, name="range") for q in (wrench.lowest, wrench.highest, wrench.graduation))
-    if not low <= float(value) <= high:
-        return f"{wrench.name} reads from {low:g} to {high:g} {unit}"
-    halves = Fraction(value) / (Fraction(str(round(step, 9))) / 2)
-    if halves.denominator != 1:
-        return f"{wrench.name} is read in steps of {step:g} {unit} (or half of that)"
-    return None

@@ -93,11 +93,6 @@ def preload_from_torque(torque: Quantity, thread: Thread | Quantity, *, nut_fact
     return of(newton_metres / (checked_nut_factor(nut_factor) * _diameter_m(thread)) / 1000, "kN")
 
 
-def implied_nut_factor(torque: Quantity, preload: Quantity, thread: Thread | Quantity) -> float:
-    """K = T / (d F) of a published torque and preload pair; any positive value, not checked for plausibility."""
-    return magnitude(torque, "N*m", name="torque") / (_diameter_m(thread) * magnitude(preload, "N", name="preload"))
-
-
 def _arms_m(
     thread: Thread, thread_friction: float, bearing_friction: float, bearing_diameter: Quantity
 ) -> tuple[float, float, float]:
@@ -139,24 +134,6 @@ def torque_shares(
     return TorqueShares(pitch=pitch, thread=friction, bearing=bearing)
 
 
-def preload_from_friction(
-    torque: Quantity, thread: Thread, *, thread_friction: float, bearing_friction: float, bearing_diameter: Quantity
-) -> Quantity:
-    """Preload in kN that a torque gives, long form; the reverse of `torque_shares`, same arguments and errors."""
-    arms = _arms_m(thread, thread_friction, bearing_friction, bearing_diameter)
-    return of(magnitude(torque, "N*m", name="torque") / sum(arms) / 1000, "kN")
-
-
-def torque_arm(
-    thread: Thread, *, thread_friction: float, bearing_friction: float, bearing_diameter: Quantity
-) -> Quantity:
-    """Torque per unit of preload, kB = P/(2 pi) + mu_t d2/(2 cos a) + mu_b Db/2, in mm.
-
-    Args and errors as `torque_shares`. Source: EN 1591-1 (from memory); the same three terms.
-    """
-    return of(1000 * sum(_arms_m(thread, thread_friction, bearing_friction, bearing_diameter)), "mm")
-
-
 def nut_factor_from_friction(
     thread: Thread, *, thread_friction: float, bearing_friction: float, bearing_diameter: Quantity
 ) -> float:
@@ -165,63 +142,3 @@ def nut_factor_from_friction(
     Args as `torque_shares`. Source: JIS B 1083, Machinery's Handbook 31st ed. p. 1662 (read).
     """
     return sum(_arms_m(thread, thread_friction, bearing_friction, bearing_diameter)) / _diameter_m(thread)
-
-
-def torque_by_lead_angle(
-    preload: Quantity,
-    *,
-    diameter: Quantity,
-    mean_diameter: Quantity,
-    pitch: Quantity,
-    thread_friction: float,
-    collar_friction: float,
-) -> Quantity:
-    """Shigley's long form, N*m: T = F d { dm/2d (tan L + f sec a)/(1 - f tan L sec a) + 0.625 fc }, tan L = P/(pi dm).
-
-    Keeps the small product term that the other long forms drop, and takes the mean collar diameter as 1.25 d.
-
-    Args:
-        preload: tension in the bolt (force).
-        diameter: d, a length.
-        mean_diameter: dm, about the pitch diameter, a length.
-        pitch: P, a length.
-        thread_friction: f, 0.02 to 0.6.
-        collar_friction: fc, 0.02 to 0.6.
-
-    Source: Shigley, Mechanical Engineering Design, 9th ed. eq. 8-26, Example 8-3(c) (read, p. 438-440).
-    """
-    d, dm = _diameter_m(diameter), magnitude(mean_diameter, "m", name="mean diameter")
-    f = checked_friction(thread_friction, "thread friction")
-    fc = checked_friction(collar_friction, "collar friction")
-    tan_lead = math.tan(math.radians(lead_angle_deg(mean_diameter, pitch)))
-    thread_term = dm / (2 * d) * (tan_lead + f / _COS_30) / (1 - f * tan_lead / _COS_30)
-    return of(magnitude(preload, "N", name="preload") * d * (thread_term + 0.625 * fc), "N*m")
-
-
-def lead_angle_deg(mean_diameter: Quantity, pitch: Quantity) -> float:
-    """Lead angle of a single-start thread, atan(P/(pi dm)), in degrees (Shigley 9th ed. Example 8-3, read)."""
-    p, dm = magnitude(pitch, "m", name="pitch"), magnitude(mean_diameter, "m", name="mean diameter")
-    if p <= 0 or dm <= 0:
-        raise BadBolting("lead angle: pitch and mean diameter must be above zero", remedy="Give lengths above zero.")
-    return math.degrees(math.atan(p / (math.pi * dm)))
-
-
-def torque_by_equal_friction(preload: Quantity, *, diameter: Quantity, lead: Quantity, friction: float) -> Quantity:
-    """Handbook simplification, N*m: T = F (0.159 l + 1.156 mu d), one friction for thread and face, face 1.5 d.
-
-    Args:
-        preload: tension in the bolt (force).
-        diameter: d, a length.
-        lead: l, the pitch of a single-start thread, a length.
-        friction: mu of both, 0.02 to 0.6.
-
-    Source: Machinery's Handbook 31st ed. p. 1665 (read).
-    """
-    mu = checked_friction(friction, "friction")
-    arm = 0.159 * magnitude(lead, "m", name="lead") + 1.156 * mu * _diameter_m(diameter)
-    return of(magnitude(preload, "N", name="preload") * arm, "N*m")
-
-
-def with_running_torque(target: Quantity, running: Quantity) -> Quantity:
-    """Torque to apply when a locking nut drags, N*m: target + running torque (FAA AC 43.13-1B par. 7-40, read)."""
-    return of(magnitude(target, "N*m", name="target") + magnitude(running, "N*m", name="running torque"), "N*m")

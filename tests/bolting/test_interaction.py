@@ -10,10 +10,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.bolting.interaction import STILL_PERCENT, TYPICAL, JointGive, joint_give, matrix, predict
+from assistant.bolting.interaction import STILL_PERCENT, JointGive, joint_give, predict
 from assistant.bolting.passes import Pass, passes
 from assistant.bolting.units import of
 from assistant.errors import BadBolting
+
+# Gives for which the first pass of a cross pattern loses about as much as is published (common practice, no source).
+TYPICAL = {
+    "soft gasket": JointGive(0.55, 0.9),
+    "spiral wound gasket": JointGive(0.30, 0.9),
+    "metal to metal": JointGive(0.06, 1.2),
+}
+
 
 joints = st.builds(JointGive, st.floats(0.0, 3.0), st.floats(0.3, 3.0))
 
@@ -83,26 +91,11 @@ def test_a_loose_nut_that_the_flange_reaches_again_carries_again(joint, closed, 
     assert list(quick.history[-1]) == pytest.approx(slow((there, back), len(order), joint, closed), abs=1e-6)
 
 
-@given(st.integers(2, 40), st.builds(JointGive, st.floats(0.0, 3.0), st.floats(0.3, 1.5)), st.booleans())
-@settings(deadline=None, max_examples=30)
-def test_the_matrix_is_one_on_its_diagonal_and_neighbours_lose(bolts, joint, closed):
-    shares = matrix(bolts, joint, closed=closed)
-    assert shares.shape == (bolts, bolts)
-    assert np.allclose(np.diag(shares), 1)
-    assert (shares[np.arange(1, bolts), np.arange(bolts - 1)] <= 1e-12).all()
-    assert (shares <= 1 + 1e-12).all()
-    if closed:
-        assert np.allclose(shares, shares.T)
-        assert np.allclose(shares[0, 1:], shares[0, 1:][::-1])
-
-
 def test_two_bolts_by_hand():
-    """With give g and no reach C is diagonal and nothing interacts; with full reach M = inv([[1+g, g], [g, 1+g]])."""
-    far = matrix(2, JointGive(1.0, 10.0), closed=False)
-    assert far[1, 0] == pytest.approx(0, abs=1e-3)
-    close = matrix(2, JointGive(1.0, 1e-9), closed=False)
-    assert close[1, 0] == pytest.approx(-0.5, abs=1e-6)
+    """Give 1 with no reach: nothing interacts; with full reach M = inv([[2, 1], [1, 2]]): the first bolt loses half."""
     plan = passes("circular", 2, percents=(100,), final_circular=False)
+    far = predict(plan, 2, joint=JointGive(1.0, 10.0), closed=False)
+    assert list(far.history[-1]) == pytest.approx([100, 100], abs=0.1)
     assert list(predict(plan, 2, joint=JointGive(1.0, 1e-9), closed=False).history[-1]) == pytest.approx([50, 100])
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.bolting import aircraft_torques, nuts, strength, structural, torque, units, working_load
+from assistant.bolting import nuts, strength, structural, units, working_load
 from assistant.bolting.threads import thread
 from assistant.errors import BadBolting
 
@@ -47,18 +47,6 @@ def test_only_the_two_strengths_of_structural_assemblies_are_taken() -> None:
         structural.en1090_preload(thread("M20"), ultimate=units.of(1040, "MPa"))
     with pytest.raises(BadBolting):
         structural.en1090_torques(units.of(172, "kN"), thread("M20"), k=1.2)
-
-
-@pytest.mark.parametrize("name", list(aircraft_torques.TENSION_NUTS))
-def test_aircraft_ranges_lie_below_their_maximum_and_imply_a_possible_nut_factor(name: str) -> None:
-    """At 40 000 psi on the stress area K is 0.13 to 0.23 (check catalogue, FAA rows; computed)."""
-    one = thread(name)
-    low, high, most = (units.magnitude(t, "lbf*in", name="t") for t in aircraft_torques.tension_nut_range(one))
-    assert low < high < most
-    preload = strength.preload_at(units.of(40, "ksi"), one)
-    assert 0.13 <= torque.implied_nut_factor(units.of((low + high) / 2, "lbf*in"), preload, one) <= 0.24
-    with pytest.raises(BadBolting):
-        aircraft_torques.tension_nut_range(thread("M20"))
 
 
 @settings(deadline=None)

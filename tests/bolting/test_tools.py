@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -18,8 +17,6 @@ from assistant.bolting.tools import (
     Tools,
     Wrench,
     bolt_torque,
-    readable,
-    settings_at_once,
     to_graduation,
     wrench_setting,
 )
@@ -127,11 +124,6 @@ def test_a_calibration_holds_on_its_last_day_and_not_after() -> None:
         wrench_setting(units.of(200, "N*m"), Tools(wrench=wrench(cycles=5001)), today=TODAY)
 
 
-def test_the_usual_calibration_interval_is_twelve_months() -> None:
-    assert tool_accuracy.calibration_due(date(2031, 5, 4)) == date(2032, 5, 4)
-    assert tool_accuracy.calibration_due(date(2032, 2, 29)) == date(2033, 2, 28)
-
-
 def test_doubtful_settings_carry_warnings() -> None:
     low = wrench_setting(units.of(60, "N*m"), Tools(wrench=wrench()), today=TODAY)
     assert any("20 %" in warning for warning in low.warnings)
@@ -223,50 +215,8 @@ def test_the_certificates_deviation_wins_over_the_limit_of_the_standard() -> Non
     assert wrench(low=1, high=10, step=0.1).accuracy_percent == 6
 
 
-@pytest.mark.parametrize(
-    ("value", "unit", "why"),
-    [
-        ("205", "N*m", None),
-        ("202.5", "N*m", None),
-        ("203", "N*m", "steps"),
-        ("35", "N*m", "40 to 400"),
-        ("405", "N*m", "40 to 400"),
-        ("205", "lbf*ft", "scale in N\\*m"),
-    ],
-)
-def test_a_reading_that_cannot_stand_on_the_scale_is_told(value: str, unit: str, why: str | None) -> None:
-    found = readable(Decimal(value), unit, wrench())
-    assert (found is None) == (why is None)
-    if why is not None and found is not None:
-        assert why.replace("\\", "") in found
-
-
-def test_several_tools_at_once_each_get_a_setting_and_unequal_ones_a_warning() -> None:
-    one = Tools(wrench=wrench())
-    twin = Tools(wrench=wrench(name="wrench 8"))
-    foreign = Tools(wrench=wrench("lbf*ft", 50, 300, 10, name="wrench 9"))
-    equal = settings_at_once(units.of(200, "N*m"), (one, twin), today=TODAY)
-    assert [setting.scale_value for setting in equal] == [200, 200]
-    assert all(setting.warnings == () for setting in equal)
-    mixed = settings_at_once(units.of(200, "N*m"), (one, foreign), today=TODAY)
-    assert all(any("different units" in warning for warning in setting.warnings) for setting in mixed)
-    coarse = settings_at_once(units.of(211, "N*m"), (one, Tools(wrench=wrench(name="w", step=20))), today=TODAY)
-    assert all(any("apart" in warning for warning in setting.warnings) for setting in coarse)
-    for wrong in ((one,), (one, one), ()):
-        with pytest.raises(BadBolting):
-            settings_at_once(units.of(200, "N*m"), wrong, today=TODAY)
-    with pytest.raises(UnsafeJoint):
-        settings_at_once(
-            units.of(200, "N*m"),
-            (one, replace(twin, wrench=wrench(name="old", calibration_due=date(2030, 1, 1)))),
-            today=TODAY,
-        )
-
-
 def test_unknown_tool_classes_and_tolerances_are_refused() -> None:
     with pytest.raises(BadBolting):
         tool_accuracy.permissible_deviation("III", "A", largest=units.of(100, "N*m"))
     with pytest.raises(BadBolting):
         tool_accuracy.achieved_window(units.of(100, "N*m"), tolerance_percent=-1)
-    with pytest.raises(BadBolting):
-        tool_train.longer_lever(units.of(100, "N*m"), calibrated=units.of(0, "mm"), used=units.of(650, "mm"))
