@@ -4,19 +4,26 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 
 from assistant.cli import house
 from assistant.config.settings import Settings, read_settings
 from assistant.devices.checks import Check, record_check, sound_checks, tried, voice_checks
+from assistant.devices.voice_activity import SileroActivity
+from assistant.session.sound_test import ADVICE, SENTENCE, sound_test
 
 EPILOG = """\
 Each part is tried, not only looked for: the microphone and loudspeaker are opened, a sentence is rendered, the models
 are loaded, the sessions folder is written.
 
-example:
-  assistant devices
+With --test it also says a sentence and asks for two spoken numbers: level, noise, whether the microphone hears the
+loudspeaker, what was understood, and in one sentence what to change.
 
-exit codes: 0 the hands-free session can run, 3 something that it needs is missing
+examples:
+  assistant devices
+  assistant devices --test
+
+exit codes: 0 the hands-free session can run, 1 the sound test found something to change, 3 something is missing
 """
 
 
@@ -30,6 +37,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--json", action="store_true", help="print one JSON document: a list, one object a part")
+    parser.add_argument("--test", action="store_true", help="a spoken test of level, noise, echo and understanding")
     parser.set_defaults(run=run)
 
 
@@ -37,9 +45,12 @@ def run(args: argparse.Namespace) -> int:
     """Try everything.
 
     Returns:
-        0, or 3 when something that a hands-free session needs is missing.
+        0; 1 when the sound test found something to change; 3 when something that a session needs is missing.
     """
-    checks = list(everything_tried(read_settings()))
+    settings = read_settings()
+    checks = list(everything_tried(settings))
+    if args.test and all(check.good for check in checks if check.needed):
+        checks.append(spoken(settings))
     if args.json:
         print(json.dumps([check.document() for check in checks], indent=2))
     else:
@@ -48,7 +59,31 @@ def run(args: argparse.Namespace) -> int:
             print(f"{word:8} {check.part:21} {check.message}")
             if not check.good:
                 print(f"{'':31}{check.remedy}")
-    return 3 if any(check.needed and not check.good for check in checks) else 0
+    if any(check.needed and not check.good for check in checks):
+        return 3
+    return 1 if any(check.part == SOUND_TEST and not check.good for check in checks) else 0
+
+
+SOUND_TEST = "sound test"
+
+
+def spoken(settings: Settings) -> Check:
+    """The spoken test, as one more check."""
+    parts = house.Parts(settings)
+    try:
+        print(f"Listen, then say what is asked for: {SENTENCE!r}", file=sys.stderr)
+        edges = parts.edges(("mic", None), ("voice", None))
+        told = sound_test(edges.microphone, edges.speaker, edges.hearing, SileroActivity(), headset=settings.headset)
+    finally:
+        parts.close()
+    return Check(
+        part=SOUND_TEST,
+        good=told.found == "good",
+        needed=False,
+        message="; ".join(f"{name} {figure}" for name, figure in told.lines),
+        code="" if told.found == "good" else told.found,
+        remedy="" if told.found == "good" else ADVICE[told.found],
+    )
 
 
 def everything_tried(settings: Settings) -> list[Check]:

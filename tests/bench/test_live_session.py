@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import json
+import subprocess
+import sys
+
+import numpy as np
 import pytest
 
+from assistant.devices.espeak_voices import speak
 from scripts.bench import live_session
-from scripts.bench.sound_room import missing, open_room
+from scripts.bench.sound_room import BLOCK, missing, open_room, samples
 
 pytestmark = pytest.mark.skipif(bool(missing()), reason=missing())
 
@@ -30,3 +36,36 @@ def test_answers_right_after_a_prompt_are_heard_and_prompts_sound_whole(room, tm
     assert [each for each in cut if "whole True" in each] == [], "recorded as spoken, and did not sound"
     assert not any(event.kind == "sound-lost" for event in run.events)
     assert not any("ALSA lib" in line for line in run.errors.splitlines()), run.errors
+
+
+def test_the_sound_test_hears_two_numbers_and_finds_a_muted_microphone(room):
+    """Two spoken numbers, as asked for; then the same with the microphone muted: it is 'there', and gives no sound."""
+    sound, first, past = speak("one two", "gmw/en-us", 150)
+    word = sound[first:past]
+    with room.streams() as (ear, mouth):
+        for muted in ("0", "1"):
+            room.pactl("set-source-mute", "headset", muted)
+            told = subprocess.Popen(
+                [sys.executable, "-m", "assistant", "devices", "--test", "--json"],
+                env=room.env, cwd=live_session.ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+            )  # fmt: skip
+            sounded = quiet = 0
+            while told.poll() is None:
+                heard = samples(ear.read(BLOCK * 4), 2)
+                loud = bool(np.abs(heard[:, 1].astype(np.int32)).max(initial=0) > live_session.SOUNDS)
+                sounded, quiet = (sounded + 1, 0) if loud else (sounded, quiet + 1)
+                block = np.random.default_rng(quiet).integers(-20, 20, 512).astype("<i2")
+                due = (quiet - 25) * 512  # 0.8 s after the sentence
+                if sounded > 20 and 0 <= due < len(word):
+                    piece = word[due : due + 512]
+                    block[: len(piece)] += piece
+                mouth.write(block.tobytes())
+                mouth.flush()
+            assert told.stdout is not None
+            found = {check["part"]: check for check in json.loads(told.stdout.read())}
+            assert found["microphone"]["good"] and found["loudspeaker"]["good"]
+            if muted == "1":
+                assert found["sound test"]["code"] == "no-sound" and told.returncode == 1
+            else:
+                assert "understood one two" in found["sound test"]["message"], found["sound test"]
+                assert found["sound test"]["code"] == "speaker-unheard", "this room has no echo"

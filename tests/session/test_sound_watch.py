@@ -7,6 +7,7 @@ import pytest
 
 from assistant.session.hearing import Hearing
 from assistant.session.sound_watch import SoundWatch, why_unheard
+from assistant.speech.meaning import Command
 from assistant.speech.utterance import Utterance
 from assistant.speech.wording import LANGUAGES, catalogue
 from tests.procedure.talk import work
@@ -73,7 +74,7 @@ def test_in_a_session_it_is_said_and_recorded():
             pass
 
     pieces = [part for _ in range(3) for part in (quiet(1.5), faint, quiet(1.5))]
-    made = session(Script(*pieces), hearing=Hearing([Hears(None)], nothing), activity=Sensitive())
+    made = session(Script(*pieces), hearing=Hearing([Hears(Command("stop"))], nothing), activity=Sensitive())
     made.run((OPENED, work()))
     (trouble,) = [e for e in events_of(made) if e.kind == "trouble-found"]
     assert trouble.what == "hardly-heard"
