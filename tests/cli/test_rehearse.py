@@ -14,7 +14,7 @@ import soundfile
 from assistant.cli.main import main
 from assistant.events import PromptSpoken, UtteranceHeard
 from assistant.journal.reading import read_session
-from assistant.journal.sessions import find_unfinished, played
+from assistant.journal.sessions import latest, played, slug_in
 from assistant.replay.rebuild import rebuild_state
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -95,7 +95,8 @@ def test_a_practice_tells_what_was_caught_and_is_never_gone_on_with(tmp_path, ca
     assert told["caught"] == ["calibration"] and told["missed"] == [] and not told["complete"]
     assert played(Path(told["session"])) == "practice"
     digest = hashlib.sha256(base.read_bytes()).hexdigest()
-    assert find_unfinished(tmp_path / "s", joint_sha256=digest) is None
+    slug = slug_in(Path(told["session"]).name)
+    assert slug is not None and latest(tmp_path / "s", joint_sha256=digest, slug=slug) is None
 
 
 def test_a_practice_names_the_slips_that_there_are(tmp_path, capsys):
