@@ -22,7 +22,7 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from assistant.errors import BadSession
-from assistant.journal.chain import split_lines
+from assistant.journal.chain import synced_lines
 from assistant.journal.clock import utc_read, utc_text
 from assistant.journal.disk import Disk, read_regular, sync_folder, write_all
 from assistant.journal.strict_json import MAX_INT, NotStrictJson, canonical, canonical_document
@@ -93,7 +93,7 @@ def read_checkpoints(folder: Path) -> Found | None:
 
 def parse_checkpoints(raw: bytes, *, name: str) -> Found:
     """The checkpoints in the bytes of the file. Raises BadSession as `read_checkpoints`."""
-    lines, rest = split_lines(raw)
+    lines, whole_bytes = synced_lines(raw)
     found: list[Checkpoint] = []
     before = FIRST_PREVIOUS
     for number, line in enumerate(lines, start=1):
@@ -107,9 +107,8 @@ def parse_checkpoints(raw: bytes, *, name: str) -> Found:
             ) from None
         found.append(each)
         before = hashlib.sha256(line).hexdigest()
-    whole = raw[: len(raw) - len(rest)]
-    digest = hashlib.sha256(whole).hexdigest()
-    return Found(checkpoints=tuple(found), whole_bytes=len(whole), sha256=digest, last_line=before)
+    digest = hashlib.sha256(raw[:whole_bytes]).hexdigest()
+    return Found(checkpoints=tuple(found), whole_bytes=whole_bytes, sha256=digest, last_line=before)
 
 
 def _checkpoint(found: Any) -> Checkpoint:

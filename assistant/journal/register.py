@@ -26,7 +26,7 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from assistant.errors import BadSession, RecordNotWritable
-from assistant.journal.chain import split_lines
+from assistant.journal.chain import synced_lines
 from assistant.journal.clock import utc_text
 from assistant.journal.disk import Disk, make_folders, read_regular, sync_folder, write_all
 from assistant.journal.strict_json import NotStrictJson, canonical, strict_document
@@ -180,7 +180,7 @@ def _lock(descriptor: int, path: Path) -> None:
 
 def _end(raw: bytes, path: Path) -> tuple[int, int, str]:
     """Length of the whole lines, number and hash of the last; only that one is looked at."""
-    lines, rest = split_lines(raw)
+    lines, whole_bytes = synced_lines(raw)
     if not lines:
         return 0, 0, FIRST_PREVIOUS
     try:
@@ -190,11 +190,11 @@ def _end(raw: bytes, path: Path) -> tuple[int, int, str]:
     except NotStrictJson as error:
         remedy = f"move {path.name} away together with a note of it: what it told of earlier sessions is lost then"
         raise RecordNotWritable(f"{path} is damaged: {error}", remedy=remedy) from None
-    return len(raw) - len(rest), last["seq"], hashlib.sha256(lines[-1]).hexdigest()
+    return whole_bytes, last["seq"], hashlib.sha256(lines[-1]).hexdigest()
 
 
 def _bodies(raw: bytes) -> Iterator[dict[str, Any]]:
-    lines, _ = split_lines(raw)
+    lines, _ = synced_lines(raw)
     before = FIRST_PREVIOUS
     for number, line in enumerate(lines, start=1):
         try:

@@ -1,4 +1,4 @@
-"""A disk that tells what would be left after a power cut: what was synced, and of the rest whatever a medium does with it.
+"""A disk that tells what a power cut would leave: what was synced, and of the rest whatever a medium does with it.
 
 Every write of the record goes through `journal.disk.Disk`, so one session over this one gives all moments at which the
 power can go. Names last once their folder was synced, bytes once their file was; until then a cut may lose them, tear
@@ -17,8 +17,8 @@ from pathlib import Path
 from assistant.journal.disk import Disk
 
 VARIANTS = ("nothing", "everything", "torn", "zeros", "sector", "page", "reordered", "mixed")
-"""What becomes of what was not synced: gone; all there; cut anywhere; zeros; zeros up to a block of 512 or 4096 bytes, the
-end there; zeros up to anywhere, the end there; each of it there or not."""
+"""What becomes of what was not synced: gone; all there; cut anywhere; zeros; zeros up to a block of 512 or 4096 bytes,
+the end there; zeros up to anywhere, the end there; each of it there or not."""
 _BLOCK = {"sector": 512, "page": 4096}
 
 

@@ -303,6 +303,27 @@ def test_a_torn_checkpoint_is_what_a_stop_leaves(tmp_path, keys):
     assert (folder / CHECKPOINTS_NAME).read_bytes().startswith(b"".join(lines[:-1]))
 
 
+def zeroed(path, first, last):
+    raw = path.read_bytes()
+    path.write_bytes(raw[:first] + bytes(last - first) + raw[last:])
+
+
+@pytest.mark.parametrize("name", [CHECKPOINTS_NAME, REGISTER_NAME])
+def test_zeros_that_a_power_cut_left_in_the_last_signed_line_are_a_stop_and_elsewhere_are_not(tmp_path, keys, name):
+    folder = begun(tmp_path, keys)
+    path = (folder if name == CHECKPOINTS_NAME else keys) / name
+    whole = path.read_bytes()
+    last = whole.rindex(b"\n", 0, -1) + 1
+    for first, end in ((last - 1, last), (last - 100, last - 40)):  # in the line before, which was synced
+        zeroed(path, first, end)
+        assert not report(folder, keys).trust.trusted
+        path.write_bytes(whole)
+    zeroed(path, last, last + 100)
+    assert report(folder, keys).trust.trusted
+    closed(folder, keys)
+    assert report(folder, keys).good and path.read_bytes().startswith(whole[:last])
+
+
 # ---------------------------------------------------------------------------------- vanished, renamed, copied, reviewed
 def test_a_copy_under_another_name_is_found_and_a_copy_elsewhere_under_its_own_is_good(tmp_path, keys):
     folder = closed(begun(tmp_path, keys), keys)
