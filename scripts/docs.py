@@ -17,6 +17,11 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
+<<<<<<< HEAD
+=======
+from assistant.archive.tables import TABLES  # noqa: E402
+from assistant.bolting.pattern import labels  # noqa: E402
+>>>>>>> 2e9234c (wip)
 from assistant.bolting.picture import text_picture  # noqa: E402
 from assistant.bolting.picture_svg import svg_picture  # noqa: E402
 from assistant.bolting.plan import plan  # noqa: E402
@@ -33,7 +38,12 @@ def parts() -> dict[tuple[str, str], str]:
     """(file, name) -> text of each generated part."""
     return {
         ("DEVELOPERS.md", "dialogue"): f"```mermaid\n{diagram().strip()}\n```",
+<<<<<<< HEAD
         (".docs/using.md", "bolt circle"): f"```text\n{bolt_circle(demo_order())[0]}\n```",
+=======
+        (".docs/archive.md", "tables"): tables(),
+        (".docs/using.md", "bolt circle"): f"```text\n{text_picture('cross', len(order), turns=labels(order))}\n```",
+>>>>>>> 2e9234c (wip)
     }
 
 
@@ -53,6 +63,15 @@ def pictures() -> dict[str, str]:
         ".docs/bolt-circle.svg": bolt_circle(demo_order())[1],
         ".docs/procedures.md": procedures(),
     }
+
+
+def tables() -> str:
+    """The archive's tables with their columns."""
+    rows = ["| view | columns |", "|---|---|"]
+    for name, columns in TABLES.items():
+        listed = ", ".join(f"`{column}` {kind.lower()}" for column, kind in columns.items())
+        rows.append(f"| `{name}` | {listed} |")
+    return "\n".join(rows)
 
 
 def procedures() -> str:

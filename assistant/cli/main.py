@@ -45,6 +45,7 @@ COMMANDS = {
     "compare": "set two sessions side by side",
     "relisten": "hear a session's stored audio again and say what differs",
     "sessions": "list sessions: verdict, what is due, what is to be decided",
+    "archive": "many sessions as tables: add them, ask ready questions, SQL",
     "verify": "check that session folders are what was recorded",
     "key": "show, make, add and revoke the keys that this machine trusts",
     "forget": "erase the sound of sessions; the record stays whole without it",

@@ -1,0 +1,352 @@
+"""The archive on disk: Parquet files by table, site and month, and one catalog that says which of them count.
+
+Promises:
+1. A session is counted once, however often and by however many importers it is added. A session that went on, was
+   sealed or reviewed since takes the place of its earlier rows; a copy that came less far does not.
+2. A batch counts as a whole or not at all: its files are synced before the catalog names them, and the catalog is
+   replaced in one step. What a stop leaves behind is not read, and the next batch clears it away.
+3. Nothing is taken out of a session folder, and nothing is changed there.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import fcntl
+import hashlib
+import json
+import os
+import re
+import secrets
+import tempfile
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from assistant.archive.tables import SCHEMA, TABLES, Gathered
+from assistant.errors import BadSettings, ModelMissing, RecordNotWritable
+
+if TYPE_CHECKING:
+    import duckdb
+
+CATALOG = "archive.json"
+MOST_FILES = 12
+"""Small files of one table, site and month; more are made into one."""
+UPGRADES: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+"""Schema version -> what lifts a catalog of it to the next one. Empty: this is the first version."""
+_STAMP = ("batch", "INTEGER")
+_OWN = {
+    "lock",
+    "data",
+    "sound",
+    f"{CATALOG}.part",
+}  # may lie there before there is a catalog: a first batch was stopped
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Added:
+    """What one call took in.
+
+    Args:
+        new, renewed: sessions that were not there, and that have changed since.
+        known: sessions that were there as they are.
+        recordings: sound files that were copied; those that were there are not counted.
+    """
+
+    new: int = 0
+    renewed: int = 0
+    known: int = 0
+    recordings: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Catalog:
+    """Which files count.
+
+    Args:
+        batch: number of the last batch.
+        files: by table, paths below the archive's folder.
+    """
+
+    batch: int = 0
+    files: dict[str, list[str]] = field(default_factory=dict)
+
+
+class Archive:
+    """One archive.
+
+    Args:
+        folder: made by the first `add`.
+
+    Raises:
+        ModelMissing: DuckDB is not installed.
+        BadSettings: it is no archive, or of a version that this program does not know.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._duckdb = _engine()
+        self._writer: duckdb.DuckDBPyConnection = self._duckdb.connect()
+        self.catalog()
+
+    def catalog(self) -> Catalog:
+        """As it stands on disk now."""
+        path = self.folder / CATALOG
+        try:
+            document = json.loads(path.read_text(encoding="utf-8"))
+            version = document["schema"]
+            while version in UPGRADES:
+                document = UPGRADES[version](document)
+                version = document["schema"]
+            if version != SCHEMA:
+                raise BadSettings(
+                    f"{path}: schema {version!r}; this program knows {SCHEMA}",
+                    remedy="use a newer program, or make a new archive from the session folders",
+                )
+            return Catalog(batch=int(document["batch"]), files={str(k): list(v) for k, v in document["files"].items()})
+        except FileNotFoundError:
+            if self.folder.is_dir() and {path.name for path in self.folder.iterdir()} - _OWN:
+                raise BadSettings(
+                    f"{self.folder} is not empty and no archive", remedy="name a new folder with --archive"
+                ) from None
+            return Catalog()
+        except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+            raise BadSettings(
+                f"{path} cannot be read: {error}", remedy="make a new archive from the session folders"
+            ) from None
+
+    # ------------------------------------------------------------------------------------------------------- adding
+    def contents(self) -> dict[str, tuple[str, int]]:
+        """Session -> content hash and lines of every session that counts, rehearsals too."""
+        with self.connection() as found:
+            rows = found.execute("SELECT session, content, lines FROM every_session").fetchall()
+        return {session: (content, lines) for session, content, lines in rows}
+
+    def add(self, sessions: Sequence[Gathered], *, sound: bool = False) -> Added:
+        """Take sessions in, as one batch.
+
+        Args:
+            sessions: each from a folder that was verified.
+            sound: copy recordings, by their hash.
+
+        Raises:
+            RecordNotWritable: the folder refuses, or the disk is full; the archive is as it was.
+        """
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            with self._alone():
+                return self._add(sessions, sound=sound)
+        except OSError as error:
+            raise RecordNotWritable(
+                f"{self.folder}: {error.strerror or error}; nothing of this batch was taken in",
+                remedy="make room or choose another folder with --archive, then add the same folders again",
+            ) from None
+
+    def _add(self, sessions: Sequence[Gathered], *, sound: bool) -> Added:
+        catalog, known = self.catalog(), self.contents()
+        self._clear_away(catalog)
+        wanted: dict[str, Gathered] = {}
+        for each in sessions:
+            content, lines = known.get(each.session, ("", -1))
+            beside = wanted.get(each.session)
+            if each.content != content and each.lines >= max(lines, beside.lines if beside else -1):
+                wanted[each.session] = each
+        recordings = sum(self._keep_sound(each) for each in sessions) if sound else 0
+        renewed = sum(name in known for name in wanted)
+        counts = {"known": len({each.session for each in sessions}) - len(wanted), "renewed": renewed}
+        if not wanted:
+            return Added(**counts, recordings=recordings)
+        batch = catalog.batch + 1
+        files = {table: list(names) for table, names in catalog.files.items()}
+        for place, group in _by_place(list(wanted.values())).items():
+            for table in TABLES:
+                rows = [row for each in group for row in each.rows.get(table, ())]
+                if rows or table == "sessions":
+                    files.setdefault(table, []).append(self._write(table, place, rows, batch))
+        self._settle(Catalog(batch=batch, files=files))
+        self._join_small()
+        return Added(new=len(wanted) - renewed, **counts, recordings=recordings)
+
+    def _write(self, table: str, place: tuple[str, str], rows: list[dict[str, Any]], batch: int) -> str:
+        """One Parquet file, synced; its path below the folder."""
+        with tempfile.NamedTemporaryFile("w", encoding="utf-8", suffix=".json") as lines:
+            for row in rows:
+                lines.write(json.dumps(row | {"batch": batch}) + "\n")
+            lines.flush()
+            columns = ", ".join(f"'{name}': '{kind}'" for name, kind in (*TABLES[table].items(), _STAMP))
+            query = f"SELECT * FROM read_json('{lines.name}', format='newline_delimited', columns={{{columns}}})"
+            return self._copy(query, table, place)
+
+    def _copy(self, query: str, table: str, place: tuple[str, str]) -> str:
+        site, month = place
+        name = f"data/{table}/site={site}/month={month}/{secrets.token_hex(8)}.parquet"
+        path = self.folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            self._writer.execute(f"COPY ({query}) TO '{_quoted(path)}' (FORMAT parquet, COMPRESSION zstd)")
+        except self._duckdb.Error as error:
+            raise OSError(0, str(error).splitlines()[0]) from error
+        _sync(path)
+        _sync(path.parent)
+        return name
+
+    def _settle(self, catalog: Catalog) -> None:
+        """Replace the catalog in one step."""
+        path = self.folder / CATALOG
+        fresh = path.with_name(f"{CATALOG}.part")
+        document = {"schema": SCHEMA, "batch": catalog.batch, "files": catalog.files}
+        fresh.write_text(json.dumps(document, indent=1), encoding="utf-8")
+        _sync(fresh)
+        fresh.replace(path)
+        _sync(self.folder)
+
+    def _join_small(self) -> None:
+        """Where one table, site and month has many files, make them one; rows that were replaced stay behind."""
+        catalog = self.catalog()
+        files = {table: list(names) for table, names in catalog.files.items()}
+        old: list[str] = []
+        with self.connection() as found:
+            latest = found.execute("SELECT session, batch FROM every_session").fetchall()
+        wanted = [
+            (table, folder, group)
+            for table, names in files.items()
+            for folder, group in _by_folder(names).items()
+            if len(group) > MOST_FILES
+        ]
+        if not wanted:
+            return
+        with tempfile.NamedTemporaryFile("w", encoding="utf-8", suffix=".csv") as kept:
+            kept.writelines(f"{session},{batch}\n" for session, batch in latest)
+            kept.flush()
+            current = f"read_csv('{kept.name}', header=false, columns={{'session': 'VARCHAR', 'batch': 'INTEGER'}})"
+            for table, folder, group in wanted:
+                paths = ", ".join(f"'{_quoted(self.folder / name)}'" for name in group)
+                source = f"read_parquet([{paths}], hive_partitioning=false)"
+                query = f"SELECT t.* FROM {source} t SEMI JOIN {current} c USING (session, batch)"
+                site, month = (part.split("=", 1)[1] for part in folder.split("/")[-2:])
+                files[table] = [name for name in files[table] if name not in set(group)]
+                files[table].append(self._copy(query, table, (site, month)))
+                old += group
+        self._settle(Catalog(batch=catalog.batch, files=files))
+        for name in old:
+            with contextlib.suppress(OSError):
+                (self.folder / name).unlink()
+
+    def _clear_away(self, catalog: Catalog) -> None:
+        """Files that a stop left behind: no catalog names them."""
+        named = {name for names in catalog.files.values() for name in names}
+        for path in (self.folder / "data").rglob("*.parquet"):
+            if path.relative_to(self.folder).as_posix() not in named:
+                path.unlink(missing_ok=True)
+
+    def _keep_sound(self, session: Gathered) -> int:
+        kept = 0
+        for digest, name in session.sound.items():
+            if not re.fullmatch("[0-9a-f]{64}", digest):
+                continue
+            target = self.folder / "sound" / digest[:2] / f"{digest}.flac"
+            source = Path(session.path) / "audio" / name
+            if target.exists() or not source.is_file():
+                continue
+            data = source.read_bytes()
+            if hashlib.sha256(data).hexdigest() != digest:
+                continue  # `assistant verify` says so; what was not recorded is not kept
+            target.parent.mkdir(parents=True, exist_ok=True)
+            fresh = target.with_suffix(f".{secrets.token_hex(4)}.part")
+            fresh.write_bytes(data)
+            _sync(fresh)
+            fresh.replace(target)
+            kept += 1
+        return kept
+
+    @contextlib.contextmanager
+    def _alone(self) -> Iterator[None]:
+        """Nobody else adds at the same time; a second importer waits."""
+        with (self.folder / "lock").open("w") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            yield
+
+    # ------------------------------------------------------------------------------------------------------ reading
+    @contextlib.contextmanager
+    def connection(self, *, shut: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
+        """A database in memory with a view of each table: work alone under its name, rehearsals under `played_NAME`.
+
+        Args:
+            shut: for queries of people: nothing but the archive's own files can be read, and nothing written.
+        """
+        catalog = self.catalog()
+        engine = self._duckdb.connect()
+        try:
+            engine.execute("SET TimeZone = 'UTC'")
+            for table, columns in TABLES.items():
+                names = catalog.files.get(table, [])
+                if names:
+                    paths = ", ".join(f"'{_quoted(self.folder / name)}'" for name in names)
+                    kinds = "hive_types={'site': VARCHAR, 'month': VARCHAR}"
+                    source = f"read_parquet([{paths}], hive_partitioning=true, {kinds})"
+                    engine.execute(f"CREATE VIEW raw_{table} AS SELECT * FROM {source}")
+                else:
+                    shape = (*columns.items(), _STAMP, ("site", "VARCHAR"), ("month", "VARCHAR"))
+                    engine.execute(f"CREATE TABLE raw_{table} ({', '.join(f'{n} {k}' for n, k in shape)})")
+            engine.execute(
+                "CREATE TABLE every_session AS SELECT * FROM raw_sessions "
+                "QUALIFY row_number() OVER (PARTITION BY session ORDER BY batch DESC) = 1"
+            )
+            for prefix, which in (("", "how = ''"), ("played_", "how <> ''")):
+                engine.execute(f"CREATE VIEW {prefix}sessions AS SELECT * FROM every_session WHERE {which}")
+                for table in TABLES:
+                    if table != "sessions":
+                        engine.execute(
+                            f"CREATE VIEW {prefix}{table} AS SELECT t.* FROM raw_{table} t "
+                            f"SEMI JOIN {prefix}sessions s ON t.session = s.session AND t.batch = s.batch"
+                        )
+            if shut:
+                allowed = _quoted((self.folder / "data").resolve())
+                engine.execute(f"SET allowed_directories = ['{allowed}/', '{_quoted(self.folder / 'data')}/']")
+                engine.execute("SET enable_external_access = false")
+                engine.execute("SET lock_configuration = true")
+            yield engine
+        finally:
+            engine.close()
+
+
+def _engine() -> Any:
+    try:
+        import duckdb
+    except ImportError:
+        raise ModelMissing(
+            "the archive needs DuckDB, which is not installed",
+            remedy="install the extra: .venv/bin/python -m pip install 'duckdb>=1.1'",
+        ) from None
+    return duckdb
+
+
+def _by_place(sessions: Sequence[Gathered]) -> dict[tuple[str, str], list[Gathered]]:
+    found: dict[tuple[str, str], list[Gathered]] = defaultdict(list)
+    for each in sessions:
+        found[(_slug(each.site), each.month)].append(each)
+    return found
+
+
+def _by_folder(names: Sequence[str]) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = defaultdict(list)
+    for name in names:
+        found[name.rpartition("/")[0]].append(name)
+    return found
+
+
+def _slug(text: str) -> str:
+    return re.sub("[^a-z0-9]+", "-", text.lower()).strip("-")[:60] or "unknown"
+
+
+def _quoted(path: Path) -> str:
+    return str(path).replace("'", "''")
+
+
+def _sync(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
