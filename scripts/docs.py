@@ -17,11 +17,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-<<<<<<< HEAD
-=======
 from assistant.archive.tables import TABLES  # noqa: E402
-from assistant.bolting.pattern import labels  # noqa: E402
->>>>>>> 2e9234c (wip)
 from assistant.bolting.picture import text_picture  # noqa: E402
 from assistant.bolting.picture_svg import svg_picture  # noqa: E402
 from assistant.bolting.plan import plan  # noqa: E402
@@ -38,12 +34,8 @@ def parts() -> dict[tuple[str, str], str]:
     """(file, name) -> text of each generated part."""
     return {
         ("DEVELOPERS.md", "dialogue"): f"```mermaid\n{diagram().strip()}\n```",
-<<<<<<< HEAD
-        (".docs/using.md", "bolt circle"): f"```text\n{bolt_circle(demo_order())[0]}\n```",
-=======
         (".docs/archive.md", "tables"): tables(),
-        (".docs/using.md", "bolt circle"): f"```text\n{text_picture('cross', len(order), turns=labels(order))}\n```",
->>>>>>> 2e9234c (wip)
+        (".docs/using.md", "bolt circle"): f"```text\n{bolt_circle(demo_order())[0]}\n```",
     }
 
 
