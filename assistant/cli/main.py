@@ -47,7 +47,7 @@ COMMANDS = {
     "sessions": "list sessions: verdict, what is due, what is to be decided",
     "archive": "many sessions as tables: add them, ask ready questions, SQL",
     "verify": "check that session folders are what was recorded",
-    "key": "show, make, add and revoke the keys that this machine trusts",
+    "key": "show, export, add and revoke the keys that this machine trusts",
     "forget": "erase the sound of sessions; the record stays whole without it",
     "torque": "torque, preload and stress of one bolt",
     "devices": "say what microphone, loudspeaker, voices and listeners are there",
@@ -109,9 +109,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         The exit code. Only our own faults escape as exceptions.
     """
     given = sys.argv[1:] if arguments is None else list(arguments)
-    args = parser(given[0] if given else "").parse_args(given)
-    spoken = given[0] in SPOKEN
     try:
+        args = _parsed(given)
+        spoken = given[0] in SPOKEN
         with screens(raw=bool(getattr(args, "board", False)), lasting=spoken):
             return _run(args)
     except BrokenPipeError:
@@ -120,6 +120,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         with contextlib.suppress(OSError):
             _show(error, as_json=False)
         return error.exit_status
+
+
+def _parsed(given: Sequence[str]) -> argparse.Namespace:
+    with screens(raw=False, lasting=False):
+        try:
+            return parser(given[0] if given else "").parse_args(given)
+        except SystemExit:
+            sys.stdout.flush()  # help and version were asked for: that they cannot be written is an error like others
+            raise
 
 
 def _run(args: argparse.Namespace) -> int:

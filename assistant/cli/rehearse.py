@@ -16,9 +16,9 @@ import soxr
 
 from assistant.bolting.plan import plan
 from assistant.cli import guide, house, practise
-from assistant.cli.keys import own_signer
 from assistant.cli.later_clock import LaterClock
 from assistant.cli.session_sources import record_of
+from assistant.cli.typed_rehearsal import due_again
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.settings import read_settings
 from assistant.devices.espeak_voices import speak
@@ -26,7 +26,7 @@ from assistant.devices.noise import KINDS, make_noise
 from assistant.devices.prompt_cache import PromptCache
 from assistant.devices.wav_file import write_wav
 from assistant.errors import BadSettings
-from assistant.events import SAMPLE_RATE_HZ, Event, SessionResumed
+from assistant.events import SAMPLE_RATE_HZ, Event
 from assistant.journal.reading import Entry
 from assistant.journal.store import JournalStore
 from assistant.ports import Samples
@@ -166,12 +166,9 @@ def _come_back(
     recording: JournalStore, state: State, technician: Technician, days: LaterClock
 ) -> tuple[JournalStore, tuple[Event, ...]]:
     """The joint was left open: open it again when its time has come, as `guide` would on another day."""
-    days.skip((state.left_s or 0) + 60)
-    folder = recording.folder
-    recording.close()
-    again = JournalStore.open(folder, clock=days, signer=own_signer())
+    again, first = due_again(recording, state.left_s or 0, days)
     technician.come_back(again.entries[-1].sample)
-    return again, (SessionResumed(product=guide.PRODUCT, listeners=(), speaker="", torn_bytes=again.torn_bytes),)
+    return again, first
 
 
 def replace_headset(settings: Any) -> Any:

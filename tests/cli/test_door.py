@@ -185,3 +185,10 @@ printf '%s\\n' "${{COMPREPLY[@]}}"
 def test_every_command_has_a_module():
     for name in COMMANDS:
         assert callable(importlib.import_module(f"assistant.cli.{name}").run)
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["joints"]])
+def test_a_full_disk_behind_the_output_is_one_sentence(arguments):
+    with open("/dev/full", "w") as full:  # noqa: PTH123
+        ran = subprocess.run([sys.executable, "-m", "assistant", *arguments], stdout=full, stderr=subprocess.PIPE)
+    assert ran.returncode == 2 and b"cannot be written" in ran.stderr and b"Traceback" not in ran.stderr
