@@ -1,7 +1,7 @@
 """What a person, a file or a device did wrong: one tree, each leaf with its code, exit status and remedy.
 
 What somebody *said* is never an exception; a refused reading is an event. Only `cli` catches `AssistantError`.
-Exit statuses are DESIGN 9's: 2 bad input, 3 a device or model is missing, 4 interrupted but safely stored.
+Exit statuses: 2 bad input, 3 a device or model is missing, 4 interrupted but safely stored.
 """
 
 from __future__ import annotations
@@ -90,6 +90,12 @@ class DeviceMissing(Missing):
     """A microphone, loudspeaker or system library is not there or does not open."""
 
     code = "device-missing"
+
+
+class PackageMissing(Missing):
+    """An optional package that this command needs is not installed."""
+
+    code = "package-missing"
 
 
 class ModelMissing(Missing):

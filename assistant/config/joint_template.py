@@ -21,6 +21,11 @@ FACTS = {
     "standard": "flange standard: EN 1092-1 or ASME B16.5 (empty: none)",
     "size": "flange size: DN 80, NPS 6",
     "rating": "flange rating: PN 40, class 300",
+    "gasket": "gasket, in words: spiral wound, flat ring",
+    "gasket_inner": "inner diameter of the ring that seals",
+    "gasket_outer": "outer diameter of the ring that seals",
+    "pressure": "design pressure of the line",
+    "elastomer": "whether the gasket is rubber or the like: true or false",
     "bolts": "how many bolts",
     "thread": "thread: M16, M20x1.5, 3/4-10 UNC",
     "grade": "property class or material grade: 8.8, A193 B7",
@@ -39,10 +44,24 @@ FACTS = {
 """What a template can be told, and how it is asked for."""
 
 FLANGED = ("gasketed flange", "girth flange")
+SEALED = (*FLANGED, "split clamp coupling")
+"""Kinds with a gasket."""
+GASKET_FACTS = ("gasket", "gasket_inner", "gasket_outer", "pressure", "elastomer")
+FLANGE_FACTS = ("standard", "size", "rating")
+QUANTITIES = ("gasket_inner", "gasket_outer", "pressure", "length", "torque", "lowest", "highest", "graduation")
+"""Facts that are a number with a unit."""
 KINDS = (*FLANGED, "split clamp coupling", "machine base", "plain pattern")
 
-_METRIC = {"thread": "M20", "grade": "8.8", "length": "90 mm", "torque": "200 N*m"}
-_US = {"thread": "3/4-10 UNC", "grade": "A193 B7", "length": "4 in", "torque": "150 lbf*ft"}
+_METRIC = {"thread": "M20", "grade": "8.8", "length": "90 mm", "torque": "200 N*m"} | {
+    "gasket_inner": "115 mm",
+    "gasket_outer": "142 mm",
+    "pressure": "16 bar",
+}
+_US = {"thread": "3/4-10 UNC", "grade": "A193 B7", "length": "4 in", "torque": "150 lbf*ft"} | {
+    "gasket_inner": "6.6 in",
+    "gasket_outer": "8.5 in",
+    "pressure": "250 psi",
+}
 _SCALES = {
     "N*m": (2, "N*m"),
     "lbf*ft": (5, "lbf*ft"),
@@ -54,6 +73,8 @@ _LIKELY = {
     "place": "where it is",
     "instruction": "title of the governing instruction",
     "revision": "A",
+    "gasket": "flat ring",
+    "elastomer": "false",
     "bolts": "8",
     "condition": "anti-seize",
     "wrench": "wrench one",
@@ -146,9 +167,16 @@ def joint_template(kind: str, known: Mapping[str, str], *, us: bool = False) -> 
             *(line(key, key) for key in ("standard", "size", "rating")),
             "",
         ]
-    if kind in FLANGED or kind == "split clamp coupling":
-        parts += _GASKET_US if us else _GASKET
-        examples.append("gasket")
+    if kind in SEALED:
+        parts += [
+            "[gasket]",
+            line("type", "gasket"),
+            line("inner_diameter", "gasket_inner", "of the ring that seals"),
+            line("outer_diameter", "gasket_outer"),
+            line("pressure", "pressure", "design pressure of the line"),
+            line("elastomer", "elastomer", "rubber or the like: once hot it is never re-torqued", quoted=False),
+            "",
+        ]
     parts += [
         "[[groups]]   # bolts that are tightened as one pattern; numbered 1, 2, ... clockwise from a mark",
         f'name = "{_GROUP[kind]}"',
@@ -223,24 +251,6 @@ _GROUP = {
 }
 _ORDER = dict.fromkeys(KINDS, "cross") | {"split clamp coupling": "clamp"}
 _ORDERS = "cross (or star), circular, clamp, line, rectangle (with columns and rows), groups, quadrant, split hub"
-_GASKET = [
-    "[gasket]",
-    f'type = "flat ring"            # {EXAMPLE}, put the joint\'s own, and the diameters of the ring that seals',
-    'inner_diameter = "115 mm"',
-    'outer_diameter = "142 mm"',
-    'pressure = "16 bar"           # design pressure of the line',
-    "elastomer = false             # rubber or the like: once hot it is never re-torqued",
-    "",
-]
-_GASKET_US = [
-    "[gasket]",
-    f'type = "flat ring"            # {EXAMPLE}, put the joint\'s own, and the diameters of the ring that seals',
-    'inner_diameter = "6.6 in"',
-    'outer_diameter = "8.5 in"',
-    'pressure = "250 psi"          # design pressure of the line',
-    "elastomer = false             # rubber or the like: once hot it is never re-torqued",
-    "",
-]
 _FOOT = """\
 [[hold_points]]   # work goes on only after this phrase has been said
 name = "lock-out"

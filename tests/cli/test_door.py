@@ -96,6 +96,38 @@ def test_questions_pass_over_what_is_known_and_take_the_standard_drilling(monkey
     assert "how many bolts [8]: " in asked and any("[M16]" in question for question in asked)
 
 
+LIST = """\
+Joint,Kind,Standard,Size,Rating,Grade,Length,Condition,Torque (N*m),Published for,Remarks
+Feed pump,gasketed flange,EN 1092-1,DN 80,PN 40,8.8,80 mm,anti-seize,95,anti-seize,
+Drain,gasketed flange,EN 1092-1,DN 81,PN 40,8.8,80 mm,anti-seize,95,anti-seize,no such size
+Vent,gasketed flange,EN 1092-1,DN 80,PN 40,8.8,,anti-seize,95,anti-seize,no length
+Blower,gasketed flange,EN 1092-1,DN 80,PN 40,8.8,80 mm,anti-seize,950,anti-seize,far too much
+"""
+
+
+def test_a_bolting_list_becomes_joint_files_and_a_report(capsys, tmp_path):
+    path, folder = tmp_path / "list.csv", tmp_path / "joints"
+    path.write_text(LIST, encoding="utf-8")
+    status, out, _ = call(capsys, "new", "--from", path, "--to", folder, "--wrench", "wrench nine", "--json")
+    report = json.loads(out)
+    assert status == 1 and report["columns"] == ["Remarks"]
+    good, no_size, no_length, too_much = report["rows"]
+    assert good["plans"] and "wrench" not in good["examples"] and "serial" in good["examples"]
+    text = (folder / "feed-pump.toml").read_text(encoding="utf-8")
+    assert "count = 8\n" in text and 'thread = "M16"' in text  # EN 1092-1, DN 80 PN 40: eight M16
+    assert no_size["file"] is None and "DN 81" in no_size["told"]
+    assert no_length["told"] == "missing: length"
+    assert too_much["file"] and not too_much["plans"] and "proof" in too_much["told"]
+    status, out, _ = call(capsys, "new", "--from", path, "--to", folder)
+    assert status == 1 and "NOT TAKEN" in out and "is there already" in out and "0 of 4 rows" in out
+
+
+def test_no_option_gives_all_rows_one_torque(capsys, tmp_path):
+    (tmp_path / "list.csv").write_text(LIST, encoding="utf-8")
+    status, _, err = call(capsys, "new", "--from", tmp_path / "list.csv", "--torque", "95 N*m")
+    assert status == 2 and "--torque" in err
+
+
 def test_joints_lists_the_demos_and_passes_over_procedures(capsys, tmp_path):
     assert call(capsys, "joints")[1].count(".toml") == len(list(paths.shipped("demo_joints").glob("*.toml")))
     for path in paths.shipped("demo_joints").glob("*base.toml"):
