@@ -104,7 +104,14 @@ def run(args: argparse.Namespace) -> int:
     speak = source(args.speak, ("voice", "silent", "wav"), "--speak")
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
-    work = house.work(laid_out, near=args.joint.parent, apprentice=args.apprentice, language=settings.language)
+    work = house.work(
+        laid_out,
+        near=args.joint.parent,
+        apprentice=args.apprentice,
+        language=settings.language,
+        asks_who=True,
+        people=settings.people,
+    )
     own_signer()  # its key is made or refused now, not when the joint is closed
     sessions = args.sessions or house.sessions_folder(settings)
     for wish in follow_up.wishes(sessions, laid_out.joint.name):

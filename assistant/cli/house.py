@@ -85,16 +85,33 @@ def spoken_in(settings: Settings, language: str | None) -> Settings:
     return settings if language is None else settings.model_copy(update={"language": language})
 
 
-def work(laid_out: Plan, *, near: Path, apprentice: bool = False, language: str = "en") -> WorkLaidOut:
+def work(
+    laid_out: Plan,
+    *,
+    near: Path,
+    apprentice: bool = False,
+    language: str = "en",
+    asks_who: bool = False,
+    people: Sequence[str] = (),
+) -> WorkLaidOut:
     """The work of a joint by its procedure.
 
     Args:
         near: folder of the joint file.
+        asks_who: whether it is asked who tightens.
+        people: names that are known besides those of the joint file.
 
     Raises:
         BadJointFile: its procedure is missing, broken, or not for this joint.
     """
-    return lay_out(laid_out, procedure_for(laid_out.joint, near=near), apprentice=apprentice, language=language)
+    return lay_out(
+        laid_out,
+        procedure_for(laid_out.joint, near=near),
+        apprentice=apprentice,
+        language=language,
+        asks_who=asks_who,
+        people=people,
+    )
 
 
 UNHURRIED = 0.85

@@ -39,7 +39,7 @@ from assistant.session.practice import SLIPS as PRACTICE_SLIPS
 from assistant.session.rehearsal import Reckoning, conversation, reckon
 from assistant.session.rehearsal_speaker import RehearsalSpeaker
 from assistant.session.slips import SLIPS
-from assistant.session.technician import Technician
+from assistant.session.technician import NAME, Technician
 from assistant.speech.wording import LANGUAGES
 
 NOISE_S = 60
@@ -119,7 +119,9 @@ def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
     settings = house.spoken_in(read_settings(), args.language)
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
-    work = house.work(laid_out, near=args.joint.parent, language=settings.language)
+    work = house.work(
+        laid_out, near=args.joint.parent, language=settings.language, asks_who=True, people=(NAME,)
+    )
     technician = _technician(args)
     with contextlib.ExitStack() as undo:
         sessions = args.sessions or house.sessions_folder(settings)

@@ -35,6 +35,8 @@ class Settings(BaseModel):
     """How much is said: brief asks and reads back, normal tells the answers too, full says every figure each time."""
     language: Literal["en", "de"] = "en"
     """Of what is said; what is listened for stays English."""
+    people: tuple[Annotated[str, Field(min_length=2, max_length=60)], ...] = ()
+    """Names of the people who work here, so that they are recognised when they are said."""
     microphone: str | None = None
     """Name of the microphone, or a part of it; left out: the system's own choice."""
     loudspeaker: str | None = None

@@ -21,12 +21,14 @@ from tests.journal.test_trust import rewrite
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = ROOT / "demo_joints" / "north-sluice-dn150-flange.toml"
 LINES = [line for line in (ROOT / "tests/golden/plain.said").read_text("utf-8").splitlines() if line[:1] != "#"]
+ME = ["Robin Marsh", "yes"]
+"""Whoever tightens, asked at the start of every sitting."""
 MIDDLE = LINES.index("snug") + 2
 """While bolts are snugged."""
 
 
 def guide(lines: list[str], sessions: Path, monkeypatch: pytest.MonkeyPatch, *more: str, joint: Path = DEMO) -> int:
-    monkeypatch.setattr(sys, "stdin", io.StringIO("\n".join(lines) + "\n"))
+    monkeypatch.setattr(sys, "stdin", io.StringIO("\n".join([*ME, *lines]) + "\n"))
     options = ["--listen", "typed", "--speak", "silent", "--sessions", str(sessions), "--date", "2026-11-25"]
     return main(["guide", str(joint), *options, *more])
 

@@ -124,7 +124,7 @@ def test_accepting_over_a_kept_reading_needs_a_reason(capsys, tmp_path):
 
 
 def guide(lines, sessions, monkeypatch, *more) -> int:
-    monkeypatch.setattr(sys, "stdin", io.StringIO("\n".join(lines) + "\n"))
+    monkeypatch.setattr(sys, "stdin", io.StringIO("\n".join(["Robin Marsh", "yes", *lines]) + "\n"))
     options = ["--listen", "typed", "--speak", "silent", "--sessions", str(sessions), "--date", "2026-11-25", *more]
     return main(["guide", str(FLANGE), *options])
 

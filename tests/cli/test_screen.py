@@ -43,7 +43,7 @@ def guide(tmp_path, lines, *, stdout):
     if stdout == subprocess.PIPE:
         assert process.stdout is not None
         process.stdout.close()  # as `| head` does when it has seen enough
-    _, err = process.communicate("\n".join(lines) + "\n", timeout=120)
+    _, err = process.communicate("\n".join(["Robin Marsh", "yes", *lines]) + "\n", timeout=120)
     (folder,) = [path for path in (tmp_path / "sessions").iterdir() if path.is_dir()]
     return process.returncode, err, [entry.event.kind for entry in read_session(folder).entries]
 
