@@ -119,9 +119,7 @@ def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
     settings = house.spoken_in(read_settings(), args.language)
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
-    work = house.work(
-        laid_out, near=args.joint.parent, language=settings.language, asks_who=True, people=(NAME,)
-    )
+    work = house.work(laid_out, near=args.joint.parent, language=settings.language, asks_who=True, people=(NAME,))
     technician = _technician(args)
     with contextlib.ExitStack() as undo:
         sessions = args.sessions or house.sessions_folder(settings)

@@ -27,7 +27,7 @@ class Settings(BaseModel):
 
     voice: str = "gmw/en"
     """eSpeak NG voice, with + and a variant if wanted: 'en-gb', 'gmw/en-us+m3'."""
-    rate_wpm: Annotated[int, Field(ge=80, le=450)] = 155
+    rate_wpm: Annotated[int, Field(ge=80, le=450)] = 165
     """Words per minute."""
     volume: Annotated[float, Field(ge=0.0, le=1.0)] = 1.0
     """0 silent, 1 the voice's loudest without clipping."""

@@ -343,7 +343,7 @@ def _outside(w: Wording, before: State, event: Any, after: State) -> str:
         return ""
     setting, told = amount(w, due, due.setting), after.talk != "brief"
     if event.hint == "last-pass":
-        return w.last_pass_setting(event.heard.value, setting)
+        return w.last_pass_setting(setting)
     if event.side == "low":
         return w.low(event.heard.value, event.by.value, setting, told=told)
     return w.high(event.heard.value, event.by.value, told=told)

@@ -91,7 +91,7 @@ COURSE: dict[str, Speak] = {
     "wait-cut-short": lambda w, b, _e, _a: w.wait_cut_short(b.wait.called) if b.wait is not None else "",
     "measurement-kept": lambda w, _b, _e, _a: w.good(),
     "measurement-refused": _outside,
-    "name-kept": lambda w, _b, _e, _a: w.name_kept(),
+    "name-kept": lambda w, _b, _e, a: w.name_kept() if a.talk != "brief" else "",  # it was read back
     "bolt-replaced": lambda w, _b, e, _a: w.replaced(e.bolt),
     "passes-restarted": lambda w, _b, e, _a: w.restarted(e.reason),
     "asked-back": lambda w, _b, _e, a: asked_back(w, a),

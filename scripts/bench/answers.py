@@ -1,8 +1,8 @@
 """Short answers of people at checks and hold points: `scripts/bench/answers YES NO [--noise FOLDER] ...`.
 
-Every recording of a folder is one spoken word. It is heard as the session would hear it at a check that a yes passes, at
-a hold point, and where something was just read back as a question; what would be decided is counted. The gravest is a
-'no' that is taken as 'yes', or that passes anything.
+Every recording of a folder is one spoken word. It is heard as the session would hear it at a check that a yes passes,
+at a hold point, and where something was just read back as a question; what would be decided is counted. The gravest is
+a 'no' that is taken as 'yes', or that passes anything.
 """
 
 from __future__ import annotations

@@ -121,7 +121,7 @@ def templates() -> tuple[Template, ...]:
         Template("kept", ("bolt", "value"), lambda a, _: w.kept(int(a[0]), a[1])),
         Template("low", ("value", "value", "value"), lambda a, n: w.low(a[0], a[1], _setting(a[2], n), told=True)),
         Template("high", ("value", "value"), lambda a, _: w.high(a[0], a[1], told=True)),
-        Template("last_pass_setting", ("value", "value"), lambda a, n: w.last_pass_setting(a[0], _setting(a[1], n))),
+        Template("last_pass_setting", ("value",), lambda a, n: w.last_pass_setting(_setting(a[0], n))),
         Template("not_on_this_wrench", ("value",), lambda a, _: w.impossible(a[0], "tool-range", "", a[0])),
         Template("too_far_off", ("value", "value"), lambda a, _: w.impossible(a[0], "far", "", a[1])),
         Template("choose", ("value", "value"), lambda a, _: w.choose(w.figures(a[0]), w.figures(a[1]))),

@@ -1,7 +1,7 @@
 """How long the assistant talks at a joint: `scripts/bench/talk`.
 
 Every prompt of a joint from permit to close, rendered by our own voice and measured, where each answer is right at
-once and no nut moves after the first round. Waits are over at once. Sound test and what a person says are not in it.
+once and no nut moves. Waits are over at once. Sound test, names and what a person says are not in it.
 """
 
 from __future__ import annotations
@@ -69,7 +69,8 @@ def prompts_of(path: Path, *, apprentice: bool, language: str, talk: str) -> tup
     state, prompts, turns = fold(State(), (SpeechAdjusted(what=talk),)), list[str](), 0
     first = (work, *begin(work, fold(state, (work,))))
     while True:
-        breaths = effects(state, first).breaths
+        named = any(event.kind in ("name-asked", "name-read-back") for event in first)
+        breaths = () if named else effects(state, first).breaths
         state = fold(state, first)
         for said in breaths:
             prompts.append(said)

@@ -84,7 +84,7 @@ def test_killed_in_the_middle_of_a_pass_it_goes_on_at_the_same_bolt(tmp_path, mo
         command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=ROOT, env=os.environ.copy()
     )
     assert process.stdin is not None and process.stdout is not None
-    process.stdin.write("\n".join(LINES[: LINES.index("52") + 4]) + "\n")
+    process.stdin.write("\n".join([*ME, *LINES[: LINES.index("52") + 4]]) + "\n")
     process.stdin.flush()
     impatience = threading.Timer(60, process.kill)  # a line that never comes must not hang the tests
     impatience.start()

@@ -127,7 +127,7 @@ def test_outside_the_window_is_never_recorded_by_itself():
     talk = Talk.at_pass(2)
     entries = talk.state.entries
     assert talk.kinds(talk.hear(value("150"))) == ["reading-outside"]
-    assert talk.said == "One fifty: low by twenty one. Say keep, or pull again, to one eighty newton metres."
+    assert talk.said == "I heard one fifty, low by twenty one. Say keep, or pull again, to one eighty newton metres."
     assert talk.state.entries == entries
     talk.hear(value("180"))
     assert talk.state.last_entry is not None and talk.state.last_entry.reading == newton_metres("180")
@@ -136,7 +136,7 @@ def test_outside_the_window_is_never_recorded_by_itself():
 def test_above_the_window_nothing_is_backed_off():
     talk = Talk.at_pass(2)
     talk.hear(value("210"))
-    assert talk.said == "Two ten: high by twenty one. Don't back off. Read it again, or say keep."
+    assert talk.said == "I heard two ten, high by twenty one. Don't back off. Read it again, or say keep."
 
 
 def test_keeping_a_reading_needs_a_reason_in_words():

@@ -261,7 +261,7 @@ def test_the_number_comes_last(language, bolt, value):
         w.set_to(bolt, w.number(value)),
         w.low(value + 1, Decimal(7), w.number(value), told=True),
         w.low(value + 1, Decimal(7), w.number(value), told=False),
-        w.last_pass_setting(value + 1, w.number(value)),
+        w.last_pass_setting(w.number(value)),
         w.impossible(value + 1, "far-off", "", value),
         w.recorded(bolt, value, spell=False),
         w.read_back(value, spell=False),

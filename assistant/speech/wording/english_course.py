@@ -48,7 +48,7 @@ class EnglishCourse(EnglishNumbers):
 
     def tool(self, group: str) -> str:
         """Ask which wrench it is; `group` where there are several."""
-        return f"Which wrench for the {group}?" if group else "Which wrench will you use?"
+        return f"Which wrench for the {group}?" if group else "Which wrench?"
 
     def tool_scale(self, wrench: str) -> str:
         """Ask for the unit of a wrench's scale; `wrench` where it was not asked for."""
@@ -152,8 +152,8 @@ class EnglishCourse(EnglishNumbers):
 
     def wait_begins(self, name: str, seconds: int, *, told: bool) -> str:
         """Time has to pass."""
-        leave = " Or say: leave it open." if told else ""
-        return f"{name[:1].upper()}{name[1:]}: {self.duration(seconds)}. I'll call you.{leave}"
+        more = " I'll call you. Or say: leave it open." if told else ""
+        return f"{name[:1].upper()}{name[1:]}: {self.duration(seconds)}.{more}"
 
     def wait_goes_on(self, name: str, seconds: int) -> str:
         """Time goes on passing."""

@@ -116,16 +116,16 @@ class EnglishRepair(EnglishNumbers):
     def low(self, value: Decimal, by: Decimal, due: str, *, told: bool) -> str:
         """Below the window; the figure to pull to comes last, with its unit."""
         keep = "Say keep, or pull again, to" if told else "Again, to"
-        return f"{self.number(value).capitalize()}: low{self._by(by)}. {keep} {due}."
+        return f"I heard {self.number(value)}, low{self._by(by)}. {keep} {due}."
 
     def high(self, value: Decimal, by: Decimal, *, told: bool) -> str:
         """Above the window: nothing is backed off without the lead (common practice, no source)."""
         keep = "Read it again, or say keep." if told else "Read again, or keep."
-        return f"{self.number(value).capitalize()}: high{self._by(by)}. Don't back off. {keep}"
+        return f"I heard {self.number(value)}, high{self._by(by)}. Don't back off. {keep}"
 
-    def last_pass_setting(self, value: Decimal, due: str) -> str:
+    def last_pass_setting(self, due: str) -> str:
         """The reading is the setting of the pass before."""
-        return f"{self.number(value).capitalize()} was the last pass. Now pull to {due}."
+        return f"That was the last pass. Now pull to {due}."
 
     def impossible(self, value: Decimal, reason: str, hint_unit: str, due: Decimal | None) -> str:
         """Say what was heard and ask again."""

@@ -68,7 +68,7 @@ class GermanCourse(GermanNumbers, EnglishCourse):
         return (
             f"Welcher Drehmomentschlüssel für die {GROUPS.get(group.casefold(), group)}?"
             if group
-            else "Welchen Drehmomentschlüssel nimmst du?"
+            else "Welcher Drehmomentschlüssel?"
         )
 
     def tool_scale(self, wrench: str) -> str:
@@ -178,8 +178,8 @@ class GermanCourse(GermanNumbers, EnglishCourse):
 
     def wait_begins(self, name: str, seconds: int, *, told: bool) -> str:
         """Time has to pass."""
-        leave = f" Oder sag: {english('leave it open')}." if told else ""
-        return f"{capital(name)}: {self.duration(seconds)}. Ich melde mich.{leave}"
+        more = f" Ich melde mich. Oder sag: {english('leave it open')}." if told else ""
+        return f"{capital(name)}: {self.duration(seconds)}.{more}"
 
     def wait_goes_on(self, name: str, seconds: int) -> str:
         """Time goes on passing."""

@@ -117,16 +117,16 @@ class GermanRepair(GermanNumbers, EnglishRepair):
     def low(self, value: Decimal, by: Decimal, due: str, *, told: bool) -> str:
         """Below the window; the figure to pull to comes last, with its unit."""
         keep = f"Sag {english('keep')}, oder zieh nach auf" if told else "Noch einmal, auf"
-        return f"{capital(self.number(value))}: zu wenig{self._by(by)}. {keep} {due}."
+        return f"Verstanden: {self.number(value)}, zu wenig{self._by(by)}. {keep} {due}."
 
     def high(self, value: Decimal, by: Decimal, *, told: bool) -> str:
         """Above the window: nothing is backed off without the lead (common practice, no source)."""
         keep = f"Neu ablesen, oder sag {english('keep')}." if told else f"Neu ablesen, oder {english('keep')}."
-        return f"{capital(self.number(value))}: zu viel{self._by(by)}. Nicht lösen. {keep}"
+        return f"Verstanden: {self.number(value)}, zu viel{self._by(by)}. Nicht lösen. {keep}"
 
-    def last_pass_setting(self, value: Decimal, due: str) -> str:
+    def last_pass_setting(self, due: str) -> str:
         """The reading is the setting of the pass before."""
-        return f"{capital(self.number(value))} war die Stufe davor. Jetzt auf {due}."
+        return f"Das war die Stufe davor. Jetzt auf {due}."
 
     def impossible(self, value: Decimal, reason: str, hint_unit: str, due: Decimal | None) -> str:
         """Say what was heard and ask again."""
