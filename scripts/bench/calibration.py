@@ -20,6 +20,7 @@ from typing import Any
 from assistant.speech.calibration import SOURCES, VERSION, Combiner
 from assistant.speech.grammar import Grammar
 from assistant.speech.vocabulary import everything
+from scripts.bench import context
 from scripts.bench.corpus import read_corpus
 from scripts.bench.fitting import (
     VALUES,
@@ -37,6 +38,7 @@ from scripts.bench.hearing import MEMORY, ROOT, Listened, hear, remembered, weig
 from scripts.bench.held_back import left_out
 from scripts.bench.material import Source, judging, training, truth
 from scripts.bench.mixes import Mix
+from scripts.bench.strangers import PAIR, PLAIN, heard_by_strangers
 
 ASK_SHARE = 0.35  # a question with less hope than this only annoys
 EARS = {"constrained": "ear", "letters": "ear", "vosk": "vosk"}
@@ -109,9 +111,15 @@ def calibrated(
 ) -> tuple[dict[str, Combiner], dict[str, Any]]:
     """Combiner and report for each of `SOURCES`; `heard` and `judged` are what was made of the two sets of mixes."""
     combiners, reports = {}, {}
+    cases: dict[str, Sequence[Case]] = {}
     for name in SOURCES:
         known, strange = cases_of(learnt_from, heard, name, grammar), cases_of(judged_by, judged, name, grammar)
         combiners[name], reports[name] = _calibrate(name, known, strange, judged_by)
+        if name in (PAIR, PLAIN):
+            cases[name] = [*known, *(replace(c, weight=c.weight * STRANGE_WEIGHT) for c in strange)]
+    heards = heard_by_strangers(cases, len(judged_by), judged, ask_share=ASK_SHARE)
+    said = context.of_values(judged_by, heards, grammar)
+    reports["in context"] = context.report(said, title="In context, left out")
     return {name: _not_easier(name, combiners) for name in SOURCES}, reports
 
 

@@ -2,8 +2,10 @@
 
 Engines side by side on the same utterances: free wording of the packaged and of our encoder, both in the grammar, Vosk,
 the pair; by SNR; right accepted / asked / rejected / WRONG accepted, with 95 % intervals; real people apart from
-synthetic voices; by background, form of the number and speaker; figures taken for others; what would survive the
+synthetic voices; by background, form of the number and speaker; the worst, the worst tenth and the median of the
+people, out of context and in it (`context`); words that carry safety; figures taken for others; what would survive the
 read-back; how reliable the probabilities are; false entries an hour in noise and talk; processor time and memory.
+The combiner has met these people: what `scripts/bench/calibrate` prints as left out is what a stranger can expect.
 """
 
 from __future__ import annotations
@@ -12,14 +14,15 @@ import argparse
 import json
 import sys
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
 from assistant.devices.calibration_file import other_weights, read_calibration
 from assistant.speech.meaning import Value
 from assistant.speech.vocabulary import everything
-from scripts.bench import figures
+from assistant.speech.voting import combine
+from scripts.bench import context, figures, people
 from scripts.bench.breakdown import breakdowns
 from scripts.bench.corpus import read_corpus
 from scripts.bench.fitting import Verdict, reliability
@@ -30,7 +33,7 @@ from scripts.bench.material import SNRS_DB, Source, judging
 from scripts.bench.mixes import CLEAN
 from scripts.bench.pictures import Line, accuracy_picture, reliability_picture
 
-GROUPS = {"real people": ("digits", "numbers"), "synthetic voices": ("synthetic", "natural")}
+GROUPS = {"real people": ("digits", "numbers", "strangers"), "synthetic voices": ("synthetic", "natural")}
 COLUMNS = f"{'SNR':>6} {'n':>5} {'best right':>11} {'RIGHT accepted':>18} {'asked':>6} {'reject':>7} {'WRONG acc.':>16}"
 BUDGET = (0.99, 0.97, 0.95, 0.88, 0.60)  # accepted right at first try, at each of SNRS_DB
 HEAD = f"{'engine':26} {COLUMNS}"
@@ -67,6 +70,10 @@ def main(arguments: Sequence[str] | None = None) -> None:
     told["ratio"] = _ratio(outcomes)
     told["breakdowns"] = breakdowns(outcomes)
     told["speakers"] = _speakers(outcomes["the pair"])
+    told["people"] = _people(outcomes["the pair"])
+    told["safety"] = _safety(outcomes["the pair"])
+    heards = [combine(list(h.readings.values()), calibration, quality=h.quality) for h in pairs_only(listened)]
+    told["context"] = context.report(context.of_values(mixes, heards, grammar), title="In context, the pair")
     told["false"] = _false_entries(outcomes)
     told["confusions"] = _confusions(outcomes["the pair"])
     told["reliability"] = _reliability(outcomes["the pair"], a.pictures)
@@ -134,6 +141,62 @@ def _speakers(outcomes: Sequence[Outcome]) -> dict[str, Any]:
         told[speaker] = asdict(Shares.of(own))
         print(f"{speaker:26}        {_row(Shares.of(own))}")
     return told
+
+
+def _people(outcomes: Sequence[Outcome]) -> dict[str, Any]:
+    """Values accepted right and wrong, by person: intervals and spread over people."""
+    print("\nThe pair, values by person out of context, %: accepted right [95 %, people drawn], worst, tenth, median")
+    told: dict[str, Any] = {}
+    for snr in SNRS_DB:
+        own = [o for o in outcomes if isinstance(o.truth, Value) and o.mix.spoken and o.mix.snr_db == snr]
+        if own:
+            who = [o.mix.spoken.speaker for o in own if o.mix.spoken]
+            right = people.share([o.right and o.decision == "accept" for o in own], who)
+            wrong = people.share([o.wrong_accepted for o in own], who, bad=True)
+            told[snr_name(snr)] = {"right": vars(right), "wrong": vars(wrong)}
+            spread = f"{100 * right.worst:.0f}, {100 * right.tenth:.0f}, {100 * right.median:.0f}"
+            counts = f"{right.people} people, n {right.count}"
+            print(f"  {snr_name(snr):>6} {right}  {spread}   wrong {wrong.hits} = {wrong} ({counts})")
+    return told
+
+
+SAFETY = ("no", "yes", "stop")
+
+
+def _safety(outcomes: Sequence[Outcome]) -> dict[str, Any]:
+    """What becomes of single words that carry safety, by many people; above all of a no that is taken for a yes."""
+    print("\nSingle words by people, %: accepted right, asked right, asked other, rejected, WRONG accepted (as)")
+    told: dict[str, Any] = {}
+    for word in SAFETY:
+        own = [o for o in outcomes if o.mix.spoken and o.mix.spoken.group == "words" and o.mix.spoken.text == word]
+        for snr in sorted({o.mix.snr_db for o in own}, reverse=True):
+            cell = [o for o in own if o.mix.snr_db == snr]
+            n, wrong = len(cell), [o for o in cell if o.wrong_accepted]
+            understood = people.share(
+                [o.right and o.decision != "reject" for o in cell], [o.mix.spoken.speaker for o in cell if o.mix.spoken]
+            )
+            counts = (
+                sum(o.right and o.decision == "accept" for o in cell),
+                sum(o.right and o.decision == "ask" for o in cell),
+                sum(not o.right and o.decision == "ask" for o in cell),
+                sum(o.decision == "reject" for o in cell),
+                len(wrong),
+            )
+            told[f"{word} {snr_name(snr)}"] = {"n": n, "counts": counts, "understood": vars(understood)}
+            shares = " ".join(f"{100 * k / n:6.1f}" for k in counts)
+            names = ", ".join(getattr(o.heard, "name", str(o.heard)) for o in wrong)
+            print(f"  {word:5} {snr_name(snr):>6} n {n:4} {shares}  understood or asked {understood}  {names}")
+        opposite = {"no": "yes", "yes": "no"}.get(word)
+        taken = sum(o.wrong_accepted and getattr(o.heard, "name", "") == opposite for o in own)
+        if opposite:
+            print(f"  {word} taken for {opposite}: {taken} of {len(own)} presentations")
+            told[f"{word} taken for {opposite}"] = [taken, len(own)]
+    return told
+
+
+def pairs_only(listened: Sequence[Listened]) -> list[Listened]:
+    """What ear and Vosk made of it, without the packaged encoder."""
+    return [replace(h, readings={n: r for n, r in h.readings.items() if n in ("ear", "vosk")}) for h in listened]
 
 
 def _false_entries(outcomes: dict[str, list[Outcome]]) -> dict[str, Any]:
