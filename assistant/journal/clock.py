@@ -90,5 +90,5 @@ def utc_read(text: object) -> datetime:
         ValueError: not in exactly that form, or no such day or hour.
     """
     if not isinstance(text, str) or not _TEXT.fullmatch(text):
-        raise ValueError(f"time is {text!r}, not like 2026-11-25T10:15:00.000000Z")
+        raise ValueError(f"time is {repr(text)[:60]}, not like 2026-11-25T10:15:00.000000Z")
     return datetime.fromisoformat(text[:-1] + "+00:00")

@@ -26,6 +26,7 @@ from assistant.events import (
     ReadingKept,
     ReadingOutside,
     UtteranceHeard,
+    WaitOver,
 )
 from assistant.journal.findings import Finding, error
 from assistant.journal.tape import JOURNAL_NAME
@@ -79,6 +80,8 @@ def _not_said(event: Event, said: Sequence[Alternative], recorded: set[Decimal])
         return "" if _heard(measured, said, recorded) else f"{_plain(measured)} is recorded"
     if isinstance(event, QuestionAnswered):
         return "" if any(event.phrase in (a.command, a.text) for a in said) else f"'{event.phrase[:60]}' is recorded"
+    if isinstance(event, WaitOver) and event.utterance:
+        return "" if any(each.command == "yes" for each in said) else "That the time has passed is recorded"
     wanted = _MOVEMENT.get(event.kind)
     return "" if wanted is None or any(a.command == wanted for a in said) else f"'{wanted}' is recorded"
 

@@ -17,6 +17,7 @@ from assistant.events import (
     SupervisorAsked,
     Told,
     UtteranceHeard,
+    WaitGoesOn,
     WaitOver,
 )
 from assistant.procedure.announce import go_on
@@ -44,7 +45,8 @@ ASKED = frozenset("asking figures choosing reasoning naming asked-back explainin
 
 def unanswered(state: State) -> tuple[Event, ...]:
     """The open question once more, where nobody answered it. Never while a bolt is pulled or a figure measured."""
-    open_question = state.dialogue in ASKED or (state.dialogue == "guiding" and state.question is not None)
+    open_question = state.dialogue in ASKED or state.clock_asked
+    open_question = open_question or (state.dialogue == "guiding" and state.question is not None)
     return (Told(what="say again", utterance=""),) if open_question else ()
 
 
@@ -55,8 +57,14 @@ def waiting(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     if name in INFORMATION:
         return (Told(what=name, utterance=heard.utterance),)
     if best is None or heard.decision != "accept":
-        not_sure = name in ("skip", "note", "correction", LEAVE_OPEN)
+        not_sure = name in ("skip", "note", "correction", LEAVE_OPEN) or (state.clock_asked and name in ("yes", "no"))
         return (Told(what="not-sure", utterance=heard.utterance),) if not_sure else unfitting(state, heard)
+    if state.clock_asked and name == "yes" and state.wait is not None:
+        counted = 0 if state.left_s is None else state.wait.seconds - state.left_s
+        entry = len(state.entries) + 1
+        return (WaitOver(entry=entry, stage=state.stage, waited_s=counted, utterance=heard.utterance),)
+    if state.clock_asked and name == "no":
+        return (WaitGoesOn(stage=state.stage),)
     last = state.last_entry
     if name == "correction" and last is not None:
         return (EntryTakenBack(taken_back=last.number, utterance=heard.utterance),)

@@ -91,7 +91,9 @@ def expecting(state: State) -> Expecting:
     measures = state.measurement.quantity if state.measurement is not None else ""
     return Expecting(
         values=asked_bolt or (not standing and (values or bool(measures))),
-        yes_no=state.dialogue in YES_OR_NO or bool(state.dialogue == "naming" and state.name_heard),
+        yes_no=state.dialogue in YES_OR_NO
+        or state.clock_asked
+        or bool(state.dialogue == "naming" and state.name_heard),
         bare=("no",) if state.dialogue == "naming" and not state.name_heard else bare,
         phrases=_phrases(state),
         free=_FREE.get(state.dialogue, ()),

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from assistant.events import Event
+from assistant.events import ClockSet, Event
 from assistant.procedure.evolve_steps import STEPS
 from assistant.procedure.state import State
 from assistant.procedure.table import next_state
@@ -26,7 +26,13 @@ def _supervised(state: State, event: Event) -> bool:
 
 
 UNNOTICED = frozenset({"utterance-heard", "sound-lost", "trouble-found", "clock-set"})
-"""What is in the record and changes nothing; 'prompt-spoken' changes but what 'say again' repeats."""
+"""What is in the record and changes nothing; 'prompt-spoken' changes but what 'say again' repeats.
+
+A clock that was set during a wait opens a question where the time cannot be counted otherwise.
+"""
+
+ANSWERS_CLOCK = frozenset("wait-over wait-cut-short wait-goes-on session-left session-resumed".split())
+"""Events after which it is no longer asked whether the time of a wait has passed."""
 
 LESSONS = frozenset(
     "answered-back question-refused reading-outside reading-impossible other-bolt-named entry-taken-back "
@@ -57,6 +63,8 @@ def evolve(state: State, event: Event) -> State:
     An event without a row in the table (a foreign or damaged record) changes nothing.
     """
     dialogue = next_state(state.dialogue, event.kind)
+    if isinstance(event, ClockSet) and event.wait == "unsure" and state.dialogue == "waiting":
+        return replace(state, clock_asked=True)
     if dialogue is None or event.kind in UNNOTICED:
         return state
     changes: dict[str, Any] = {} if dialogue == state.dialogue else {"dialogue": dialogue}
@@ -74,6 +82,8 @@ def evolve(state: State, event: Event) -> State:
     if state.work.apprentice and event.kind in LESSONS and not getattr(event, "right", False):
         moment = (event.kind, state.stage, getattr(event, "bolt", None))
         changes["lessons"] = (*state.lessons, moment)
+    if state.clock_asked and event.kind in ANSWERS_CLOCK:
+        changes["clock_asked"] = False
     if event.kind not in KEEPS_READ_BACK and state.read_back != (event.kind in READ_BACK):
         changes["read_back"] = event.kind in READ_BACK
     if state.last_name[0] and event.kind in (*READ_BACK, "question-answered"):

@@ -14,7 +14,7 @@ from typing import Any
 from assistant.bolting import units
 from assistant.events import Alternative, Event, Measured, Measurement, Pass, Question
 from assistant.procedure.findings import FAILING
-from assistant.procedure.prompts_course import COURSE, asked_back, wait_left
+from assistant.procedure.prompts_course import COURSE, asked_back, clock_question, wait_left
 from assistant.procedure.prompts_findings import FINDINGS, words_for
 from assistant.procedure.state import Entry, State
 from assistant.speech.confusable import confusable_with, teen_or_ten
@@ -154,6 +154,8 @@ def open_request(w: Wording, state: State) -> str:
             return words_for(w, state)
         case "noting":
             return w.note_please()
+        case "waiting" if state.clock_asked:
+            return clock_question(w, state)
         case "waiting":
             return wait_left(w, state, state.left_s if state.left_s is not None else 0)
         case "asked-back":

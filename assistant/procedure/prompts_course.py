@@ -81,10 +81,22 @@ def _reason_given(w: Wording, before: State, event: Any, after: State) -> str:
     return w.compare(before.item.lesson.why if before.item is not None else "")
 
 
+def _clock_set(w: Wording, before: State, event: Any, after: State) -> str:
+    if event.wait == "unsure":
+        return clock_question(w, after)
+    del before
+    return w.clock_counted() if event.wait else ""
+
+
+def clock_question(w: Wording, state: State) -> str:
+    """Whether the running wait is over, asked after its clock was set."""
+    return w.clock_asked(state.wait.seconds) if state.wait is not None else ""
+
+
 COURSE: dict[str, Speak] = {
     "wait-begun": _wait_begun,
     "wait-goes-on": lambda w, _b, _e, a: wait_left(w, a, a.left_s if a.left_s is not None else 0),
-    "clock-set": lambda w, _b, e, _a: w.clock_set(sure=e.wait == "counted") if e.wait else "",
+    "clock-set": _clock_set,
     "off-the-record": lambda w, _b, _e, _a: w.off_the_record(),
     "on-the-record": lambda w, _b, _e, _a: w.on_the_record(),
     "wait-over": lambda w, b, _e, _a: w.wait_over(b.wait.called) if b.wait is not None else "",

@@ -95,6 +95,7 @@ class State:
         last_name: purpose and text of the name that was said last and is no entry; a correction takes it back.
         read_back: something was recorded and read back last, so that a bare no contests it.
         waits: stages whose wait has begun.
+        clock_asked: whether the running wait is over is asked, for nobody can tell it by a clock that was set.
         off_the_record: no sound is kept until 'on the record'.
         left_s: what was left of the wait when it was last looked at; None before that.
         asked_back: stages before which an apprentice answered what was asked.
@@ -141,6 +142,7 @@ class State:
     introduced: int = 0
     notes: int = 0
     waits: tuple[int, ...] = ()
+    clock_asked: bool = False
     left_s: int | None = None
     off_the_record: bool = False
     asked_back: tuple[int, ...] = ()

@@ -106,7 +106,7 @@ ROWS = (
     Row("told", (*OPEN, "paused", "stopped"), None),
     # time that has to pass
     Row("wait-begun", ("guiding",), "waiting"),
-    Row("wait-goes-on", ("guiding",), "waiting"),
+    Row("wait-goes-on", ("guiding", "waiting"), "waiting"),
     Row("wait-over", ("waiting",), "guiding"),
     Row("wait-cut-short", ("reasoning",), "guiding"),
     # what is wrong, and what was done about it

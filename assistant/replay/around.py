@@ -114,8 +114,18 @@ def _wait(facts: Facts, stage: int, item: Wait, begun: Step | None) -> Waited:
             "reason": getattr(event, "reason", ""),
             "line": ended.number,
             "utterance": event.utterance,
+            "counted_by": "" if left is not None else _counted_by(begun, ended),
         }
     return planned.model_copy(update=change)
+
+
+def _counted_by(begun: Step, ended: Step) -> str:
+    if ended.event.utterance:
+        return "a person"
+    first, last = begun.entry.uptime, ended.entry.uptime
+    if first is None or last is None:
+        return ""
+    return "running time" if first.boot == last.boot else "clock"
 
 
 def measurements(facts: Facts) -> tuple[MeasuredFigure, ...]:

@@ -70,7 +70,11 @@ COURSE_WORDS: dict[str, Callable[[Any], str]] = {
     "on-the-record": lambda _e: "on the record: sound is kept again",
     "wait-begun": lambda e: f"wait begun: {e.name}, {length_words(e.seconds)}",
     "wait-goes-on": lambda _e: "the wait goes on",
-    "wait-over": lambda e: f"recorded: wait over after {length_words(e.waited_s)}",
+    "wait-over": lambda e: (
+        f"recorded: the wait is said to be over; {length_words(e.waited_s)} of it counted"
+        if e.utterance
+        else f"recorded: wait over after {length_words(e.waited_s)}"
+    ),
     "wait-cut-short": lambda e: f"wait cut short by {length_words(e.left_s)}; reason: {e.reason}",
     "measurement-kept": lambda e: f"recorded: {e.name} {figure_in(e.value, e.unit)}",
     "measurement-refused": lambda e: (

@@ -21,13 +21,23 @@ class Waited(Part):
     begun_utc: datetime | None = None
     ended_utc: datetime | None = None
     waited_s: int | None = None
-    """By the journal's clock, from its beginning to its end."""
+    """From its beginning to its end; where the clock was set, what surely passed."""
+    counted_by: Literal["", "running time", "clock", "a person"] = ""
+    """Over: by the time that the machine ran; by its clock, over a restart; by a person who was asked, for the clock
+    had been set; "" where it is not known (an older record)."""
     left_s: int | None = None
     """Cut short: what was left of it."""
     reason: str = ""
     """Cut short: why, in the words that were heard."""
     line: int | None = None
     utterance: str = ""
+
+
+COUNTED = {
+    "clock": "by the machine's clock, over a restart",
+    "a person": "said to be over by a person, for the clock had been set",
+}
+"""How it is known that a wait is over, where that is not plain."""
 
 
 class MeasuredFigure(Part):

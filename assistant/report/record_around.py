@@ -5,7 +5,7 @@ over, an apprentice's session.
 from __future__ import annotations
 
 from assistant.replay.course_words import AGREED_TO, MISHEARD, PURPOSES
-from assistant.replay.record_course import BackQuestion, MeasuredFigure, RecheckDone, Waited
+from assistant.replay.record_course import COUNTED, BackQuestion, MeasuredFigure, RecheckDone, Waited
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.record_recheck import limits_words
 from assistant.replay.titles import clock, figure_in, length_words
@@ -100,7 +100,7 @@ def _wait(each: Waited) -> tuple[str, ...]:
     ended = {
         "not begun": "not begun",
         "running": "NOT OVER",
-        "over": "over",
+        "over": f"over, {COUNTED[each.counted_by]}" if each.counted_by in COUNTED else "over",
         "cut short": f"CUT SHORT by {length_words(each.left_s or 0)}: {each.reason}",
     }[each.state]
     times = (clock(t) if t is not None else "-" for t in (each.begun_utc, each.ended_utc))

@@ -11,6 +11,7 @@ import io
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 
+from assistant.replay.record_course import COUNTED
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.record_recheck import limits_words
 from assistant.replay.record_work import Asked, Bolt, Happening, PassDone, Torque
@@ -150,6 +151,7 @@ def _around(record: JointRecord) -> Iterator[Row]:
     """Waits, measurements, re-check, names, work done over, apprentice: `Kind` says what it is about."""
     for w in record.waited:
         text = f"{w.name}: planned {w.planned_s} s, waited {'-' if w.waited_s is None else w.waited_s} s"
+        text += f", {COUNTED[w.counted_by]}" if w.counted_by in COUNTED else ""
         row = {"Time (UTC)": _time(w.ended_utc or w.begun_utc), "Status": w.state, "Recording": w.utterance}
         yield {"Row": "wait", "Kind": w.phase, **row, "Line": _count(w.line), "Text": text, "Reason": w.reason}
     for m in record.measurements:

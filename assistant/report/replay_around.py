@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from assistant.replay.course_words import AGREED_TO, PURPOSES
+from assistant.replay.record_course import COUNTED, Waited
 from assistant.replay.record_recheck import limits_words
 from assistant.replay.record_work import PassDone
 from assistant.replay.story import Story
@@ -59,13 +60,17 @@ def _nuts(bolts: Sequence[int]) -> str:
     return f"the nut{'s' * (len(bolts) > 1)} of bolt{'s' * (len(bolts) > 1)} {', '.join(map(str, bolts))} moved"
 
 
+def _how_known(wait: Waited) -> str:
+    return f", {COUNTED[wait.counted_by]}" if wait.counted_by in COUNTED else ""
+
+
 def _waits(story: Story) -> Iterator[Row]:
     for wait in story.record.waited:
         planned = f"planned: {length_words(wait.planned_s)}"
         words = {
             "not begun": "not begun",
             "running": "not over yet",
-            "over": f"waited {length_words(wait.waited_s or 0)}",
+            "over": f"waited {length_words(wait.waited_s or 0)}{_how_known(wait)}",
             "cut short": f"cut short after {length_words(wait.waited_s or 0)}, {length_words(wait.left_s or 0)} left",
         }[wait.state]
         reason = f"; reason given: “{wait.reason}”" if wait.reason else ""

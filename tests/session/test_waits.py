@@ -12,7 +12,11 @@ import pytest
 from assistant.events import SessionResumed, Wait, WaitBegun, WorkLaidOut
 from assistant.journal.clock import Uptime
 from assistant.journal.recording import MemoryStore
+from assistant.journal.verify_entries import examine_entries
 from assistant.ports import Block, Typed
+from assistant.procedure.beside import unanswered
+from assistant.replay.around import waits
+from assistant.replay.facts import read_facts
 from assistant.session.waits import is_over, time_left, waited_s
 from tests.procedure.talk import CLOSE, stages
 from tests.session.house import OPENED, events_of, session
@@ -225,10 +229,60 @@ def test_across_a_restart_with_a_clock_that_was_set_nobody_is_told_that_the_time
     clock.boot, clock.up_s = "b" * 16, 30.0
     again = guided(clock, 2.0, store=first.recording.reopened(clock=clock), first=(RESUMED,))
     assert "wait-over" not in kinds(again) and steps(again) == [(0, "unsure")]
-    assert "I was off, and the clock was set" in said(again)
+    assert "I was off, and the clock was set. Has it been one hour?" in said(again)
     clock.on(days=9000, hours=1)()
     later = guided(clock, 2.0, store=again.recording.reopened(clock=clock), first=(RESUMED,))
     assert "wait-over" not in kinds(later)
     store = later.recording.reopened(clock=clock)
     ended = guided(clock, "skip", "the gauge on the wall says four hours", store=store, first=(RESUMED,))
     assert "wait-cut-short" in kinds(ended)
+
+
+def off_while_the_clock_was_set(*answers):
+    """A wait that began an hour ago, half of it with the machine off and the clock set; then these answers."""
+    clock = Running()
+    first = guided(clock, 1.0, lambda: clock.passes(minutes=20)(), 2.0, "status", "leave it open")
+    clock.on(days=-9000)()
+    clock.boot, clock.up_s = "b" * 16, 30.0
+    return guided(clock, 2.0, *answers, store=first.recording.reopened(clock=clock), first=(RESUMED,))
+
+
+def test_asked_whether_the_time_has_passed_a_yes_ends_the_wait_and_the_record_says_who_said_so():
+    made = off_while_the_clock_was_set("yes")
+    (over,) = [e for e in events_of(made) if e.kind == "wait-over"]
+    assert 1190 <= over.waited_s <= 1230 and over.utterance
+    assert made.state.stage == 2 and not made.state.clock_asked
+    (wait,) = waits(read_facts(made.recording.entries))
+    assert wait.state == "over" and wait.counted_by == "a person" and wait.waited_s == over.waited_s
+    assert list(examine_entries(enumerate(events_of(made), 1))) == []
+    unsaid = [replace(e, alternatives=()) if e.kind == "utterance-heard" else e for e in events_of(made)]
+    assert "entry-not-heard" in [f.code for f in examine_entries(enumerate(unsaid, 1))]
+
+
+def test_a_no_lets_it_go_on_by_what_surely_passed_and_what_is_left_is_said():
+    made = off_while_the_clock_was_set("no", "yes")
+    assert "wait-over" not in kinds(made) and made.state.dialogue == "waiting"
+    prompts = [e.text for e in events_of(made) if e.kind == "prompt-spoken"]
+    assert any("thirty nine minutes to go" in text or "forty minutes to go" in text for text in prompts[-2:])
+    assert not made.state.clock_asked  # the question is closed: a yes means nothing any more
+
+
+def test_it_is_an_open_question_and_said_again_when_asked_for():
+    made = off_while_the_clock_was_set("say again")
+    assert [event.what for event in unanswered(made.state)] == ["say again"]
+    asked = [e for e in events_of(made) if e.kind == "prompt-spoken" and "Has it been one hour?" in e.text]
+    assert len(asked) == 2 and made.state.clock_asked
+
+
+def test_a_wait_over_a_restart_is_marked_as_counted_by_the_clock_and_one_within_a_run_is_not():
+    clock = Running()
+    first = guided(clock, 1.0, "leave it open")
+    clock.passes(hours=2)()
+    within = guided(clock, 2.0, store=first.recording.reopened(clock=clock), first=(RESUMED,))
+    assert [w.counted_by for w in waits(read_facts(within.recording.entries))] == ["running time"]
+    clock = Running()
+    first = guided(clock, 1.0, "leave it open")
+    clock.on(hours=3)()
+    clock.boot, clock.up_s = "b" * 16, 30.0
+    again = guided(clock, 2.0, store=first.recording.reopened(clock=clock), first=(RESUMED,))
+    assert [w.counted_by for w in waits(read_facts(again.recording.entries))] == ["clock"]

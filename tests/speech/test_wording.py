@@ -37,7 +37,8 @@ NOT_ROUTINE = frozenset(
         *("wrong_answer", "low", "high", "last_pass_setting", "impossible", "kept", "hold_point"),
         *("which_bolt_next", "asked_back", "wait_cut_short", "states", "one_of", "choose_answer", "supervisor"),
         *("set_to", "wrench_to", "bolt_value", "other_scale", "bolt_gets", "bolt_gets_now", "fits_other_scale"),
-        *("plan_cautions", "stop_asked", "what_changed", "why_release", "name_again", "clock_set", "off_the_record"),
+        *("plan_cautions", "stop_asked", "what_changed", "why_release", "name_again", "clock_asked"),
+        *("clock_counted", "off_the_record"),
     }
 )
 ANSWERS = ("why_", "help.", "equipment.", "troubles.", "no_reason.")

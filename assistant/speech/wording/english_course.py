@@ -159,11 +159,13 @@ class EnglishCourse(EnglishNumbers):
         """Time goes on passing."""
         return f"{name[:1].upper()}{name[1:]}: {self.duration(seconds)} to go."
 
-    def clock_set(self, *, sure: bool) -> str:
-        """The machine's clock was set during a wait."""
-        if sure:
-            return "The clock was set. The wait is counted without it."
-        return "I was off, and the clock was set. If the time has passed, say skip, and how you know."
+    def clock_counted(self) -> str:
+        """The machine's clock was set during a wait that is counted without it."""
+        return "The clock was set. The wait is counted without it."
+
+    def clock_asked(self, seconds: int) -> str:
+        """The machine's clock was set, and part of a wait of so many seconds passed while the machine was off."""
+        return f"I was off, and the clock was set. Has it been {self.duration(seconds)}?"
 
     def off_the_record(self) -> str:
         """No sound is kept from here on."""

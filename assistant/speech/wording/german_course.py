@@ -185,13 +185,13 @@ class GermanCourse(GermanNumbers, EnglishCourse):
         """Time goes on passing."""
         return f"{capital(name)}: noch {self.duration(seconds)}."
 
-    def clock_set(self, *, sure: bool) -> str:
-        """The machine's clock was set during a wait."""
-        if sure:
-            return "Die Uhr wurde gestellt. Die Wartezeit zählt ohne sie."
-        return (
-            f"Ich war aus, und die Uhr wurde gestellt. Ist die Zeit um, sag: {english('skip')}, und woher du es weißt."
-        )
+    def clock_counted(self) -> str:
+        """The machine's clock was set during a wait that is counted without it."""
+        return "Die Uhr wurde gestellt. Die Wartezeit zählt ohne sie."
+
+    def clock_asked(self, seconds: int) -> str:
+        """The machine's clock was set, and part of a wait of so many seconds passed while the machine was off."""
+        return f"Ich war aus, und die Uhr wurde gestellt. Ist die Wartezeit um: {self.duration(seconds)}?"
 
     def off_the_record(self) -> str:
         """No sound is kept from here on."""
