@@ -24,6 +24,7 @@ from assistant.bolting.plan import plan  # noqa: E402
 from assistant.config.joint_file import read_joint  # noqa: E402
 from assistant.config.procedure_file import kinds, usual_procedure  # noqa: E402
 from assistant.procedure.table import diagram  # noqa: E402
+from scripts.licences import page as licences  # noqa: E402
 from scripts.statechart import statechart  # noqa: E402
 
 DEMO = ROOT / "demo_joints" / "north-sluice-dn150-flange.toml"
@@ -54,6 +55,7 @@ def pictures() -> dict[str, str]:
     return {
         ".docs/bolt-circle.svg": bolt_circle(demo_order())[1],
         ".docs/procedures.md": procedures(),
+        ".docs/licences.md": licences(),
     }
 
 
