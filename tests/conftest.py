@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import HealthCheck, settings
 
-pytest_plugins = ["tests.replay.made"]
+pytest_plugins = ["tests.archive.postgres_server", "tests.replay.made"]
 
 settings.register_profile("ours", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("searching", deadline=None, suppress_health_check=[HealthCheck.too_slow])

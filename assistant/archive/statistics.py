@@ -70,6 +70,15 @@ class Chart:
     smooth_high: tuple[float, ...]
     out: tuple[int, ...]
 
+    @property
+    def since(self) -> int | None:
+        """Where the run of judged points outside begins that the newest belongs to; None while the newest is inside."""
+        at = len(self.smooth)
+        judged = {each for each in self.out if each >= BASE}
+        while at - 1 in judged:
+            at -= 1
+        return at if at < len(self.smooth) else None
+
 
 def chart(values: Sequence[float]) -> Chart | None:
     """Individuals and EWMA over values in order of time; None with fewer than FEWEST."""

@@ -19,12 +19,12 @@ import re
 import secrets
 import tempfile
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
-from assistant.archive.tables import SCHEMA, TABLES, Gathered
+from assistant.archive.tables import ADDED, OF_SESSION, SCHEMA, TABLES, Gathered
 from assistant.errors import BadSettings, ModelMissing, RecordNotWritable
 
 if TYPE_CHECKING:
@@ -33,9 +33,8 @@ if TYPE_CHECKING:
 CATALOG = "archive.json"
 MOST_FILES = 12
 """Small files of one table, site and month; more are made into one."""
-UPGRADES: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
-"""Schema version -> what lifts a catalog of it to the next one. Empty: this is the first version."""
 _STAMP = ("batch", "INTEGER")
+_PLAIN = "hive_partitioning=false"
 _OWN = {
     "lock",
     "data",
@@ -59,6 +58,15 @@ class Added:
     known: int = 0
     recordings: int = 0
 
+    def __add__(self, other: Added) -> Added:
+        """Both together."""
+        return Added(
+            new=self.new + other.new,
+            renewed=self.renewed + other.renewed,
+            known=self.known + other.known,
+            recordings=self.recordings + other.recordings,
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Catalog:
@@ -67,10 +75,68 @@ class Catalog:
     Args:
         batch: number of the last batch.
         files: by table, paths below the archive's folder.
+        schema: version of the tables.
     """
 
     batch: int = 0
     files: dict[str, list[str]] = field(default_factory=dict)
+    schema: int = SCHEMA
+
+
+class Cursor(Protocol):
+    """What came of a query."""
+
+    @property
+    def description(self) -> Sequence[Any] | None:
+        """A row for each column; its name comes first."""
+        ...
+
+    def fetchall(self) -> list[tuple[Any, ...]]:
+        """All rows."""
+        ...
+
+
+class Connection(Protocol):
+    """Runs queries on the documented views; DuckDB's and psycopg's connections are both such."""
+
+    def execute(self, query: str, values: Sequence[Any], /) -> Cursor:
+        """Run one query; `$1` stands for the first of the values."""
+        ...
+
+
+class Store(Protocol):
+    """Where an archive is kept: a folder of Parquet files (`Archive`), or a site's database (`postgres.Database`)."""
+
+    errors: type[Exception]
+    """What its engine raises where a query is wrong."""
+
+    def contents(self) -> dict[str, tuple[str, int]]:
+        """Session -> content hash and lines of every session that counts, rehearsals too."""
+        ...
+
+    def add(self, sessions: Sequence[Gathered], *, sound: bool = False) -> Added:
+        """Take sessions in, as one batch: whole or not at all.
+
+        Raises:
+            RecordNotWritable: it cannot be written; nothing of the batch was taken in.
+        """
+        ...
+
+    def add_relistened(self, rows: Sequence[dict[str, Any]]) -> int:
+        """Take in rows of `relistened`, each session once for its last line and the models; how many were taken in.
+
+        Raises:
+            RecordNotWritable: as `add`.
+        """
+        ...
+
+    def connection(self, *, shut: bool = False) -> contextlib.AbstractContextManager[Connection]:
+        """For queries; `shut` where they come from people: nothing can be written, and nothing else be read."""
+        ...
+
+    def recording(self, digest: str) -> Path | None:
+        """The file of a recording that was copied in; None where it was not."""
+        ...
 
 
 class Archive:
@@ -87,8 +153,10 @@ class Archive:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._duckdb = _engine()
+        self.errors: type[Exception] = self._duckdb.Error
         self._writer: duckdb.DuckDBPyConnection = self._duckdb.connect()
-        self.catalog()
+        if self.catalog().schema != SCHEMA:
+            self._lift()
 
     def catalog(self) -> Catalog:
         """As it stands on disk now."""
@@ -96,15 +164,13 @@ class Archive:
         try:
             document = json.loads(path.read_text(encoding="utf-8"))
             version = document["schema"]
-            while version in UPGRADES:
-                document = UPGRADES[version](document)
-                version = document["schema"]
-            if version != SCHEMA:
+            if version != SCHEMA and version not in ADDED:
                 raise BadSettings(
                     f"{path}: schema {version!r}; this program knows {SCHEMA}",
                     remedy="use a newer program, or make a new archive from the session folders",
                 )
-            return Catalog(batch=int(document["batch"]), files={str(k): list(v) for k, v in document["files"].items()})
+            files = {str(table): list(names) for table, names in document["files"].items()}
+            return Catalog(batch=int(document["batch"]), files=files, schema=version)
         except FileNotFoundError:
             if self.folder.is_dir() and {path.name for path in self.folder.iterdir()} - _OWN:
                 raise BadSettings(
@@ -116,11 +182,37 @@ class Archive:
                 f"{path} cannot be read: {error}", remedy="make a new archive from the session folders"
             ) from None
 
+    def _lift(self) -> None:
+        """Write the files of an older schema anew, with the columns that came since; then let the catalog name these.
+
+        Raises:
+            RecordNotWritable: the folder refuses; the archive is as it was.
+        """
+        with self._writing("the archive is of an older program and could not be brought up to date"):
+            catalog = self.catalog()
+            files = {table: list(names) for table, names in catalog.files.items()}
+            new: dict[str, dict[str, str]] = defaultdict(dict)
+            for version in range(catalog.schema, SCHEMA):
+                for table, columns in ADDED[version].items():
+                    new[table] |= columns
+            old = []
+            for table, names in files.items():
+                for at, name in enumerate(names if new.get(table) else ()):
+                    chosen = ", ".join(
+                        f"{new[table][column]}::{kind} AS {column}" if column in new[table] else column
+                        for column, kind in (*TABLES[table].items(), _STAMP)
+                    )
+                    query = f"SELECT {chosen} FROM read_parquet('{_quoted(self.folder / name)}', {_PLAIN})"
+                    names[at] = self._copy(query, table, _place_in(name))
+                    old.append(name)
+            self._settle(Catalog(batch=catalog.batch, files=files))
+            self._remove(old)
+
     # ------------------------------------------------------------------------------------------------------- adding
     def contents(self) -> dict[str, tuple[str, int]]:
         """Session -> content hash and lines of every session that counts, rehearsals too."""
         with self.connection() as found:
-            rows = found.execute("SELECT session, content, lines FROM every_session").fetchall()
+            rows = found.execute("SELECT session, content, lines FROM every_session", []).fetchall()
         return {session: (content, lines) for session, content, lines in rows}
 
     def add(self, sessions: Sequence[Gathered], *, sound: bool = False) -> Added:
@@ -133,25 +225,57 @@ class Archive:
         Raises:
             RecordNotWritable: the folder refuses, or the disk is full; the archive is as it was.
         """
+        with self._writing("nothing of this batch was taken in"):
+            return self._add(sessions, sound=sound)
+
+    def add_relistened(self, rows: Sequence[dict[str, Any]]) -> int:
+        """As `Store.add_relistened`."""
+        with self._writing("nothing of this batch was taken in"):
+            catalog = self.catalog()
+            with self.connection() as found:
+                places = found.execute("SELECT session, site, month FROM every_session", []).fetchall()
+                heard = found.execute("SELECT DISTINCT session, last, models FROM raw_relistened", []).fetchall()
+            place_of, done = {session: (site, month) for session, site, month in places}, set(heard)
+            by_place: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
+            for row in rows:
+                place = place_of.get(row["session"])
+                if place is not None and (row["session"], row["last"], row["models"]) not in done:
+                    by_place[place].append(row)
+            if not by_place:
+                return 0
+            batch = catalog.batch + 1
+            files = {table: list(names) for table, names in catalog.files.items()}
+            for place, taken in by_place.items():
+                files.setdefault("relistened", []).append(self._write("relistened", place, taken, batch))
+            self._settle(Catalog(batch=batch, files=files))
+            self._join_small()
+            return sum(map(len, by_place.values()))
+
+    def recording(self, digest: str) -> Path | None:
+        """As `Store.recording`."""
+        path = self._sound(digest)
+        return path if path.is_file() else None
+
+    def _sound(self, digest: str) -> Path:
+        return self.folder / "sound" / digest[:2] / f"{digest}.flac"
+
+    @contextlib.contextmanager
+    def _writing(self, otherwise: str) -> Iterator[None]:
+        """Nobody else writes meanwhile; what the disk refuses is said plainly."""
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
             with self._alone():
-                return self._add(sessions, sound=sound)
+                yield
         except OSError as error:
             raise RecordNotWritable(
-                f"{self.folder}: {error.strerror or error}; nothing of this batch was taken in",
-                remedy="make room or choose another folder with --archive, then add the same folders again",
+                f"{self.folder}: {error.strerror or error}; {otherwise}",
+                remedy="make room or choose another folder with --archive, then do the same again",
             ) from None
 
     def _add(self, sessions: Sequence[Gathered], *, sound: bool) -> Added:
         catalog, known = self.catalog(), self.contents()
         self._clear_away(catalog)
-        wanted: dict[str, Gathered] = {}
-        for each in sessions:
-            content, lines = known.get(each.session, ("", -1))
-            beside = wanted.get(each.session)
-            if each.content != content and each.lines >= max(lines, beside.lines if beside else -1):
-                wanted[each.session] = each
+        wanted = wanted_of(sessions, known)
         recordings = sum(self._keep_sound(each) for each in sessions) if sound else 0
         renewed = sum(name in known for name in wanted)
         counts = {"known": len({each.session for each in sessions}) - len(wanted), "renewed": renewed}
@@ -159,8 +283,8 @@ class Archive:
             return Added(**counts, recordings=recordings)
         batch = catalog.batch + 1
         files = {table: list(names) for table, names in catalog.files.items()}
-        for place, group in _by_place(list(wanted.values())).items():
-            for table in TABLES:
+        for place, group in by_place(list(wanted.values())).items():
+            for table in OF_SESSION:
                 rows = [row for each in group for row in each.rows.get(table, ())]
                 if rows or table == "sessions":
                     files.setdefault(table, []).append(self._write(table, place, rows, batch))
@@ -207,7 +331,7 @@ class Archive:
         files = {table: list(names) for table, names in catalog.files.items()}
         old: list[str] = []
         with self.connection() as found:
-            latest = found.execute("SELECT session, batch FROM every_session").fetchall()
+            latest = found.execute("SELECT session, batch FROM every_session", []).fetchall()
         wanted = [
             (table, folder, group)
             for table, names in files.items()
@@ -222,14 +346,19 @@ class Archive:
             current = f"read_csv('{kept.name}', header=false, columns={{'session': 'VARCHAR', 'batch': 'INTEGER'}})"
             for table, folder, group in wanted:
                 paths = ", ".join(f"'{_quoted(self.folder / name)}'" for name in group)
-                source = f"read_parquet([{paths}], hive_partitioning=false)"
-                query = f"SELECT t.* FROM {source} t SEMI JOIN {current} c USING (session, batch)"
-                site, month = (part.split("=", 1)[1] for part in folder.split("/")[-2:])
+                source = f"read_parquet([{paths}], {_PLAIN})"
+                query = f"SELECT t.* FROM {source} t"
+                if table in OF_SESSION:
+                    query += f" SEMI JOIN {current} c USING (session, batch)"
                 files[table] = [name for name in files[table] if name not in set(group)]
-                files[table].append(self._copy(query, table, (site, month)))
+                files[table].append(self._copy(query, table, _place_in(f"{folder}/")))
                 old += group
         self._settle(Catalog(batch=catalog.batch, files=files))
-        for name in old:
+        self._remove(old)
+
+    def _remove(self, names: Sequence[str]) -> None:
+        """Files that the catalog does not name any more."""
+        for name in names:
             with contextlib.suppress(OSError):
                 (self.folder / name).unlink()
 
@@ -245,7 +374,7 @@ class Archive:
         for digest, name in session.sound.items():
             if not re.fullmatch("[0-9a-f]{64}", digest):
                 continue
-            target = self.folder / "sound" / digest[:2] / f"{digest}.flac"
+            target = self._sound(digest)
             source = Path(session.path) / "audio" / name
             if target.exists() or not source.is_file():
                 continue
@@ -269,7 +398,7 @@ class Archive:
 
     # ------------------------------------------------------------------------------------------------------ reading
     @contextlib.contextmanager
-    def connection(self, *, shut: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
+    def connection(self, *, shut: bool = False) -> Iterator[Connection]:
         """A database in memory with a view of each table: work alone under its name, rehearsals under `played_NAME`.
 
         Args:
@@ -297,9 +426,10 @@ class Archive:
                 engine.execute(f"CREATE VIEW {prefix}sessions AS SELECT * FROM every_session WHERE {which}")
                 for table in TABLES:
                     if table != "sessions":
+                        same = "batch" if table in OF_SESSION else "last"
                         engine.execute(
                             f"CREATE VIEW {prefix}{table} AS SELECT t.* FROM raw_{table} t "
-                            f"SEMI JOIN {prefix}sessions s ON t.session = s.session AND t.batch = s.batch"
+                            f"SEMI JOIN {prefix}sessions s ON t.session = s.session AND t.{same} = s.{same}"
                         )
             if shut:
                 allowed = _quoted((self.folder / "data").resolve())
@@ -322,11 +452,29 @@ def _engine() -> Any:
     return duckdb
 
 
-def _by_place(sessions: Sequence[Gathered]) -> dict[tuple[str, str], list[Gathered]]:
+def wanted_of(sessions: Sequence[Gathered], known: dict[str, tuple[str, int]]) -> dict[str, Gathered]:
+    """Those that are to be taken in, once each: new ones, and those that came at least as far as what is there."""
+    wanted: dict[str, Gathered] = {}
+    for each in sessions:
+        content, lines = known.get(each.session, ("", -1))
+        beside = wanted.get(each.session)
+        if each.content != content and each.lines >= max(lines, beside.lines if beside else -1):
+            wanted[each.session] = each
+    return wanted
+
+
+def by_place(sessions: Sequence[Gathered]) -> dict[tuple[str, str], list[Gathered]]:
+    """Sessions by site and month, as they are stored together."""
     found: dict[tuple[str, str], list[Gathered]] = defaultdict(list)
     for each in sessions:
-        found[(_slug(each.site), each.month)].append(each)
+        found[(slug(each.site), each.month)].append(each)
     return found
+
+
+def _place_in(name: str) -> tuple[str, str]:
+    """Site and month of a file below `data/`."""
+    site, month = (part.split("=", 1)[1] for part in name.split("/")[-3:-1])
+    return site, month
 
 
 def _by_folder(names: Sequence[str]) -> dict[str, list[str]]:
@@ -336,7 +484,8 @@ def _by_folder(names: Sequence[str]) -> dict[str, list[str]]:
     return found
 
 
-def _slug(text: str) -> str:
+def slug(text: str) -> str:
+    """A site as part of a path."""
     return re.sub("[^a-z0-9]+", "-", text.lower()).strip("-")[:60] or "unknown"
 
 

@@ -1,11 +1,13 @@
 """A session as rows of the archive's tables, made from its joint record and its one reading. Pure.
 
-Torques stand in newton metres beside the figure and unit that were said. Times are UTC. Nobody's name is taken in.
+Torques stand in newton metres beside the figure and unit that were said. Times are UTC. A person's name is taken in
+only where that person agreed and was named to `gathered`.
 """
 
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -19,8 +21,17 @@ from assistant.replay.overview import Row
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.record_work import Torque
 
-SCHEMA = 1
-"""Of the tables. A changed column raises it and adds a step to `store.UPGRADES`."""
+SCHEMA = 2
+"""Of the tables. A new column or table raises it and adds a step to `ADDED`."""
+ADDED: dict[int, dict[str, dict[str, str]]] = {
+    1: {
+        "sessions": {"models": "''", "microphone": "''", "last": "''"},
+        "utterances": {"kind": "''"},
+        "people": {},
+        "relistened": {},
+    }
+}
+"""Schema version -> what its successor added: by table, new columns with the SQL value that older rows get."""
 TABLES: dict[str, dict[str, str]] = {
     "sessions": {
         "session": "VARCHAR",
@@ -41,6 +52,9 @@ TABLES: dict[str, dict[str, str]] = {
         "listeners": "VARCHAR",
         "bolts": "INTEGER",
         "sound_seconds": "DOUBLE",
+        "models": "VARCHAR",
+        "microphone": "VARCHAR",
+        "last": "VARCHAR",
     },
     "due": {"session": "VARCHAR", "what": "VARCHAR", "from_utc": "TIMESTAMP", "until_utc": "TIMESTAMP"},
     "decisions": {"session": "VARCHAR", "kind": "VARCHAR", "text": "VARCHAR", "bolt": "INTEGER"},
@@ -92,9 +106,33 @@ TABLES: dict[str, dict[str, str]] = {
         "agreed": "BOOLEAN",
         "seconds": "DOUBLE",
         "sound": "VARCHAR",
+        "kind": "VARCHAR",
+    },
+    "people": {"session": "VARCHAR", "name": "VARCHAR", "role": "VARCHAR"},
+    "relistened": {
+        "session": "VARCHAR",
+        "last": "VARCHAR",
+        "models": "VARCHAR",
+        "line": "INTEGER",
+        "utterance": "VARCHAR",
+        "verdict": "VARCHAR",
+        "grave": "BOOLEAN",
+        "recorded": "VARCHAR",
+        "decision": "VARCHAR",
+        "probability": "DOUBLE",
+        "now": "VARCHAR",
+        "decision_now": "VARCHAR",
+        "probability_now": "DOUBLE",
+        "sound_seconds": "DOUBLE",
+        "spent_seconds": "DOUBLE",
     },
 }
-"""Columns of each table with their DuckDB types; `batch`, `site` and `month` are added to each by the store."""
+"""Columns of each table with their types; `batch`, `site` and `month` are added to each by the store."""
+OF_SESSION = tuple(name for name in TABLES if name != "relistened")
+"""Tables whose rows come with a session and are replaced with it; the rest is added later."""
+_MODELS = re.compile("models ([0-9a-f]+)")
+MICROPHONE = "microphone"
+"""Key of `SessionOpened.settings`: the microphone by the name that its settings give it; "" for the system's choice."""
 LONGEST_STEP_S = 1800.0
 """Between two entries; longer ones are breaks, not work at a bolt."""
 
@@ -105,8 +143,10 @@ class Gathered:
 
     Args:
         session: SHA-256 of its journal's first line: which session it is.
-        content: hash over the files that decide its rows.
-        lines: of its journal and its review, and one for the seal: of two copies the one that came further counts.
+        content: hash over all that decides its rows: its files, the other sessions on its joint beside it, the trusted
+            keys, the program.
+        lines: of its journal and its review, one for the seal, and one for each other session on its joint beside it:
+            of two copies the one that came further counts.
         site: part of the place before the first comma.
         month: "2026-11", of its opening.
         how: "rehearsal", "practice" or "".
@@ -126,7 +166,9 @@ class Gathered:
     path: str
 
 
-def gathered(record: JointRecord, facts: Facts, row: Row, *, content: str) -> Gathered:
+def gathered(
+    record: JointRecord, facts: Facts, row: Row, *, content: str, agreed: frozenset[str] = frozenset()
+) -> Gathered:
     """The rows of one session.
 
     Args:
@@ -134,11 +176,14 @@ def gathered(record: JointRecord, facts: Facts, row: Row, *, content: str) -> Ga
         facts: its reading.
         row: its row of the overview.
         content: as `Gathered` has it.
+        agreed: names of people who agreed that figures of theirs are made; no other name is taken in.
     """
     heard = [(step.utc, step.event) for step in facts.steps if isinstance(step.event, UtteranceHeard)]
     opened = record.session.opened_utc
     rulings = len(record.review.rulings) if record.review is not None else 0
-    lines = record.session.lines + rulings + (record.seal is not None)
+    lines = record.session.lines + rulings + (record.seal is not None) + len(record.related)
+    products = "; ".join(record.session.products)
+    settings = facts.opened.settings if facts.opened is not None else {}
     wrench_of = {
         name: tool.serial or tool.name for tool in record.tools for name in tool.groups if "wrench" in tool.kind
     }
@@ -157,10 +202,13 @@ def gathered(record: JointRecord, facts: Facts, row: Row, *, content: str) -> Ga
         "opened": _time(opened),
         "closed": _time(record.session.closed_utc),
         "signer": row.signer,
-        "product": "; ".join(record.session.products),
+        "product": products,
         "listeners": ", ".join(record.session.listeners),
         "bolts": sum(group.bolts for group in record.groups),
         "sound_seconds": sum((event.end_sample - event.start_sample) / 16000 for _, event in heard),
+        "models": ", ".join(dict.fromkeys(_MODELS.findall(products))),
+        "microphone": str(settings.get(MICROPHONE, "")),
+        "last": row.last,
     }
     rows: dict[str, list[dict[str, Any]]] = {
         "sessions": [session],
@@ -215,8 +263,17 @@ def gathered(record: JointRecord, facts: Facts, row: Row, *, content: str) -> Ga
                 "agreed": event.agreed,
                 "seconds": (event.end_sample - event.start_sample) / 16000,
                 "sound": event.audio_sha256,
+                "kind": event.alternatives[0].kind if event.alternatives else "",
             }
             for utc, event in heard
+        ],
+        "people": [
+            {"name": name, "role": role}
+            for name, role in dict.fromkeys(
+                [(person.name, person.role) for person in record.people]
+                + [(named.text, named.role or named.purpose) for named in record.names if named.counts]
+            )
+            if name in agreed
         ],
     }
     for table in rows.values():

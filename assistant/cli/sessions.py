@@ -94,7 +94,7 @@ def look_over(folder: Path, *, basis: Basis, now: datetime, cache: Path | None =
         cache: file of rows; None takes the user's own.
     """
     looked = [look(session) for session in session_folders(folder)]
-    keys = keys_of(looked, basis=_basis_text(basis), registered={})
+    keys = keys_of(looked, basis=basis_text(basis), registered=registered_texts(basis))
     with RowCache(cache or paths.cache_folder() / "sessions.sqlite") as kept:
         rows = kept.rows(keys.values())
         fresh = [each for each in looked if keys[each.folder] not in rows]
@@ -102,7 +102,16 @@ def look_over(folder: Path, *, basis: Basis, now: datetime, cache: Path | None =
         kept.keep(folder.resolve(), made, current=keys.values())
     rows |= made
     shown = [moved(rows[keys[each.folder]], str(each.folder)) for each in looked]
-    return overview(shown, now=now, names={})
+    here = str(folder.absolute())
+    known = [(first, entries[0]) for first, entries in basis.register.by_first.items() if entries[0].place == here]
+    present = {each.first for each in looked} | {each.folder.name for each in looked}
+    return overview(
+        shown,
+        now=now,
+        names={first: entry.session for first, entry in known},
+        vanished=[entry.session for first, entry in known if not {first, entry.session} & present],
+        register_trouble=basis.register.trouble,
+    )
 
 
 def row(each: Looked, basis: Basis) -> Row:
@@ -128,12 +137,24 @@ def _read_all(fresh: Sequence[Looked], basis: Basis) -> Iterator[Row]:
             _progress(at, len(fresh))
             yield row(each, basis)
     else:
-        with ProcessPoolExecutor(cores) as pool:
-            found = pool.map(row, fresh, [basis] * len(fresh), chunksize=4)
+        with ProcessPoolExecutor(cores, initializer=_judge_by, initargs=(basis,)) as pool:
+            found = pool.map(_row, fresh, chunksize=4)
             for at, each_row in enumerate(found, start=1):
                 _progress(at, len(fresh))
                 yield each_row
     _progress(0, 0)
+
+
+_judged_by: list[Basis] = []
+"""What a process of the pool judges by; a register may be long, so it is handed over once."""
+
+
+def _judge_by(basis: Basis) -> None:
+    _judged_by[:] = [basis]
+
+
+def _row(each: Looked) -> Row:
+    return row(each, _judged_by[0])
 
 
 def _progress(at: int, of: int) -> None:
@@ -143,7 +164,16 @@ def _progress(at: int, of: int) -> None:
         print("\r\033[K", end="", file=sys.stderr, flush=True)
 
 
-def _basis_text(basis: Basis) -> str:
+def registered_texts(basis: Basis) -> dict[str, str]:
+    """By a session's first hash, a text that changes with the register's lines on it."""
+    return {
+        first: " ".join(f"{each.act}:{each.count}:{each.last_hash}:{each.session}" for each in entries)
+        for first, entries in basis.register.by_first.items()
+    }
+
+
+def basis_text(basis: Basis) -> str:
+    """A text that changes with the program and with the keys that are trusted."""
     keys = [f"{key.public_key} {key.name} {key.revoked}" for key in basis.keys]
     text = "\n".join([program_digest(), *sorted(keys)])
     return hashlib.sha256(text.encode()).hexdigest()
@@ -175,6 +205,7 @@ def document(found: Overview, now: datetime) -> dict[str, object]:
         "rehearsals": [shown(row) for row in found.played],
         "copies": [{"session": a.folder, "copies": [row.folder for row in same]} for a, same in found.copies],
         "vanished": list(found.vanished),
+        "register_trouble": found.register_trouble or None,
     }
 
 

@@ -7,6 +7,7 @@ A name is `<UTC start>-<joint slug>`; when two sessions on one joint start in on
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 import stat
 import unicodedata
@@ -49,13 +50,20 @@ def folder_names(joint: str, started: datetime) -> Iterator[str]:
         number += 1
 
 
-def session_folders(sessions: Path) -> list[Path]:
-    """The session folders in a folder, oldest first, by name; links are left out. Empty when there is no folder."""
-    return [path for path in named_as_sessions(sessions) if stat.S_ISDIR(path.lstat().st_mode)]
+def session_folders(sessions: Path, *, slug: str = "") -> list[Path]:
+    """The session folders in a folder, oldest first, by name; links are left out. Empty when there is no folder.
+
+    Args:
+        slug: of the joint whose sessions are meant; "" for all.
+    """
+    return [path for path in named_as_sessions(sessions, slug=slug) if stat.S_ISDIR(path.lstat().st_mode)]
 
 
-def named_as_sessions(sessions: Path) -> list[Path]:
+def named_as_sessions(sessions: Path, *, slug: str = "") -> list[Path]:
     """Everything in a folder that is named as a session, links too, oldest first. Empty when there is no folder.
+
+    Args:
+        slug: of the joint whose sessions are meant; "" for all.
 
     Raises:
         BadSession: the folder cannot be looked into.
@@ -63,7 +71,9 @@ def named_as_sessions(sessions: Path) -> list[Path]:
     try:
         if not sessions.is_dir():
             return []
-        return sorted(path for path in sessions.iterdir() if _FOLDER.fullmatch(path.name))
+        names = [name for name in os.listdir(sessions) if slug in name]  # noqa: PTH208, quick among ten thousand
+        found = sorted(name for name in names if (slug_in(name) == slug if slug else _FOLDER.fullmatch(name)))
+        return [sessions / name for name in found]
     except OSError as error:
         remedy = "name a folder that you may read and write with --sessions"
         raise BadSession(f"{str(sessions)[:200]} cannot be read ({error.strerror})", remedy=remedy) from None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -157,22 +157,31 @@ class Overview:
         played: rehearsals and practices, newest first.
         copies: (original, copies) of sessions that lie here more than once.
         vanished: sessions that this machine recorded in this folder and that are not here any more.
+        register_trouble: why this machine's register of sessions says nothing; "" where it does.
     """
 
     work: tuple[Row, ...]
     played: tuple[Row, ...]
     copies: tuple[tuple[Row, tuple[Row, ...]], ...] = ()
     vanished: tuple[str, ...] = ()
+    register_trouble: str = ""
 
 
-def overview(rows: Iterable[Row], *, now: datetime, names: dict[str, str], vanished: Sequence[str] = ()) -> Overview:
+def overview(
+    rows: Iterable[Row],
+    *,
+    now: datetime,
+    names: Mapping[str, str],
+    vanished: Sequence[str] = (),
+    register_trouble: str = "",
+) -> Overview:
     """Put rows in order and take copies aside.
 
     Args:
         rows: of all sessions of a folder.
         now: aware.
         names: by a session's first hash the folder name that the register knows it by; that one is the original.
-        vanished: as `Overview` has it.
+        vanished, register_trouble: as `Overview` has them.
     """
     by_first: dict[str, list[Row]] = defaultdict(list)
     alone: list[Row] = []
@@ -186,7 +195,13 @@ def overview(rows: Iterable[Row], *, now: datetime, names: dict[str, str], vanis
             copies.append((same[0], tuple(same[1:])))
     work = sorted((row for row in alone if not row.how), key=lambda row: _urgency(row, now))
     played = sorted((row for row in alone if row.how), key=lambda row: row.opened_utc, reverse=True)
-    return Overview(work=tuple(work), played=tuple(played), copies=tuple(copies), vanished=tuple(vanished))
+    return Overview(
+        work=tuple(work),
+        played=tuple(played),
+        copies=tuple(copies),
+        vanished=tuple(vanished),
+        register_trouble=register_trouble,
+    )
 
 
 def _urgency(row: Row, now: datetime) -> tuple[int, float, int, str]:

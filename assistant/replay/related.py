@@ -65,12 +65,11 @@ def others_beside(folder: Path) -> tuple[Other, ...]:
 
 
 def _on_joint(sessions: Path, slug: str) -> Iterable[Other]:
-    for folder in session_folders(sessions):
-        if slug_in(folder.name) == slug:
-            try:
-                yield other(folder.name, read_facts(honest_beginning(folder).entries))
-            except BadSession:
-                continue
+    for folder in session_folders(sessions, slug=slug):
+        try:
+            yield other(folder.name, read_facts(honest_beginning(folder).entries))
+        except BadSession:
+            continue
 
 
 # ------------------------------------------------------------------------------------------------ what is still wanted

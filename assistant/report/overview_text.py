@@ -62,6 +62,8 @@ def _notes(found: Overview) -> Iterator[str]:
         yield f"copies of {Path(original.folder).name}, counted once: {names}"
     for name in found.vanished:
         yield f"vanished: {name} was recorded here by this machine and is not here any more"
+    if found.register_trouble:
+        yield f"the register of this machine is damaged, so vanished sessions are not known: {found.register_trouble}"
 
 
 # ------------------------------------------------------------------------------------------------------------------ H

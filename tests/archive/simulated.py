@@ -33,6 +33,9 @@ def session(number: int, *, lines: int = 10, how: str = "", verdict: str = "comp
         "listeners": "constrained, vosk",
         "bolts": 8,
         "sound_seconds": 60.0,
+        "models": "0123456789",
+        "microphone": "",
+        "last": f"{name[:8]}-{lines}-last",
     }
     readings = [
         {
@@ -57,6 +60,37 @@ def session(number: int, *, lines: int = 10, how: str = "", verdict: str = "comp
         for bolt in range(1, 9)
     ]
     tools = [{"kind": "dial wrench", "name": "w", "serial": f"NS-TW-{number % 3}", "calibration_due": "2026-03-01"}]
+    if number % 4 == 0:  # a re-check at which bolt 3 moved
+        readings += [
+            each
+            | {"phase": "re-check", "pass_kind": "circular", "how": "movement reported", "value_nm": None}
+            | {"movement": "moved" if each["bolt"] == 3 else "held", "seconds": None, "setting_nm": None}
+            for each in readings
+        ]
+    if number % 4 == 1:  # nothing moved in the second round
+        around = {"phase": "seat", "pass_kind": "circular", "how": "movement reported", "value_nm": None}
+        readings += [each | around | {"movement": "held", "round": 2, "seconds": None} for each in readings]
+    utterances = [
+        {
+            "at_utc": each["at_utc"],
+            "utterance": f"{at:04}",
+            "state": "tightening",
+            "decision": "ask" if at == 0 else "accept",
+            "probability": 0.99,
+            "snr_db": 10.0,
+            "agreed": True,
+            "seconds": 1.2,
+            "kind": "value" if at < 5 else "command",
+        }
+        for at, each in enumerate(readings[:8])
+    ]
+    more = {
+        "due": [{"what": "cold re-check", "from_utc": str(opened), "until_utc": str(opened + timedelta(days=number))}],
+        "decisions": [{"kind": "kept", "text": f"bolt {n} was kept", "bolt": n} for n in (1, 2)],
+        "happenings": [{"kind": "skipped", "at_utc": str(opened), "group_name": "bolts", "bolt": 4}],
+        "people": [{"name": "Toni Vale", "role": "technician"}],
+    }
+    rows = {table: more[table] if number % 6 == 0 else [] for table in more}
     return Gathered(
         session=name,
         content=str(sessions["content"]),
@@ -68,6 +102,8 @@ def session(number: int, *, lines: int = 10, how: str = "", verdict: str = "comp
             "sessions": [own | sessions],
             "readings": [own | each for each in readings],
             "tools": [own | each for each in tools],
+            "utterances": [own | each for each in utterances],
+            **{table: [own | each for each in listed] for table, listed in rows.items()},
         },
         sound={},
         path=str(sessions["path"]),
