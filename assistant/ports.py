@@ -41,12 +41,31 @@ class Lost:
     samples: int
 
 
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """Something about the devices that the person should know; no sound is missing.
+
+    Args:
+        what: a key of the catalogues' `equipment`.
+        detail: which device, for the record.
+        at_sample: at which it was found.
+    """
+
+    what: str
+    detail: str
+    at_sample: int
+    samples: int = 0
+
+
+Piece = Block | Typed | Lost | Notice
+
+
 class Microphone(Protocol):
     """Source of sound or typed lines."""
 
     name: str
 
-    def read(self) -> Block | Typed | Lost | None:
+    def read(self) -> Piece | None:
         """Next piece in order, waiting for it; None at the end of the source. Pieces have no gaps: each `at_sample` is
         the end of the one before.
         """

@@ -57,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
         for check in checks:
             word = "there" if check.good else "MISSING" if check.needed else "missing"
             print(f"{word:8} {check.part:21} {check.message}")
-            if not check.good:
+            if check.remedy:
                 print(f"{'':31}{check.remedy}")
     if any(check.needed and not check.good for check in checks):
         return 3

@@ -20,6 +20,7 @@ from assistant.devices.echo import EchoCanceller
 from assistant.devices.live_microphone import SoundDeviceMicrophone
 from assistant.devices.loudspeaker import LoudSpeaker
 from assistant.devices.microphones import TypedMicrophone, WavMicrophone
+from assistant.devices.portaudio import PortAudio
 from assistant.devices.prompt_cache import PromptCache
 from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
 from assistant.devices.speaker import SilentSpeaker, WavSpeaker
@@ -139,6 +140,7 @@ class Parts:
         self.settings = settings
         self._undo = contextlib.ExitStack()
         self._notes: list[str] = []
+        self._portaudio: PortAudio | None = None
 
     def close(self) -> None:
         """Let go of everything. May be called twice."""
@@ -163,14 +165,21 @@ class Parts:
         """
         speaker: Speaker
         if kind == "voice":
-            clock = microphone.now_sample
-            speaker = LoudSpeaker(self.prompts(), clock=clock, device=self.settings.loudspeaker)
+            clock, audio = microphone.now_sample, self._audio()
+            speaker = LoudSpeaker(self.prompts(), clock=clock, device=self.settings.loudspeaker, audio=audio)
+            if isinstance(microphone, SoundDeviceMicrophone):
+                microphone.watch_streams({"input": microphone.device.place, "output": speaker.device.place})
         elif kind == "wav" and folder is not None:
             speaker = WavSpeaker(self.prompts(), folder)
         else:
             speaker = SilentSpeaker()
         self._undo.callback(speaker.close)
         return speaker
+
+    def _audio(self) -> PortAudio:
+        """One for microphone and loudspeaker: when one of them has the device list read anew, the other must know."""
+        self._portaudio = self._portaudio or PortAudio()
+        return self._portaudio
 
     # ----------------------------------------------------------------------------------------------------- listening
     def microphone(self, kind: str, file: Path | None) -> Clocked:
@@ -181,7 +190,7 @@ class Parts:
         """
         microphone: Clocked
         if kind == "mic":
-            microphone = SoundDeviceMicrophone(device=self.settings.microphone)
+            microphone = SoundDeviceMicrophone(device=self.settings.microphone, audio=self._audio())
         elif kind == "wav" and file is not None:
             microphone = WavMicrophone(file)
         else:

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import tempfile
+import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
 
 from assistant.devices.portaudio import PortAudio
 from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
+from assistant.devices.sound_server import Kind
 from assistant.devices.voice_activity import SileroActivity
 from assistant.devices.voice_settings import VoiceSettings
-from assistant.errors import AssistantError
+from assistant.errors import AssistantError, DeviceMissing
 from assistant.journal.disk import Disk, check_free_space, write_new_file
 
 
@@ -24,7 +29,7 @@ class Check:
         good: it works.
         needed: the hands-free session cannot do without it.
         message: what was found, or what is wrong.
-        code, remedy: of what is wrong; "" where it works.
+        code, remedy: of what is wrong, or may be; "" where it surely works.
     """
 
     part: str
@@ -57,21 +62,55 @@ def tried(part: str, attempt: Callable[[], str], *, needed: bool) -> Check:
 def sound_checks(
     *, microphone: str | None, loudspeaker: str | None, audio: Callable[[], PortAudio] = PortAudio
 ) -> Iterator[Check]:
-    """Microphone and loudspeaker, by name or the system's own choice, each opened for a moment."""
-    yield tried("microphone", lambda: _opens(audio(), microphone, "input"), needed=True)
-    yield tried("loudspeaker", lambda: _opens(audio(), loudspeaker, "output"), needed=True)
+    """Microphone and loudspeaker, by name or the system's own choice, each opened for a moment. One that the sound
+    server has muted is not there; a microphone that gives nothing but zeros is there with a doubt.
+    """
+    zeros = _Zeros()
+    found = tried("microphone", lambda: _opens(audio(), microphone, "input", zeros.take), needed=True)
+    if found.good and zeros.only:
+        found = replace(found, code="only-zeros", remedy=ONLY_ZEROS)
+    yield found
+    yield tried("loudspeaker", lambda: _opens(audio(), loudspeaker, "output", _silence), needed=True)
 
 
-def _opens(audio: PortAudio, name: str | None, kind: str) -> str:
+ONLY_ZEROS = "It gives no sound at all: muted, or a noise gate in quiet. `assistant devices --test` tells which."
+FIRST_SOUND_SECONDS = 0.4
+
+
+def _opens(audio: PortAudio, name: str | None, kind: Kind, callback: Callable[..., None]) -> str:
     device = audio.device(name, kind)
     opener = audio.open_input if kind == "input" else audio.open_output
-    audio.close(opener(device, _nothing, block_s=0.02))
-    others = sorted({d.name for d in audio.devices(kind)} - {device.name})
-    return f"{device.name}, {device.rate_hz} Hz" + (f" (also: {', '.join(others)})" if others else "")
+    stream = opener(device, callback, block_s=0.02)
+    place = audio.server.ours(kind)
+    if kind == "input":
+        time.sleep(FIRST_SOUND_SECONDS)
+    audio.close(stream)
+    if place is not None and place.muted:
+        raise DeviceMissing(f"{place.description} is muted", remedy="Turn it on in the system's sound settings.")
+    described = {p.description for p in audio.server.places(kind)}
+    others = sorted((described or {d.name for d in audio.devices(kind)}) - {device.name, place and place.description})
+    at = f" at {place.description}" if place is not None and place.description != device.name else ""
+    return f"{device.name}{at}, {device.rate_hz} Hz" + (f" (also: {', '.join(others)})" if others else "")
 
 
-def _nothing(*_arguments: object) -> None:
-    """Takes a block and does nothing with it."""
+class _Zeros:
+    """Whether all sound that came was exact zeros, and some came."""
+
+    def __init__(self) -> None:
+        self._blocks = 0
+        self._sound = False
+
+    @property
+    def only(self) -> bool:
+        return self._blocks > 0 and not self._sound
+
+    def take(self, indata: npt.NDArray[np.int16], *_rest: object) -> None:
+        self._blocks += 1
+        self._sound = self._sound or bool(indata.any())
+
+
+def _silence(outdata: npt.NDArray[np.int16], *_rest: object) -> None:
+    outdata.fill(0)
 
 
 def voice_checks(voice: VoiceSettings) -> Iterator[Check]:

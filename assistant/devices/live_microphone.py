@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import queue
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,8 +14,9 @@ import numpy.typing as npt
 
 from assistant.devices.portaudio import Device, PortAudio
 from assistant.devices.resampling import Resampler
+from assistant.devices.sound_server import CALLED, Kind, StreamWatch
 from assistant.errors import DeviceMissing
-from assistant.ports import Block, Lost
+from assistant.ports import Block, Lost, Notice
 
 RATE_HZ = 16_000
 BLOCK_SECONDS = 0.02
@@ -108,11 +109,12 @@ class SoundDeviceMicrophone:
     ) -> None:
         self._audio = audio or PortAudio()
         self._wanted = device
+        self._watch: StreamWatch | None = None
         self._now = now
         self._stopped_s = stopped_s
         self._at = 0
         self._closed = False
-        self._waiting: list[Block | Lost] = []
+        self._waiting: list[Block | Lost | Notice] = []
         self._zeros = 0
         self._gated = False
         self._failed_reopens = 0
@@ -120,11 +122,14 @@ class SoundDeviceMicrophone:
         self._open()
         self.name = self.device.name
 
-    def read(self) -> Block | Lost | None:
+    def read(self) -> Block | Lost | Notice | None:
         """Next 20 ms or so, waiting for it; None once closed."""
         while not self._waiting:
             if self._closed:
                 return None
+            for news in self._watch.news() if self._watch is not None else ():
+                detail = f"{CALLED[news.kind]}: now {news.to.description}"
+                self._waiting.append(Notice(news.what, detail, self._end()))
             try:
                 self._take(self._feed.chunks.get(timeout=self._limit_s()))
             except queue.Empty:
@@ -141,9 +146,20 @@ class SoundDeviceMicrophone:
         """
         return self._opened_at + self._feed.frames * RATE_HZ // self.device.rate_hz
 
+    def watch_streams(self, wanted: Mapping[Kind, str]) -> None:
+        """Tell from now on, as a `Notice`, when the sound server moves a stream of ours.
+
+        Args:
+            wanted: the server's name of the place that was named, by kind; "" where nobody named one.
+        """
+        self._watch = StreamWatch(self._audio.server, {kind: name for kind, name in wanted.items() if name})
+        self._watch.start()
+
     def close(self) -> None:
         """Stop; further `read` answers None. May be called twice."""
         self._closed = True
+        if self._watch is not None:
+            self._watch.close()
         stream, self._stream = self._stream, None
         if stream is not None:
             self._audio.close(stream)

@@ -157,20 +157,21 @@ class LoudSpeaker:
     def _play(self, samples: npt.NDArray[np.int16], rate: int, at_sample: int) -> Spoken | None:
         fitted = resampled(samples, rate, self.device.rate_hz)
         latency_s = float(self._stream.latency)
-        playing = _Playing(fitted, self.device.rate_hz, self._now)
+        playing = _Playing(fitted, self.device.rate_hz, self._now, self._clock)
         limit_s = len(fitted) / self.device.rate_hz + latency_s + self._patience_s
         self._playing = playing
         try:
             if not playing.started.wait(self._patience_s):
                 return None
-            start = max(at_sample, self._clock()) + round(latency_s * RATE_HZ)
+            start = max(at_sample, playing.first_at) + round(latency_s * RATE_HZ)
             self._sounding = start - EARLY_SAMPLES, resampled(samples, rate, RATE_HZ)
             if not playing.finished.wait(limit_s):
                 return None
         finally:
             self._playing = None
         time.sleep(latency_s)  # what was handed over has yet to sound
-        end = max(self._clock(), start + clock_samples(playing.position, self.device.rate_hz))
+        last = playing.last_at + round(latency_s * RATE_HZ)
+        end = max(last, start + clock_samples(playing.position, self.device.rate_hz))
         return Spoken(start, end, cut_short=playing.cut.is_set(), whole=playing.whole(latency_s))
 
     def _fill(self, outdata: npt.NDArray[np.int16], frames: int, _time: object, status: Any) -> None:
@@ -198,12 +199,16 @@ class _Playing:
         samples: at the device's rate.
         rate_hz: of the device.
         now: a steady clock in seconds.
+        clock: the microphone's, asked where sound is handed over: who waits for that may wake much later.
     """
 
-    def __init__(self, samples: npt.NDArray[np.int16], rate_hz: int, now: Callable[[], float]) -> None:
+    def __init__(
+        self, samples: npt.NDArray[np.int16], rate_hz: int, now: Callable[[], float], clock: Callable[[], int]
+    ) -> None:
         self.samples = samples
         self.position = 0
-        self._rate_hz, self._now = rate_hz, now
+        self.first_at = self.last_at = 0  # on the microphone's clock, of the first block's start and the last one's end
+        self._rate_hz, self._now, self._clock = rate_hz, now, clock
         self._times: list[tuple[float, int]] = []  # when a block was asked for, and how much had been given before
         self._underruns = 0
         self.started = threading.Event()
@@ -221,7 +226,11 @@ class _Playing:
             return
         piece = self.samples[self.position : self.position + frames]
         outdata[: len(piece)] = piece[:, None]
+        at = self._clock()
+        if not self.position:
+            self.first_at = at
         self.position += len(piece)
+        self.last_at = at + clock_samples(len(piece), self._rate_hz)
         self.started.set()
         if self.position >= len(self.samples):
             self.finished.set()

@@ -8,9 +8,10 @@ import os
 import threading
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from assistant.devices.sound_server import CALLED, Kind, Place, SoundServer, opening_at
 from assistant.errors import DeviceMissing
 
 OUTPUT_BUFFER_SECONDS = 0.1
@@ -27,13 +28,14 @@ INSTALL_REMEDY = (
 
 @dataclass(frozen=True, slots=True)
 class Device:
-    """A microphone or loudspeaker as PortAudio lists it."""
+    """A microphone or loudspeaker as PortAudio lists it, or one of the sound server's behind PortAudio's door to it."""
 
     index: int
     name: str
     rate_hz: int  # its own rate; it is opened at this one and resampled here
     channels: int
     latency_s: float = 0.0  # of its own high setting: what the driver holds to be safe
+    place: str = ""  # the sound server's name for it; "" where it is opened past the server, or nobody named it
 
 
 class PortAudio:
@@ -41,19 +43,21 @@ class PortAudio:
 
     Args:
         library: the sounddevice module, or something like it in tests; None imports it.
+        server: of the sound server, which knows devices that PortAudio cannot name.
 
     Raises:
         DeviceMissing: sounddevice or PortAudio cannot be loaded.
     """
 
-    def __init__(self, library: Any = None) -> None:
+    def __init__(self, library: Any = None, server: SoundServer | None = None) -> None:
         self._library = _load() if library is None else library
+        self.server = server or SoundServer()
         self._streams: list[Any] = []
         self._lock = threading.RLock()
         self._refreshed = float("-inf")
         self.generation = 0  # grows when the device list is read anew; streams of an older generation are closed
 
-    def devices(self, kind: str) -> list[Device]:
+    def devices(self, kind: Kind) -> list[Device]:
         """All devices of `kind`: "input" or "output".
 
         Raises:
@@ -77,26 +81,42 @@ class PortAudio:
                 found.append(Device(index, str(entry["name"]), rate_hz, channels, float(latency_s)))
         return found
 
-    def device(self, name: str | None, kind: str) -> Device:
-        """The device called `name` (whole name, or a part that only one has), or the system's default for None.
+    def device(self, name: str | None, kind: Kind) -> Device:
+        """The device called `name` (whole name, or a part that only one has), or the system's default for None. Where a
+        sound server runs, its names and descriptions go before PortAudio's.
 
         Raises:
             DeviceMissing: there is none, or several have that name; the message lists what is there.
         """
         present = self.devices(kind)
-        what = "microphone" if kind == "input" else "loudspeaker"
+        what = CALLED[kind]
         if not present:
             raise DeviceMissing(f"there is no {what}", remedy=f"Plug one in, or use {_without(kind)}.")
         if name is None:
             return self._default(present, kind)
+        places = self.server.places(kind)
         wanted = name.casefold()
+        whole = [p for p in places if wanted in (p.name.casefold(), p.description.casefold())]
         exact = [device for device in present if device.name.casefold() == wanted]
+        part = [p for p in places if wanted in p.name.casefold() or wanted in p.description.casefold()]
+        if len(whole) == 1:
+            return self._at(whole[0], present, kind)
+        if not (whole or exact) and len(part) == 1:
+            return self._at(part[0], present, kind)
         matches = exact or [device for device in present if wanted in device.name.casefold()]
-        if len({device.name for device in matches}) == 1:
+        several = whole or ([] if exact else part)
+        if not several and len({device.name for device in matches}) == 1:
             return matches[0]
-        names = ", ".join(sorted({repr(device.name) for device in matches or present}))
-        how = "several are" if matches else "none is"
+        called = [p.name for p in several] or [device.name for device in matches]
+        others = [p.description for p in places] + [device.name for device in present]
+        names = ", ".join(sorted({repr(each) for each in called or others}))
+        how = "several are" if called else "none is"
         raise DeviceMissing(f"{what} {name!r}: {how} called so", remedy=f"Name one of: {names}.")
+
+    def _at(self, place: Place, present: list[Device], kind: Kind) -> Device:
+        """PortAudio's door to the server, with the place behind it that is meant."""
+        door = next((device for device in present if device.name == "pulse"), None) or self._default(present, kind)
+        return replace(door, name=place.description, place=place.name)
 
     def open_input(self, device: Device, callback: Callable[..., None], *, block_s: float) -> Any:
         """A running input stream, int16, of one channel or, where that is refused, two.
@@ -154,7 +174,7 @@ class PortAudio:
             self._library._initialize()
             done.set()
 
-    def _default(self, present: list[Device], kind: str) -> Device:
+    def _default(self, present: list[Device], kind: Kind) -> Device:
         with contextlib.suppress(Exception):
             index = int(self._library.query_devices(kind=kind)["index"])
             for device in present:
@@ -164,7 +184,8 @@ class PortAudio:
 
     def _open(self, what: str, device: Device, callback: Callable[..., None], block_s: float, **options: float) -> Any:
         fault: Exception | None = None
-        with self._lock, _quiet():
+        kind: Kind = "input" if what == "InputStream" else "output"
+        with self._lock, _quiet(), opening_at(kind, device.place):
             for channels in sorted({1, min(2, device.channels)}):
                 try:
                     stream = getattr(self._library, what)(
@@ -224,7 +245,7 @@ def _quiet() -> Iterator[None]:
         os.close(nowhere)
 
 
-def _without(kind: str) -> str:
+def _without(kind: Kind) -> str:
     return "--listen wav:FILE or --listen typed" if kind == "input" else "--speak wav:FOLDER or --speak silent"
 
 

@@ -52,6 +52,7 @@ class Fault:
 
 DEADLINE_S = 15.0
 """Longer than this, beside the sound's own length, no reading takes; a busy machine needs one or two. Then it hangs."""
+CLOSE_S = 5.0  # what an engine has begun is done by then; a busy machine needs one or two
 FAULTS = 2
 """Readings in a row that a listener may fail: one may be the memory of a moment."""
 
@@ -163,9 +164,14 @@ class Hearing:
         return ""
 
     def close(self) -> None:
-        """Let the threads end."""
+        """Let the threads end, and wait for it: one that comes back from its engine while the interpreter goes
+        down would abort the process (a thread's end unwinds through the engine's C++). One that hangs is left behind.
+        """
         for each in self._listeners:
             each.close()
+        until = time.monotonic() + CLOSE_S
+        for each in self._listeners:
+            each.join(until - time.monotonic())
 
     def _result(self, listener: _Listener, job: Future[T], samples: Samples | None = None) -> tuple[T, ...]:
         """What came of a job, in a tuple; an empty one where it failed, and the listener is given up if that is due."""
@@ -200,7 +206,8 @@ class _Listener:
         self.recogniser = recogniser
         self.failed = 0  # readings in a row
         self._work: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
-        threading.Thread(target=self._run, daemon=True, name=recogniser.name).start()
+        self._thread = threading.Thread(target=self._run, daemon=True, name=recogniser.name)
+        self._thread.start()
 
     def submit(self, call: Callable[..., T], *arguments: object) -> Future[T]:
         """Have something done in the thread."""
@@ -218,6 +225,10 @@ class _Listener:
     def close(self) -> None:
         """Let the thread end after what it has to do."""
         self._work.put(None)
+
+    def join(self, seconds: float) -> None:
+        """Wait for its end, so long at most."""
+        self._thread.join(max(0.0, seconds))
 
     def _run(self) -> None:
         while (work := self._work.get()) is not None:

@@ -32,7 +32,7 @@ from assistant.events import (
 from assistant.journal.clock import Clock, running_beside, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
-from assistant.ports import Activity, Block, Canceller, Lost, Microphone, Samples, Speaker, Spoken, Typed
+from assistant.ports import Activity, Block, Canceller, Lost, Microphone, Notice, Piece, Samples, Speaker, Spoken, Typed
 from assistant.procedure.acceptance import may_go_on
 from assistant.procedure.beside import time_is_up, unanswered
 from assistant.procedure.decide import begin, decide
@@ -120,7 +120,7 @@ class Session:
             else None
         )
         self._caught: Caught | None = None  # under the prompt that sounds
-        self._meanwhile: deque[Block | Typed | Lost] = deque()  # came while a prompt sounded, still to be taken in
+        self._meanwhile: deque[Piece] = deque()  # came while a prompt sounded, still to be taken in
         self._reading = ReadAhead(hearing, self._endpointer, self._grammar, self._may_go_on)
 
     # --------------------------------------------------------------------------------------------------- running
@@ -167,13 +167,15 @@ class Session:
         told = self._time_left()
         return told[-1].seconds if told else None
 
-    def _take(self, piece: Block | Typed | Lost) -> None:
+    def _take(self, piece: Piece) -> None:
         if isinstance(piece, Typed):
             self._now = max(self._now, piece.at_sample)
             self._typed(piece.text)
         elif isinstance(piece, Lost):
             self._now = piece.at_sample + piece.samples
             self._lost(piece)
+        elif isinstance(piece, Notice):
+            self._settle((TroubleFound(what=piece.what, detail=piece.detail),))
         else:
             self._block(piece)
 

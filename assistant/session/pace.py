@@ -6,7 +6,7 @@ import time
 from dataclasses import dataclass, field
 
 from assistant.events import SAMPLE_RATE_HZ
-from assistant.ports import Block, Lost, Microphone, Typed
+from assistant.ports import Block, Microphone, Piece
 
 
 @dataclass(slots=True)
@@ -17,7 +17,7 @@ class RealPace:
     name: str = "simulated technician"
     _started: float | None = field(default=None)
 
-    def read(self) -> Block | Typed | Lost | None:
+    def read(self) -> Piece | None:
         """Wait until the piece is over, then give it."""
         piece = self.inner.read()
         if isinstance(piece, Block):

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assistant.events import SAMPLE_RATE_HZ
-from assistant.ports import Activity, Block, Lost, Microphone, Samples, Speaker, Typed
+from assistant.ports import Activity, Block, Lost, Microphone, Notice, Samples, Speaker, Typed
 from assistant.session.hearing import Hearing, alternative
 from assistant.session.sound_watch import why_unheard
 from assistant.speech.endpoint import Endpointer
@@ -170,7 +170,7 @@ class _Room:
         if piece is None or isinstance(piece, Typed):
             self.over = True
             return np.zeros(0, np.int16)
-        samples = np.zeros(piece.samples, np.int16) if isinstance(piece, Lost) else piece.samples
+        samples = np.zeros(piece.samples, np.int16) if isinstance(piece, Lost | Notice) else piece.samples
         self.at = piece.at_sample + len(samples)
         self.only_zeros = self.only_zeros and not (isinstance(piece, Block) and samples.any())
         return samples

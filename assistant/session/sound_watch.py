@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from statistics import median
 
 from assistant.events import TroubleFound
 from assistant.speech.utterance import Utterance
@@ -14,6 +15,13 @@ rejected each time (one speaker, quiet room, 2026-12-01)."""
 NOISY_DB = 6.0
 """Speech less above the noise than this is mostly not understood (the listeners' table in DEVELOPERS, 5 dB)."""
 CLIPPED_SHARE = 0.02
+USUAL = 5
+"""So many understood answers tell how a person usually sounds here."""
+FAINTER_DB = 15.0
+"""A level that falls by so much and stays there is no mood: the microphone has slipped, or another one listens."""
+NOISIER_DB = 12.0
+"""So much more noise is another machine; told only where it leaves less than STILL_CLEAR_DB above it."""
+STILL_CLEAR_DB = 12.0
 
 
 def why_unheard(level_dbfs: float, snr_db: float | None, clipped: float) -> str:
@@ -33,26 +41,53 @@ def why_unheard(level_dbfs: float, snr_db: float | None, clipped: float) -> str:
 
 @dataclass(slots=True)
 class SoundWatch:
-    """Counts answers that were not understood, and says once for each reason what to change."""
+    """Counts answers that were not understood, and compares level and noise with what they were at first; says once for
+    each reason what to change.
+    """
 
     _row: list[Utterance] = field(default_factory=list)
     _said: set[str] = field(default_factory=set)
+    _usual: list[Utterance] = field(default_factory=list)
+    _last: list[Utterance] = field(default_factory=list)
 
     def take(self, utterance: Utterance, *, understood: bool) -> tuple[TroubleFound, ...]:
         """The next utterance; what the person should be told now."""
         if understood:
             self._row.clear()
-            return ()
+            return self._compared(utterance)
         self._row.append(utterance)
         if len(self._row) < IN_A_ROW:
             return ()
         row, self._row = self._row[-IN_A_ROW:], []
         middle = sorted(row, key=lambda u: u.level_dbfs)[IN_A_ROW // 2]
         what = why_unheard(middle.level_dbfs, middle.snr_db, middle.clipped)
-        if not what or what in self._said:
+        if not what:
             return ()
-        self._said.add(what)
         over = "" if middle.snr_db is None else f", {middle.snr_db:.0f} dB over the noise"
         share = f", {middle.clipped:.0%} of it overdriven" if middle.clipped > CLIPPED_SHARE else ""
         detail = f"{IN_A_ROW} answers in a row not understood: speech at {middle.level_dbfs:.0f} dBFS{over}{share}"
+        return self._once(what, detail)
+
+    def _compared(self, utterance: Utterance) -> tuple[TroubleFound, ...]:
+        """What the last understood answers tell against the first ones."""
+        if len(self._usual) < USUAL:
+            self._usual.append(utterance)
+            return ()
+        self._last = [*self._last, utterance][-IN_A_ROW:]
+        if len(self._last) < IN_A_ROW:
+            return ()
+        usual_db, level_db = (median(u.level_dbfs for u in some) for some in (self._usual, self._last))
+        noises = [[u.level_dbfs - u.snr_db for u in some if u.snr_db is not None] for some in (self._usual, self._last)]
+        if level_db < usual_db - FAINTER_DB:
+            return self._once("fainter", f"answers at {level_db:.0f} dBFS, at first {usual_db:.0f} dBFS")
+        if all(noises):
+            before_db, noise_db = (median(some) for some in noises)
+            if noise_db > before_db + NOISIER_DB and level_db - noise_db < STILL_CLEAR_DB:
+                return self._once("noisier", f"noise at {noise_db:.0f} dBFS, at first {before_db:.0f} dBFS")
+        return ()
+
+    def _once(self, what: str, detail: str) -> tuple[TroubleFound, ...]:
+        if what in self._said:
+            return ()
+        self._said.add(what)
         return (TroubleFound(what=what, detail=detail),)

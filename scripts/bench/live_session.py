@@ -1,6 +1,7 @@
 """`assistant guide` in wall-clock time through PortAudio, ALSA and a sound server; a technician answers aloud.
 
-    scripts/bench/live --snr 20 10 5 [--minutes 4] [--joint FILE] [--headset] [--echo 10] [--stop-every 3] [--json FILE]
+    scripts/bench/live --snr 20 10 5 [--minutes 4] [--joint FILE] [--people SPEECH_FOLDER] [--headset] [--echo 10]
+        [--stop-every 3] [--json FILE]
 
 The technician is the rehearsal's; it sees the journal and hears the loudspeaker, answers 0.2 to 1.5 s after a prompt,
 and says it again after 5 s of silence. Everything is measured from one recording of both streams. Reply: last sound of
@@ -31,15 +32,21 @@ import numpy as np
 import numpy.typing as npt
 import soxr
 
-from assistant.devices.espeak_voices import speak
+from assistant.cli import house
+from assistant.config.settings import Settings
+from assistant.devices.espeak_voices import speak, speech_edges
 from assistant.devices.noise import make_noise
+from assistant.devices.prompt_cache import PromptCache
+from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
 from assistant.devices.wav_file import write_wav
-from assistant.events import Event, Measured, PromptSpoken, UtteranceHeard
+from assistant.events import Event, Measured, Pass, PromptSpoken, UtteranceHeard
 from assistant.journal.encoding import EVENT_FORMAT
 from assistant.ports import Block, Spoken
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.session.technician import Technician
+from assistant.speech.wording import ONES
+from scripts.bench.corpus import load
 from scripts.bench.sound_room import BLOCK, RATE_HZ, Room, missing, open_room, samples
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -50,21 +57,68 @@ RECORDED = frozenset(
 )
 ASKED = frozenset(
     "reading-doubted confirmation-doubted choice-offered reading-outside reading-impossible command-doubted"
-    " figures-asked".split()
+    " figures-asked name-asked name-read-back".split()
 )
 Floats = npt.NDArray[np.float64]
+
+
+class Figures:
+    """Readings in the voices of people: recordings of single figures, one person for a reading, a short pause between.
+
+    Args:
+        folder: recordings as `digits/PERSON/FIGURE_*.flac`; people and takes are drawn by the seed.
+    """
+
+    def __init__(self, folder: Path, seed: int) -> None:
+        self._people = sorted(each for each in (folder / "digits").iterdir() if each.is_dir())
+        self._chance = np.random.default_rng(seed)
+
+    def said(self, text: str) -> npt.NDArray[np.int16] | None:
+        """The figures in a row, int16 at 16 kHz; None where there are other words."""
+        words = text.split()
+        if not words or any(word not in ONES[:10] for word in words):
+            return None
+        person = self._people[int(self._chance.integers(len(self._people)))]
+        pieces: list[npt.NDArray[np.int16]] = []
+        for word in words:
+            takes = sorted(person.glob(f"{ONES.index(word)}_*.flac"))
+            sound = np.rint(load(takes[int(self._chance.integers(len(takes)))]) * 32767).astype(np.int16)
+            first, past = speech_edges(sound, below_db=35.0)
+            pieces += [sound[first:past], np.zeros(round(self._chance.uniform(0.05, 0.2) * 16_000), np.int16)]
+        return np.concatenate(pieces[:-1])
 
 
 class Worker(Technician):
     """The rehearsal's technician in a real room: renders beside, and never talks over a prompt unless told to."""
 
-    def __init__(self, *, voice: str, snr_db: float, noise: str, seed: int, reaction_s: tuple[float, float]) -> None:
+    def __init__(
+        self,
+        *,
+        voice: str,
+        snr_db: float,
+        noise: str,
+        seed: int,
+        reaction_s: tuple[float, float],
+        people: Path | None = None,
+    ) -> None:
         bed = make_noise(noise, 60 * 16_000, seed) if noise != "none" else None
-        super().__init__(voice=lambda text: speak(text, voice, 150), noise=bed, snr_db=snr_db, slips=(), seed=seed)
+        self._figures = Figures(people, seed) if people else None
+
+        def said(text: str) -> tuple[npt.NDArray[np.int16], int, int]:
+            spoken = self._figures.said(text) if self._figures else None
+            return (spoken, 0, len(spoken)) if spoken is not None else speak(text, voice, 150)
+
+        super().__init__(voice=said, noise=bed, snr_db=snr_db, slips=(), seed=seed)
         self._reaction_s = reaction_s
         self._rendering: tuple[str, Measured | None, Future[Any]] | None = None
         self._renders = ThreadPoolExecutor(max_workers=1)
         self.clean: list[Floats] = []
+
+    def _say(self, reading: Measured, state: State, item: Pass) -> str:
+        """People of the folder said single figures: so the reading is said by its figures."""
+        if self._figures is None:
+            return super()._say(reading, state, item)
+        return " ".join("point" if c == "." else ONES[int(c)] for c in f"{reading.value.normalize():f}")
 
     def hears(self, spoken: Spoken) -> None:
         del spoken
@@ -102,7 +156,9 @@ class Worker(Technician):
 
 @dataclass
 class Turn:
-    """One utterance of the technician and what became of it; seconds on the recording's clock."""
+    """One utterance of the technician and what became of it; seconds on the recording's clock. `parts_ms` of the reply:
+    until the end that the endpointer found, from there until it is on record, from there until the reply sounds.
+    """
 
     text: str
     start_s: float
@@ -111,6 +167,7 @@ class Turn:
     reading: str = ""
     under_prompt: bool = False
     reply_ms: float | None = None
+    parts_ms: tuple[float, float, float] | None = None
     became: str = "unheard"
     wrong: bool = False
     heard: str = ""
@@ -125,6 +182,7 @@ class Run:
     said: list[tuple[float, bool, bool, str, str]]  # about when, first, under a prompt, text, reading
     clean: list[Floats]
     started: float
+    recorded: list[int]  # sample at which each event was recorded
     prompts: Callable[[str], npt.NDArray[np.int16]]  # text -> its sound at 48 kHz
     memory_mb: list[float] = field(default_factory=list)
     exit_code: int | None = None
@@ -134,11 +192,18 @@ class Run:
 def hold(room: Room, args: argparse.Namespace, snr_db: float, *, log: Path) -> Run:
     """Run one session and record it."""
     room.settings(*(["headset = true"] if args.headset else []), *args.setting)
-    worker = Worker(voice=args.voice, snr_db=snr_db, noise=args.noise, seed=args.seed, reaction_s=tuple(args.reaction))
+    worker = Worker(
+        voice=args.voice,
+        snr_db=snr_db,
+        noise=args.noise,
+        seed=args.seed,
+        reaction_s=tuple(args.reaction),
+        people=args.people,
+    )
     journal = Journal(room.folder / "sessions")
     worker.watch(lambda: journal.state)
     command = [sys.executable, "-m", "assistant", "guide", str(args.joint), "--date", "2026-11-25", "--new"]
-    run = Run(np.zeros((0, 2), np.int16), [], [], worker.clean, 0.0, _rendered(room))
+    run = Run(np.zeros((0, 2), np.int16), [], [], worker.clean, 0.0, [], _rendered(room))
     pieces: list[npt.NDArray[np.int16]] = []
     with room.streams() as (ear, mouth), log.open("wb") as told:
         run.started = time.time()
@@ -197,7 +262,7 @@ def hold(room: Room, args: argparse.Namespace, snr_db: float, *, log: Path) -> R
                 process.kill()
     run.room = np.concatenate(pieces)
     journal.look()
-    run.events = journal.events
+    run.events, run.recorded = journal.events, journal.recorded
     run.errors = log.read_text("utf-8", "replace")
     return run
 
@@ -214,6 +279,7 @@ class Journal:
     def __init__(self, sessions: Path) -> None:
         self._sessions, self._known = sessions, set(sessions.glob("*"))
         self.events: list[Event] = []
+        self.recorded: list[int] = []
         self.state = State()
         self._read = 0
 
@@ -230,6 +296,7 @@ class Journal:
             self._read += len(whole)
             for line in whole.splitlines():
                 record = json.loads(line)
+                self.recorded.append(int(record["sample"]))
                 new.append(EVENT_FORMAT.decode(record["kind"], record["version"], record["payload"], where="journal"))
         self.events += new
         self.state = fold(self.state, new)
@@ -237,10 +304,8 @@ class Journal:
 
 
 def _rendered(room: Room) -> Callable[[str], npt.NDArray[np.int16]]:
-    from assistant.devices.prompt_cache import PromptCache
-    from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
-
-    cache = PromptCache(Pyttsx3Renderer(), room.folder / "home/.cache/bolting-assistant/prompts")
+    voice = Pyttsx3Renderer(house.voice_settings(Settings()))
+    cache = PromptCache(voice, room.folder / "home/.cache/bolting-assistant/prompts")
 
     def sound(text: str) -> npt.NDArray[np.int16]:
         rendered, rate = cache.sound(text)
@@ -276,17 +341,28 @@ def turns(run: Run) -> list[Turn]:
         later = onsets[onsets > turn.end_s * RATE_HZ]
         if len(later) and later[0] / RATE_HZ < min(until, turn.end_s + 4.5):
             turn.reply_ms = 1000 * (later[0] / RATE_HZ - turn.end_s)
+            turn.parts_ms = _parts(run, turn, offset_s)
         _became(turn, _between(run.events, turn, until, offset_s))
     return found
+
+
+def _parts(run: Run, turn: Turn, offset_s: float) -> tuple[float, float, float] | None:
+    """See `Turn`."""
+    assert turn.reply_ms is not None
+    for event, at in zip(run.events, run.recorded, strict=True):
+        if isinstance(event, UtteranceHeard):
+            end_s, recorded_s = event.end_sample / 16_000 + offset_s, at / 16_000 + offset_s
+            if event.start_sample / 16_000 + offset_s < turn.end_s < recorded_s:
+                found, taken = 1000 * (end_s - turn.end_s), 1000 * (recorded_s - end_s)
+                return found, taken, turn.reply_ms - found - taken
+    return None
 
 
 def _place(air: Floats, clean: Floats, about: int) -> int:
     """First sample of `clean` in the microphone's stream near `about`."""
     low = max(0, about - RATE_HZ // 4)
     part = air[low : about + 3 * RATE_HZ + len(clean)]
-    size = 1 << (len(part) + len(clean)).bit_length()
-    product = np.fft.irfft(np.fft.rfft(part, size) * np.conj(np.fft.rfft(clean, size)), size)
-    return low + int(np.argmax(product[: max(1, len(part) - len(clean))]))
+    return low + _lag(part, clean)
 
 
 def _offset_s(run: Run, found: Sequence[Turn]) -> float:
@@ -329,32 +405,61 @@ def _became(turn: Turn, events: Sequence[Event]) -> None:
             turn.wrong |= abs(float(achieved.value) - float(turn.reading)) > 1e-6
 
 
+CHUNK = RATE_HZ // 5
+IN_STEP = RATE_HZ * 6 // 100  # a chunk that sounds later or sooner than this against the others is not in its place
+
+
 def prompts(run: Run, found: Sequence[Turn]) -> tuple[int, list[str]]:
-    """How many prompts were spoken, and those of which less than 85 % or more than half a second too much sounded."""
+    """How many prompts were spoken, and those said once of which less than 90 % sounded in its place: what was left
+    out, and what came late because of a hole, is missing alike.
+    """
     offset = _offset_s(run, found)
-    speaker = np.abs(run.room[:, 1].astype(np.int32)) > SOUNDS
+    speaker = run.room[:, 1].astype(np.float64)
     cut, count = [], 0
     for event in run.events:
         if not isinstance(event, PromptSpoken) or event.cut_short:
             continue
-        first = round((event.start_sample / 16_000 + offset - 0.3) * RATE_HZ)
-        last = round((event.end_sample / 16_000 + offset + 0.3) * RATE_HZ)
-        if first < 0 or last > len(speaker):
+        first = round((event.start_sample / 16_000 + offset) * RATE_HZ)
+        meant = run.prompts(event.text).astype(np.float64)
+        if first < 0 or first + len(meant) > len(speaker):
             continue
         count += 1
-        sounded = np.flatnonzero(speaker[first:last])
-        meant = np.flatnonzero(np.abs(run.prompts(event.text).astype(np.int32)) > SOUNDS)
-        length = (sounded[-1] - sounded[0]) / RATE_HZ if len(sounded) else 0.0
-        whole = (meant[-1] - meant[0]) / RATE_HZ
-        if event.times == 1 and not 0.85 * whole <= length <= whole + 0.5:
-            cut.append(f"{event.text[:40]!r}: {length:.2f} of {whole:.2f} s, whole {event.whole}")
+        share = sounded(speaker[max(0, first - RATE_HZ // 2) : first + len(meant) + RATE_HZ], meant)
+        if event.times == 1 and share < 0.9:
+            cut.append(f"{event.text[:40]!r}: {share:.0%} sounded, whole {event.whole}")
     return count, cut
+
+
+def sounded(heard: Floats, meant: Floats) -> float:
+    """The share of a prompt's loud fifths of a second that are in what was heard, each where it belongs."""
+    at = _lag(heard, meant)
+    loud = [n for n in range(0, len(meant) - CHUNK, CHUNK) if np.abs(meant[n : n + CHUNK]).max() > 10 * SOUNDS]
+    good = 0
+    for n in loud:
+        piece = meant[n : n + CHUNK]
+        low = max(0, at + n - IN_STEP)
+        there = heard[low : at + n + CHUNK + IN_STEP]
+        if len(there) < CHUNK:
+            continue
+        lag = _lag(there, piece)
+        near = there[lag : lag + CHUNK]
+        likeness = near @ piece[: len(near)] / (np.linalg.norm(near) * np.linalg.norm(piece) + 1e-9)
+        good += likeness > 0.7
+    return good / max(1, len(loud))
+
+
+def _lag(heard: Floats, sought: Floats) -> int:
+    """Where `sought` lies in what was heard."""
+    size = 1 << (len(heard) + len(sought)).bit_length()
+    product = np.fft.irfft(np.fft.rfft(heard, size) * np.conj(np.fft.rfft(sought, size)), size)
+    return int(np.argmax(product[: max(1, len(heard) - len(sought) + 1)]))
 
 
 def figures(run: Run, found: Sequence[Turn]) -> dict[str, Any]:
     """The table's figures of one run."""
     firsts = [t for t in found if t.first and not t.under_prompt]
     replies = [t.reply_ms for t in found if t.reply_ms is not None and not t.under_prompt]
+    parts = [t.parts_ms for t in found if t.parts_ms is not None and not t.under_prompt]
     said, cut = prompts(run, found)
     stops = [t for t in found if t.under_prompt]
     events = run.events
@@ -369,6 +474,7 @@ def figures(run: Run, found: Sequence[Turn]) -> dict[str, Any]:
         "readings": sum(bool(t.reading) for t in found),
         "wrong": sum(t.wrong for t in found),
         "reply_ms": {f"p{q}": round(float(np.percentile(replies, q))) for q in (5, 50, 95)} if replies else None,
+        "reply_parts_ms": [round(float(np.median(each))) for each in zip(*parts, strict=True)] if parts else None,
         "prompts": said,
         "prompts_cut": cut,
         "prompts_said_again": sum(isinstance(e, PromptSpoken) and e.times > 1 for e in events),
@@ -390,6 +496,7 @@ def arguments(given: Sequence[str] | None = None) -> argparse.Namespace:
     parser.add_argument("--answers", type=int, default=0, help="end a run after so many first answers")
     parser.add_argument("--joint", type=Path, default=ROOT / "demo_joints/north-sluice-gearbox-base.toml")
     parser.add_argument("--voice", default="gmw/en-us")
+    parser.add_argument("--people", type=Path, metavar="FOLDER", help="readings by figures that people recorded")
     parser.add_argument("--reaction", type=float, nargs=2, default=(0.2, 1.5), metavar="S")
     parser.add_argument("--headset", action="store_true", help="settings say that the microphone hears no loudspeaker")
     parser.add_argument("--echo", type=float, metavar="DB", help="the microphone hears the loudspeaker so much quieter")

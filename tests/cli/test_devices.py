@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from assistant.cli import start
@@ -12,6 +13,7 @@ from assistant.cli.devices import everything_tried
 from assistant.cli.main import main
 from assistant.config.settings import Settings, read_settings
 from assistant.devices.checks import record_check, sound_checks, tried
+from assistant.devices.sound_server import Place
 from assistant.errors import BadSettings, DeviceMissing, ModelMissing
 
 
@@ -36,7 +38,12 @@ class FakeAudio:
     def devices(self, kind):
         return [self.Device()]
 
+    class server:
+        ours = staticmethod(lambda kind: None)
+        places = staticmethod(lambda kind: [])
+
     def open_input(self, device, callback, *, block_s):
+        callback(np.ones((320, 1), np.int16), 320, None, None)
         return object()
 
     def close(self, stream):
@@ -47,6 +54,21 @@ def test_each_device_is_opened_and_each_missing_one_has_a_remedy():
     microphone, loudspeaker = sound_checks(microphone=None, loudspeaker=None, audio=FakeAudio)  # type: ignore[arg-type]
     assert microphone.good and "48000 Hz" in microphone.message
     assert not loudspeaker.good and loudspeaker.code == "device-missing" and loudspeaker.remedy
+
+
+def test_a_microphone_of_nothing_but_zeros_is_a_doubt_and_a_muted_one_is_not_there():
+    class Zeros(FakeAudio):
+        def open_input(self, device, callback, *, block_s):
+            callback(np.zeros((320, 1), np.int16), 320, None, None)
+
+    class Muted(FakeAudio):
+        class server(FakeAudio.server):
+            ours = staticmethod(lambda kind: Place("alsa_input.usb", "Headset", muted=True))
+
+    zeros, _ = sound_checks(microphone=None, loudspeaker=None, audio=Zeros)  # type: ignore[arg-type]
+    assert zeros.good and zeros.code == "only-zeros" and "muted" in zeros.remedy
+    muted, _ = sound_checks(microphone=None, loudspeaker=None, audio=Muted)  # type: ignore[arg-type]
+    assert not muted.good and "Headset is muted" in muted.message
 
 
 def test_without_models_it_says_so_and_exits_3(tmp_path, monkeypatch, capsys):

@@ -204,3 +204,20 @@ def test_a_lost_listener_is_said_and_recorded_and_the_last_one_ends_the_session_
 
 def heard_of(made):
     return (e for e in events_of(made) if e.kind == "utterance-heard")
+
+
+def test_closing_waits_for_what_an_engine_has_begun():
+    begun, go_on, done = threading.Event(), threading.Event(), []
+
+    class Slow(Listener):
+        def prepare(self, grammar) -> None:
+            begun.set()
+            go_on.wait(5)
+            done.append(self.name)
+
+    hearing = Hearing([Slow("vosk")], who)
+    hearing.prepare(everything())
+    assert begun.wait(5)
+    threading.Timer(0.1, go_on.set).start()
+    hearing.close()
+    assert done == ["vosk"]

@@ -79,3 +79,21 @@ def test_in_a_session_it_is_said_and_recorded():
     (trouble,) = [e for e in events_of(made) if e.kind == "trouble-found"]
     assert trouble.what == "hardly-heard"
     assert any("I can hardly hear you" in e.text for e in events_of(made) if e.kind == "prompt-spoken")
+
+
+def test_a_level_that_falls_for_good_is_told_once_and_one_faint_answer_is_not():
+    watch = SoundWatch()
+    levels = [-25.0] * 5 + [-25, -42, -25, -42, -42, -42, -42]
+    told = [t for level in levels for t in watch.take(utterance(level), understood=True)]
+    assert [t.what for t in told] == ["fainter"] and "-42 dBFS, at first -25 dBFS" in told[0].detail
+    assert all(word in catalogue(language).equipment for language in LANGUAGES for word in ("fainter", "noisier"))
+
+
+def test_noise_that_rises_is_told_once_where_it_comes_near_the_speech():
+    far, near = [utterance(-25.0, snr) for snr in (25.0, 9.0)]
+    watch = SoundWatch()
+    told = [t for each in [far] * 5 + [near] * 6 for t in watch.take(each, understood=True)]
+    assert [t.what for t in told] == ["noisier"] and "noise at -34 dBFS, at first -50 dBFS" in told[0].detail
+    watch = SoundWatch()
+    still_clear = [utterance(-25.0, 40.0)] * 5 + [utterance(-25.0, 20.0)] * 6
+    assert not [t for each in still_clear for t in watch.take(each, understood=True)]

@@ -48,6 +48,13 @@ EQUIPMENT = {
     "hardly-heard": "I can hardly hear you. Turn the microphone up, or closer.",
     "overdriven": "Too loud for the microphone. Turn it down, or away.",
     "too-noisy": "Too noisy for me. Speak right at the microphone.",
+    "fainter": "I hear you less well than before. Look at the microphone.",
+    "noisier": "It has become noisier. Speak right at the microphone.",
+    "microphone-moved": "Another microphone listens now. Look at the headset.",
+    "microphone-back": "Your microphone is back.",
+    "loudspeaker-moved": "I speak from another loudspeaker now. Look at the headset.",
+    "loudspeaker-back": "Your loudspeaker is back.",
+    "hears-itself": "The microphone hears the loudspeaker. Wait until I have finished.",
 }
 """What the person should know about hearing and speaking, by name."""
 

@@ -49,6 +49,13 @@ EQUIPMENT = {
     "hardly-heard": "Ich höre dich kaum. Mikrofon lauter, oder näher heran.",
     "overdriven": "Zu laut für das Mikrofon. Leiser stellen, oder weiter weg.",
     "too-noisy": "Hier ist es zu laut. Sprich direkt ins Mikrofon.",
+    "fainter": "Ich höre dich schlechter als vorhin. Sieh nach dem Mikrofon.",
+    "noisier": "Es ist lauter geworden. Sprich direkt ins Mikrofon.",
+    "microphone-moved": "Jetzt hört ein anderes Mikrofon zu. Sieh nach dem Kopfhörer.",
+    "microphone-back": "Dein Mikrofon ist wieder da.",
+    "loudspeaker-moved": "Ich spreche jetzt aus einem anderen Lautsprecher. Sieh nach dem Kopfhörer.",
+    "loudspeaker-back": "Dein Lautsprecher ist wieder da.",
+    "hears-itself": "Das Mikrofon hört den Lautsprecher. Warte, bis ich ausgeredet habe.",
 }
 """As in English."""
 
