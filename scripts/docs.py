@@ -24,6 +24,7 @@ from assistant.bolting.plan import plan  # noqa: E402
 from assistant.config.joint_file import read_joint  # noqa: E402
 from assistant.config.procedure_file import kinds, usual_procedure  # noqa: E402
 from assistant.procedure.table import diagram  # noqa: E402
+from assistant.speech.wording.terms import TERMS  # noqa: E402
 from scripts.licences import page as licences  # noqa: E402
 from scripts.statechart import statechart  # noqa: E402
 
@@ -35,6 +36,7 @@ def parts() -> dict[tuple[str, str], str]:
     """(file, name) -> text of each generated part."""
     return {
         ("DEVELOPERS.md", "dialogue"): f"```mermaid\n{diagram().strip()}\n```",
+        ("DEVELOPERS.md", "terms"): terms(),
         (".docs/archive.md", "tables"): tables(),
         (".docs/using.md", "bolt circle"): f"```text\n{bolt_circle(demo_order())[0]}\n```",
     }
@@ -65,6 +67,13 @@ def tables() -> str:
     for name, columns in TABLES.items():
         listed = ", ".join(f"`{column}` {kind.lower()}" for column, kind in columns.items())
         rows.append(f"| `{name}` | {listed} |")
+    return "\n".join(rows)
+
+
+def terms() -> str:
+    """The words of everything that is said."""
+    rows = ["| what is meant | English | German | not said |", "|---|---|---|---|"]
+    rows += [f"| {t.means} | {t.en} | {t.de} | {', '.join((*t.avoid_en, *t.avoid_de))} |" for t in TERMS]
     return "\n".join(rows)
 
 

@@ -170,7 +170,8 @@ def _confirm(state: State, answer: Answer, heard: UtteranceHeard) -> tuple[Event
     if pending is None:
         return None
     settled = replace(state, pending=None)
-    if name == "yes" and state.question is not None and state.question.hold:
+    hold = state.question is not None and state.question.hold
+    if name == "yes" and hold and state.question is not None and pending.heard.command == state.question.phrase:
         return _apply(settled, answer)  # yes alone passes no hold point
     if name == "yes":
         if not _sure_yes(state, answer, pending.heard.probability):

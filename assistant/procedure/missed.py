@@ -90,10 +90,16 @@ _TELLING: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 
 
+_DENYING = frozenset("no not isn't aren't wasn't don't doesn't can't cannot missing without never".split())
+"""Words that make an answer to a check or hold point a no: 'it is not isolated', 'the permit is missing'."""
+
+
 def _trouble(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
-    """A question about trouble of which a word was made out, where questions can be asked."""
+    """A question about trouble, or a no, of which a word was made out, where questions can be asked."""
     words = {word.strip(".,!?").casefold() for word in heard.free_text.split()}
     told = next((name for name, telling in _TELLING if words & set(telling)), None)
+    if told is None and state.question is not None and state.dialogue == "guiding" and words & _DENYING:
+        told = "no"
     if told is None or state.dialogue not in ANSWERING:
         return ()
     asked = Alternative(kind="command", text=told, command=told, probability=0.5)

@@ -23,6 +23,8 @@ from assistant.speech.wording import Wording, catalogue
 BREATH = "\n"
 """Between what is said in one breath and what is said in the next."""
 YES = "yes"
+TOOLS = ("tool ", "scale of ", "label of ")
+"""How the names of questions about wrenches and multipliers begin (`work`)."""
 MOST_CHOICES = 3
 """So many answers are told as a choice; a question with more is asked openly."""
 
@@ -344,11 +346,23 @@ def _outside(w: Wording, before: State, event: Any, after: State) -> str:
     if due is None or due.setting is None:
         return ""
     setting, told = amount(w, due, due.setting), after.talk != "brief"
+    heard = _in_both(w, due, event.heard)
     if event.hint == "last-pass":
         return w.last_pass_setting(setting)
     if event.side == "low":
-        return w.low(event.heard.value, event.by.value, setting, told=told)
-    return w.high(event.heard.value, event.by.value, told=told)
+        return w.low(heard, event.by.value, setting, told=told)
+    return w.high(heard, event.by.value, told=told)
+
+
+def _in_both(w: Wording, due: Pass, heard: Alternative) -> str:
+    """A reading in words; one in another unit than the setting's in both."""
+    assert due.setting is not None and heard.value is not None
+    unit = due.setting.unit
+    if heard.unit is None or heard.unit == unit:
+        return w.number(heard.value)
+    there = units.convert(units.torque(Measured(heard.value, heard.unit)), unit).magnitude
+    said = f"{w.number(heard.value)} {w.unit_words(heard.unit)}"
+    return w.that_is(said, amount(w, due, Measured(Decimal(f"{there:.1f}"), unit)))
 
 
 def _impossible(w: Wording, before: State, event: Any, after: State) -> str:
@@ -375,8 +389,17 @@ def _refused(w: Wording, before: State, event: Any, after: State) -> str:
         known = before.finding is not None and after.dialogue == before.dialogue
         return w.described() if known else ""  # else told by the finding
     if event.answer in question.refused:
-        return w.wrong_answer(event.answer)
+        return _failed(w, question, event.answer)
     return needed(w, question)
+
+
+def _failed(w: Wording, question: Question, answer: str) -> str:
+    """What follows from an answer that must not be: a wrench, a condition that the torque rests on, a state."""
+    if question.name.startswith(TOOLS):
+        return w.wrong_tool(answer, question.phrase)
+    if answer in w.troubles:
+        return f"{w.answered(answer)} {w.troubles[answer]}"
+    return w.wrong_answer(answer) if "thread" in question.name.casefold() else w.wrong_state(answer)
 
 
 def _taken_back(w: Wording, before: State, event: Any, after: State) -> str:
@@ -447,12 +470,16 @@ def _target(w: Wording, due: Pass) -> str:
     return figure
 
 
+_WITH_THE_QUESTION = frozenset({"asked-back", "asking", "naming", "reasoning", "explaining"})
+"""States in which help begins with the open question."""
+
+
 def _help(w: Wording, state: State) -> str:
     """What can be said: at a question its phrase, at a bolt the report that is due."""
     question, due = state.question, state.current_pass
     if state.dialogue != "guiding":
         said = w.help.get(state.dialogue, w.help["guiding"])
-        return f"{open_request(w, state)} {said}" if state.dialogue == "asked-back" else said
+        return f"{open_request(w, state)} {said}" if state.dialogue in _WITH_THE_QUESTION else said
     if question is not None:
         return f"{needed(w, question)} {w.help['question']}"
     if state.measurement is not None:

@@ -22,8 +22,10 @@ def _made(w: Wording, before: State, event: Any, after: State) -> str:
 def words_for(w: Wording, state: State) -> str:
     """Words are asked for: a reason, what is missing, or what changed."""
     if state.purpose == "missing":
-        made = state.findings[-1].what if state.findings else ""
-        return w.what_is_missing(bare=made in FAILING)
+        made, question = state.findings[-1].what if state.findings else "", state.question
+        if question is not None and made not in FAILING and question.name.startswith(("tool ", "scale of ")):
+            return w.why_that_one()
+        return w.what_is_missing(bare=made in FAILING or (question is not None and question.hold))
     if state.purpose == "changed":
         return w.what_changed(state.finding.what if state.finding is not None else "")
     return w.why_release() if state.purpose == "release" else w.reason_please(state.purpose)

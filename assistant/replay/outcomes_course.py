@@ -44,8 +44,8 @@ def _answered(event: Any) -> str:
 
 
 def _found(event: Any) -> str:
-    where = event.name or (f"bolt {event.bolt}" if event.bolt is not None else "here")
-    return f"FINDING {event.finding} at {where}: {event.what}"
+    where = event.name or (f"bolt {event.bolt}" if event.bolt is not None else "")
+    return f"FINDING {event.finding}{f' at {where}' if where else ''}: {event.what}"
 
 
 def _settled(event: Any) -> str:

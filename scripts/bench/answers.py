@@ -46,6 +46,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     p.add_argument("--noise", type=Path, help="folder of noises; left out: as recorded")
     p.add_argument("--snr", type=float, default=10.0, help="dB of the word over the noise")
     p.add_argument("--people", type=int, default=300, help="recordings of each word, each of another person")
+    p.add_argument("--skip", type=int, default=0, help="people to leave out, who were heard before")
     p.add_argument("--states", nargs="*", choices=list(STATES), default=list(STATES))
     p.add_argument("--seed", type=int, default=1)
     a = p.parse_args(arguments)
@@ -54,7 +55,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     with closing(house.Parts(Settings())) as parts:
         hearing = parts.hearing()
         for folder in a.folders:
-            files = _of_different_people(sorted(folder.glob("*.*")), a.people, chance)
+            files = _of_different_people(sorted(folder.glob("*.*")), a.skip, a.people, chance)
             clips = [_mixed(path, chance.choice(noises) if noises else None, a.snr, chance) for path in files]
             for state in a.states:
                 grammar = grammar_for(STATES[state])
@@ -68,12 +69,12 @@ def main(arguments: Sequence[str] | None = None) -> None:
                 print(f"'{folder.name}' of {len(clips)} people, {state}: {said}", flush=True)
 
 
-def _of_different_people(files: Sequence[Path], most: int, chance: random.Random) -> list[Path]:
+def _of_different_people(files: Sequence[Path], skip: int, most: int, chance: random.Random) -> list[Path]:
     """One recording a person; the name of a recording begins with the person's."""
     of: dict[str, Path] = {}
     for path in chance.sample(list(files), len(files)):
         of.setdefault(path.stem.split("_")[0], path)
-    return list(of.values())[:most]
+    return list(of.values())[skip : skip + most]
 
 
 def _mixed(path: Path, noise: Path | None, snr_db: float, chance: random.Random) -> npt.NDArray[np.int16]:

@@ -90,7 +90,7 @@ def test_the_load_of_a_side_is_shared_by_its_bolts():
     assert magnitude(clamp.side_load(of(120, "kN"), 2), "kN", name="S") == pytest.approx(240)
 
 
-def test_off_size_pipe_opens_or_closes_both_gaps_alike():
+def test_what_the_measured_pipe_is_off_the_nominal_one_is_shared_by_the_splits():
     """1/8 in: common practice, no source; gaps by geometry: 3.175 mm rigid, pi/2 of it wrapped."""
     thick = clamp.pipe_fit(of(24, "in"), of(24.125, "in"))
     assert magnitude(thick.gap_change_low, "mm", name="gap") == pytest.approx(3.175, rel=1e-6)

@@ -35,6 +35,7 @@ def test_all_that_may_be_set_is_read():
         'microphone = "Headset"\nloudspeaker = "Headset"\n'
         'headset = true\necho_tail_ms = 250\nmodels = "/srv/models"\nvosk_model = "/srv/vosk"\n'
         'sessions = "/srv/sessions"\nkeys = "/srv/keys"\nkeep_sound = "doubtful"\n'
+        'talk = "brief"\npeople = ["Robin Marsh"]\n'
     )
     settings = read_settings()
     assert (settings.voice, settings.rate_wpm, settings.volume, settings.headset) == ("en-gb+f2", 140, 0.8, True)

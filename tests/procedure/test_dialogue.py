@@ -5,9 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from assistant.events import Measured, Measurement, Pass, WorkLaidOut
+from assistant.events import Measured, Measurement, Pass, Question, WorkLaidOut
 from assistant.procedure.effects import expecting
-from tests.procedure.talk import CLOSE, Talk, command, newton_metres, stages, value, work
+from tests.procedure.talk import CLOSE, LOCK_OUT, THREADS, Talk, command, newton_metres, stages, value, work
 
 
 def test_a_session_begins_with_the_deference_line_and_the_lock_out():
@@ -570,3 +570,57 @@ def test_after_a_no_the_next_value_that_can_be_is_asked_about_first():
     talk.hear(command("no"))
     talk.hear(value("88", 0.9), value("880", 0.06), value("86", 0.02))
     assert talk.state.pending.heard.value == Decimal("86")
+
+
+# ------------------------------------------------------------------------------------------------ answers in own words
+def test_a_no_in_other_words_is_asked_about_and_then_a_finding():
+    for question in (LOCK_OUT, THREADS):
+        talk = Talk.begun(replace(work(), stages=stages(question)))
+        talk.hear(decision="reject", free_text="it isn't there, somebody took it", listeners={"typed": "it isn't"})
+        assert talk.said == "Did you say: no?"
+        talk.hear(command("yes"))
+        assert talk.said == "All right, not yet. What is missing?"
+        assert [finding.what for finding in talk.state.findings] == ["no"]
+
+
+def test_yes_to_the_agreed_phrase_still_passes_no_hold_point():
+    talk = Talk.begun()
+    talk.hear(command("locked out and tried", 0.7), decision="ask")
+    talk.hear(command("yes"))
+    assert talk.said == "I need the whole phrase: locked out and tried."
+
+
+def test_another_wrench_is_told_against_the_plan_and_a_state_against_nothing():
+    wrench = Question(
+        name="tool wrench 14",
+        phase="prepare",
+        ask="Which wrench?",
+        phrase="wrench 14",
+        hold=False,
+        refused=("wrench 12",),
+    )
+    talk = Talk.begun(replace(work(), stages=stages(wrench)))
+    talk.hear(command("wrench 12"))
+    assert talk.said == "Wrench 12? The plan is for wrench 14. Get that one, or the lead. Why that one?"
+    gap = replace(THREADS, name="gap", refused=("the gap is different",))
+    talk = Talk.begun(replace(work(), stages=stages(gap)))
+    talk.hear(command("the gap is different"))
+    assert talk.said == "The gap is different. Then stop here, and get the lead. Tell me what you found."
+
+
+def test_a_reading_on_the_wrenchs_other_scale_is_judged_and_said_in_both():
+    laid_out = work()
+    scaled = tuple(
+        replace(stage, bolts=replace(stage.bolts, scales=("lbf*ft",))) if stage.bolts is not None else stage
+        for stage in laid_out.stages
+    )
+    talk = Talk.at_pass(1, laid_out=replace(laid_out, stages=scaled))
+    talk.hear(value("90", unit="lbf*ft"))
+    assert talk.said.startswith("I heard ninety foot pounds, that is one twenty two newton metres, high by")
+
+
+def test_help_while_words_are_awaited_says_what_is_asked():
+    talk = Talk.begun()
+    talk.hear(command("no"))
+    talk.hear(command("help"))
+    assert talk.said == "What is missing? One sentence is enough."

@@ -11,11 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.bolting.pattern import FAMILIES
+from assistant.config.procedure_file import kinds, usual_procedure
 from assistant.speech import numbers
 from assistant.speech.intent import UNCLEAR, UNITS_OF
 from assistant.speech.wording import LANGUAGES, catalogue
 from assistant.speech.wording.english import English
 from assistant.speech.wording.practice import EnglishPractice, practice_words
+from assistant.speech.wording.terms import TERMS
 from tests.speech import catalogue_walk as walk
 
 HALVES = st.integers(1, 5000).map(lambda n: Decimal(n) / 2)
@@ -34,7 +36,17 @@ NOT_ROUTINE = frozenset(
         *("opening", "resuming", "one_ear", "cautions", "closing", "tool", "review", "pass_begins", "circular_begins"),
         *("seat_begins", "last_round", "together", "wait_begins", "measured_outside", "caution", "explained", "right"),
         *("wrong", "compare", "debrief", "moment", "snug", "name_please", "hand_over", "choose", "recorded"),
-        *("wrong_answer", "low", "high", "last_pass_setting", "impossible", "kept", "hold_point"),
+        *(
+            "wrong_answer",
+            "wrong_tool",
+            "wrong_state",
+            "low",
+            "high",
+            "last_pass_setting",
+            "impossible",
+            "kept",
+            "hold_point",
+        ),
         *("which_bolt_next", "asked_back", "wait_cut_short", "states", "one_of", "choose_answer", "supervisor"),
         *("set_to", "wrench_to", "bolt_value", "other_scale", "bolt_gets", "bolt_gets_now", "fits_other_scale"),
         *("plan_cautions", "stop_asked", "what_changed", "why_release", "name_again", "clock_asked"),
@@ -260,8 +272,8 @@ def test_the_number_comes_last(language, bolt, value):
         w.turn(bolt, w.number(value)),
         w.wrench_to(bolt, w.number(value)),
         w.set_to(bolt, w.number(value)),
-        w.low(value + 1, Decimal(7), w.number(value), told=True),
-        w.low(value + 1, Decimal(7), w.number(value), told=False),
+        w.low(w.number(value + 1), Decimal(7), w.number(value), told=True),
+        w.low(w.number(value + 1), Decimal(7), w.number(value), told=False),
         w.last_pass_setting(w.number(value)),
         w.impossible(value + 1, "far-off", "", value),
         w.recorded(bolt, value, spell=False),
@@ -292,3 +304,31 @@ def test_a_question_asked_again_has_other_words(language):
     ]
     for first, second in pairs:
         assert first != second
+
+
+# --------------------------------------------------------------------------------------------------------------- terms
+def texts(language):
+    """All that is said in a language: the catalogue and the usual procedures."""
+    yield from walk.sentences(catalogue(language))
+    for kind in kinds():
+        for step in usual_procedure(kind).steps:
+            said = step if language == "en" else step.de
+            yield f"{kind}, {step.name}", step.name if language == "en" else getattr(said, "called", None) or ""
+            for key in ("ask", "why", "goes_wrong", "caution", "tap"):
+                yield f"{kind}, {step.name}, {key}", getattr(said, key, None) or ""
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_one_word_is_used_for_one_thing(language):
+    avoided = {word.casefold(): term.en for term in TERMS for word in getattr(term, f"avoid_{language}")}
+    for name, said in texts(language):
+        for word, term in avoided.items():
+            assert not re.search(rf"\b{re.escape(word)}\b", said.casefold()), f"{name}: {said!r} says {word!r} ({term})"
+
+
+def test_every_term_is_said():
+    for language in LANGUAGES:
+        said = " ".join(text for _, text in texts(language)).casefold()
+        for term in TERMS:
+            word = getattr(term, language).casefold()
+            assert word[:8] in said, f"{language}: nobody says {word!r}"

@@ -36,7 +36,7 @@ class EnglishCourse(EnglishNumbers):
 
     def closing(self) -> str:
         """The last question of every joint."""
-        return "Tools counted, area clear?"
+        return "Every tool counted?"
 
     def called_closing(self) -> str:
         """What the last question is called."""
@@ -52,7 +52,8 @@ class EnglishCourse(EnglishNumbers):
 
     def tool_scale(self, wrench: str) -> str:
         """Ask for the unit of a wrench's scale; `wrench` where it was not asked for."""
-        return f"{wrench[:1].upper()}{wrench[1:]}: in which unit?" if wrench else "Its scale, in which unit?"
+        whose = f"{wrench[:1].upper()}{wrench[1:]}: which" if wrench else "Which"
+        return f"{whose} unit does it read?"
 
     def tool_label(self, wrench: str) -> str:
         """Ask for the calibration label; `wrench` as there."""

@@ -39,6 +39,10 @@ class EnglishFindings(EnglishNumbers):
         """Ask for it in free words."""
         return "What is missing?" if bare else "Tell me what you found."
 
+    def why_that_one(self) -> str:
+        """Ask why another wrench than the plan's is there."""
+        return "Why that one?"
+
     def described(self) -> str:
         """It was written down; the work waits."""
         return "Written down. The work waits."

@@ -64,7 +64,7 @@ HELP = {
     "clicks": "Say clicked. Or: say again, correction, skip, note, pause, stop.",
     "round": "Say: it moved, or: did not move. Or correction, note, stop.",
     "question": "Or: say again, why, note, pause, stop.",
-    "asking": "Say yes, no, or the value again.",
+    "asking": "Say yes, no, or say it again.",
     "off-window": "Tighten and read again, or say keep.",
     "figures": "One figure after the other.",
     "choosing": "Say one, or two.",
@@ -73,12 +73,12 @@ HELP = {
     "stopped": "To go on, say resume.",
     "measuring": "Say the measured figure. Or: say again, why, note, stop.",
     "noting": "Speak freely, all of it is kept.",
-    "naming": "Just the person's name.",
+    "naming": "Say just the name, or spell it.",
     "waiting": "Say status, note, skip, or leave it open.",
     "asked-back": "Take your pick.",
-    "explaining": "Explain it in your own words.",
+    "explaining": "Your own words will do.",
     "supervisor": "The supervisor says the phrase. Or say no.",
-    "reasoning": "Give a reason, one sentence.",
+    "reasoning": "One sentence is enough.",
 }
 """What can be said, by state."""
 
@@ -120,15 +120,19 @@ class EnglishRepair(EnglishNumbers):
         rounded = by.quantize(Decimal(1) if by >= 10 else Decimal("0.1"))
         return f" by {self.number(rounded)}" if rounded else ""
 
-    def low(self, value: Decimal, by: Decimal, due: str, *, told: bool) -> str:
-        """Below the window; the figure to pull to comes last, with its unit."""
+    def low(self, heard: str, by: Decimal, due: str, *, told: bool) -> str:
+        """Below the window; the figure to pull to comes last, with its unit. `heard`: the reading in words."""
         keep = "Say keep, or pull again, to" if told else "Again, to"
-        return f"I heard {self.number(value)}, low{self._by(by)}. {keep} {due}."
+        return f"I heard {heard}, low{self._by(by)}. {keep} {due}."
 
-    def high(self, value: Decimal, by: Decimal, *, told: bool) -> str:
+    def high(self, heard: str, by: Decimal, *, told: bool) -> str:
         """Above the window: nothing is backed off without the lead (common practice, no source)."""
         keep = "Read it again, or say keep." if told else "Read again, or keep."
-        return f"I heard {self.number(value)}, high{self._by(by)}. Don't back off. {keep}"
+        return f"I heard {heard}, high{self._by(by)}. Don't back off. {keep}"
+
+    def that_is(self, said: str, converted: str) -> str:
+        """A figure in the unit that it was said in, and in the wrench's."""
+        return f"{said}, that is {converted}"
 
     def last_pass_setting(self, due: str) -> str:
         """The reading is the setting of the pass before."""
@@ -186,6 +190,14 @@ class EnglishRepair(EnglishNumbers):
     def wrong_answer(self, answer: str) -> str:
         """A check was answered with what the plan does not rest on."""
         return f"{answer.capitalize()}: the torque is not made for that. Stop, and get the lead."
+
+    def wrong_tool(self, answer: str, planned: str) -> str:
+        """Another wrench, scale or multiplier than the plan's."""
+        return f"{answer.capitalize()}? The plan is for {planned}. Get that one, or the lead."
+
+    def wrong_state(self, answer: str) -> str:
+        """A check or hold point was answered with what must not be."""
+        return f"{answer.capitalize()}. Then stop here, and get the lead."
 
     def figures_please(self, bolt: int | None) -> str:
         """Ask figure by figure."""

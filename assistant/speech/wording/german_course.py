@@ -53,7 +53,7 @@ class GermanCourse(GermanNumbers, EnglishCourse):
 
     def closing(self) -> str:
         """The last question of every joint."""
-        return "Werkzeug gezählt, Arbeitsplatz aufgeräumt?"
+        return "Ist jedes Werkzeug gezählt?"
 
     def called_closing(self) -> str:
         """What the last question is called."""
@@ -73,9 +73,7 @@ class GermanCourse(GermanNumbers, EnglishCourse):
 
     def tool_scale(self, wrench: str) -> str:
         """Ask for the unit of a wrench's scale; `wrench` where it was not asked for."""
-        return (
-            f"{capital(self.tool_name(wrench))}: in welcher Einheit?" if wrench else "Seine Skala, in welcher Einheit?"
-        )
+        return f"{capital(self.tool_name(wrench))}: welche Einheit zeigt er?" if wrench else "Welche Einheit zeigt er?"
 
     def tool_label(self, wrench: str) -> str:
         """Ask for the calibration label; `wrench` as there."""
@@ -98,7 +96,7 @@ class GermanCourse(GermanNumbers, EnglishCourse):
 
     def multiplier(self, group: str) -> str:
         """Ask which multiplier it is."""
-        return f"Vervielfältiger für die {GROUPS.get(group.casefold(), group)}: welche Nummer?"
+        return f"Drehmomentvervielfältiger für die {GROUPS.get(group.casefold(), group)}: welche Nummer?"
 
     def multiplier_name(self, multiplier: str) -> str:
         """How the question about it is called."""

@@ -7,12 +7,12 @@ from decimal import Decimal
 from assistant.speech.wording.german_numbers import GermanNumbers
 
 TROUBLES = {
-    "somebody is hurt": "Erst helfen. Notruf und Aufsicht rufen. Keine Schraube anfassen.",
-    "alarm": "Alles liegen lassen. Zum Sammelplatz. Aufsicht Bescheid geben.",
-    "there is a leak": "Abstand halten. Druck ablassen, bevor jemand anfasst. Aufsicht rufen.",
-    "bolt broke": "Abstand halten, die Last ist jetzt ungleich. Verbindung sichern. Aufsicht rufen.",
-    "nut turns free": "Diese Mutter lassen. Gewinde oder Schraube ist hin. Aufsicht rufen.",
-    "thread damaged": "Diese Schraube lassen. Sie muss ersetzt werden. Aufsicht rufen.",
+    "somebody is hurt": "Erst helfen. Notruf und Vorarbeiter rufen. Keine Schraube anfassen.",
+    "alarm": "Alles liegen lassen. Zum Sammelplatz. Dem Vorarbeiter Bescheid geben.",
+    "there is a leak": "Abstand halten. Druck ablassen, bevor jemand anfasst. Vorarbeiter rufen.",
+    "bolt broke": "Abstand halten, die Last ist jetzt ungleich. Verbindung sichern. Vorarbeiter rufen.",
+    "nut turns free": "Diese Mutter lassen. Gewinde oder Schraube ist hin. Vorarbeiter rufen.",
+    "thread damaged": "Diese Schraube lassen. Sie muss ersetzt werden. Vorarbeiter rufen.",
     "wrench dropped": "Diesen Schlüssel weglegen. Er kann falsch anzeigen. Einen anderen holen oder prüfen lassen.",
     "socket slipped": "Jemand verletzt? Nuss und Mutter ansehen. Dann noch einmal ziehen.",
 }
@@ -37,6 +37,10 @@ class GermanFindings(GermanNumbers):
     def what_is_missing(self, *, bare: bool) -> str:
         """Ask for it in free words."""
         return "Was fehlt?" if bare else "Was hast du gefunden?"
+
+    def why_that_one(self) -> str:
+        """Ask why another wrench than the plan's is there."""
+        return "Warum gerade das?"
 
     def described(self) -> str:
         """It was written down; the work waits."""
@@ -98,4 +102,4 @@ class GermanFindings(GermanNumbers):
 
     def stop_asked(self, text: str) -> str:
         """A stop of the plan, asked as a hold point."""
-        return f"Das Blatt sagt Halt: „{text}“ Aufsicht, gibst du das frei?"
+        return f"Das Blatt sagt Halt: „{text}“ Vorarbeiter, gibst du das frei?"

@@ -65,7 +65,7 @@ HELP = {
     "clicks": "Sag „clicked“. Oder: „say again, correction, skip, note, pause, stop“.",
     "round": "Sag „it moved“ oder „did not move“. Oder „correction, note, stop“.",
     "question": "Oder: „say again, why, note, pause, stop“.",
-    "asking": "Sag „yes“, „no“, oder den Wert noch einmal.",
+    "asking": "Sag „yes“, „no“, oder wiederhole es.",
     "off-window": "Nachziehen und neu ablesen, oder „keep“.",
     "figures": "Sprich Ziffer für Ziffer.",
     "choosing": "Sag „one“ oder „two“.",
@@ -74,12 +74,12 @@ HELP = {
     "stopped": "Weiter mit „resume“.",
     "measuring": "Nenne die gemessene Zahl. Oder: „say again, why, note, stop“.",
     "noting": "Sprich frei, ich schreibe mit.",
-    "naming": "Nenne den Namen der Person.",
+    "naming": "Nur den Namen, oder buchstabieren.",
     "waiting": "Sag „status, note, skip“ oder „leave it open“.",
     "asked-back": "Such dir eine aus.",
-    "explaining": "Erkläre es in deinen eigenen Worten.",
+    "explaining": "Deine eigenen Worte genügen.",
     "supervisor": "Die Aufsicht sagt ihren Satz. Sonst „no“.",
-    "reasoning": "Begründe, in einem Satz.",
+    "reasoning": "Ein Satz genügt.",
 }
 """What can be said, by state."""
 
@@ -121,15 +121,19 @@ class GermanRepair(GermanNumbers, EnglishRepair):
         rounded = by.quantize(Decimal(1) if by >= 10 else Decimal("0.1"))
         return f" um {self.number(rounded)}" if rounded else ""
 
-    def low(self, value: Decimal, by: Decimal, due: str, *, told: bool) -> str:
-        """Below the window; the figure to pull to comes last, with its unit."""
+    def low(self, heard: str, by: Decimal, due: str, *, told: bool) -> str:
+        """Below the window; the figure to pull to comes last, with its unit. `heard`: the reading in words."""
         keep = f"Sag {english('keep')}, oder zieh nach auf" if told else "Noch einmal, auf"
-        return f"Verstanden: {self.number(value)}, zu wenig{self._by(by)}. {keep} {due}."
+        return f"Verstanden: {heard}, zu wenig{self._by(by)}. {keep} {due}."
 
-    def high(self, value: Decimal, by: Decimal, *, told: bool) -> str:
+    def high(self, heard: str, by: Decimal, *, told: bool) -> str:
         """Above the window: nothing is backed off without the lead (common practice, no source)."""
         keep = f"Neu ablesen, oder sag {english('keep')}." if told else f"Neu ablesen, oder {english('keep')}."
-        return f"Verstanden: {self.number(value)}, zu viel{self._by(by)}. Nicht lösen. {keep}"
+        return f"Verstanden: {heard}, zu viel{self._by(by)}. Nicht lösen. {keep}"
+
+    def that_is(self, said: str, converted: str) -> str:
+        """A figure in the unit that it was said in, and in the wrench's."""
+        return f"{said}, das sind {converted}"
 
     def last_pass_setting(self, due: str) -> str:
         """The reading is the setting of the pass before."""
@@ -189,6 +193,14 @@ class GermanRepair(GermanNumbers, EnglishRepair):
     def wrong_answer(self, answer: str) -> str:
         """A check was answered with what the plan does not rest on."""
         return f"{english(answer)}: darauf ist das Moment nicht ausgelegt. Halt an, hol den Vorarbeiter."
+
+    def wrong_tool(self, answer: str, planned: str) -> str:
+        """Another wrench, scale or multiplier than the plan's."""
+        return f"{english(answer)}? Geplant ist {english(planned)}. Hol das, oder den Vorarbeiter."
+
+    def wrong_state(self, answer: str) -> str:
+        """A check or hold point was answered with what must not be."""
+        return f"{english(answer)}. Dann hier anhalten, hol den Vorarbeiter."
 
     def figures_please(self, bolt: int | None) -> str:
         """Ask figure by figure."""
