@@ -38,7 +38,7 @@ def test_a_joint_is_closed_by_voice_with_german_prompts(one_day_joint, tmp_path,
     told = json.loads(capsys.readouterr().out)
     assert told["complete"] and told["wrong_accepted"] == 0
     prompts = [e.event.text for e in read_session(Path(told["session"])).entries if isinstance(e.event, PromptSpoken)]
-    assert prompts[-1].endswith("Werkzeug gezählt, Arbeitsplatz aufgeräumt? Sag: „close the joint“.")
+    assert prompts[-1].endswith("Ist jedes Werkzeug gezählt? Sag: „close the joint“.")
     assert sum(prompt.startswith("Gut. ") for prompt in prompts) > 5
 
 
