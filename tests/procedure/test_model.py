@@ -1,7 +1,7 @@
 """Model check: every state that small joints can reach, every utterance in each, and what must hold at every step.
 
 Failures in a row beyond the count given are not told apart, and rounds beyond the second are not gone on from: bounded,
-but exhaustive. On 2026-11-25: 18 works, about 16 000 states and 650 000 steps, about a minute of CPU.
+but exhaustive. On 2026-12-01: 22 works, about 27 000 states and 1.0 million steps, about a minute and a half of CPU.
 """
 
 from __future__ import annotations
@@ -134,7 +134,7 @@ CASES = {
     ),
     "all round, one bolt": Case(
         work=work(torqued(1, kind="circular", last_round=1)),
-        actions=but(*NO_FIGURES, "bolt 9", "low", "leave", "skip", "at once", "impossible"),
+        actions=but(*NO_FIGURES, *ASKED_ELSEWHERE, *PARTS, "low", "skip", "at once", "impossible"),
         probes=STANDING,
     ),
     "all round, two bolts": Case(
@@ -163,11 +163,16 @@ CASES = {
         actions=but(*NO_FIGURES, *ASKED_ELSEWHERE, *ONWARD, "correct", "half", "same"),
         probes=(*STANDING, "hand over", "leave it open"),
     ),
-    "an apprentice at a hold point": Case(work=work(replace(LOCK_OUT, lesson=BACK), THREADS, apprentice=True)),
+    "an apprentice at a hold point": Case(
+        work=work(replace(LOCK_OUT, lesson=BACK), THREADS, apprentice=True),
+        actions=but(*NO_FIGURES, *PARTS, "bolt", "leave", "hand over"),
+        probes=STANDING,
+    ),
     "an apprentice at three bolts": Case(
         work=work(torqued(1, 3, 2), apprentice=True),
         actions=but(
-            *NO_FIGURES, *PARTS, "doubtful", "leave", "hand over", "bolt", "correct", "next", "go back", "at once"
+            *(*NO_FIGURES, *PARTS, "doubtful", "leave", "hand over", "bolt", "correct", "next", "go back", "at once"),
+            *("skip", "half", "noise"),
         ),
         probes=STANDING,
     ),
