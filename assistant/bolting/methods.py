@@ -1,7 +1,6 @@
 """Other ways than torque to come to the target: what is done after the torque passes, with its reading and window.
 
-Each step has its own reading: degrees, millimetres or bar. They stand on the sheet and in `plan --json`; the assistant
-does not guide them by voice, so a plan that has them carries a stop.
+Each step has its own reading: degrees, millimetres or bar. `procedure.stage_passes` makes the stages of them.
 """
 
 from __future__ import annotations
@@ -31,6 +30,8 @@ _TURN_WINDOW = ((0.5, 30.0), (2.0, 45.0))
 _ANGLE_WINDOW = (-5.0, 10.0)  # degrees, common practice, no source
 _STRETCH_PERCENT = 5.0  # of the elongation: NASA and Machinery's Handbook for the method (read)
 _PRESSURE_PERCENT = 2.0  # of the gauge reading, common practice, no source
+FINEST = {"deg": 1.0, "mm": 0.001, "bar": 1.0}
+"""To what a dial or gauge of each unit is read (common practice, no source)."""
 _LEAST_TRANSFER = 1.1
 """Load pulled over load kept by a tensioner, at the least; else 1.01 + d/L.
 
@@ -265,8 +266,12 @@ def method_remarks(joint: Joint, figures: GroupFigures, steps: tuple[MethodStep,
     method = figures.group.method
     if method is None:
         return
-    text = f"The last steps go by {method.kind}: the assistant does not guide or record them. Do them from the sheet."
-    yield Remark("stop", "method not guided by voice", text, "this program")
+    for each in steps:
+        finest = FINEST[each.unit]
+        if magnitude(each.high, each.unit, name="high") - magnitude(each.low, each.unit, name="low") < 2 * finest:
+            window = f"{show(each.low, each.unit)} to {show(each.high, each.unit)}"
+            text = f"The window of {each.name}, {window}, is finer than a reading to {finest:g} {each.unit}."
+            yield Remark("stop", "window too fine to read", text, "common practice, no source")
     if method.kind == "elongation":
         share = (
             100

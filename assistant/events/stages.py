@@ -108,6 +108,9 @@ class Pass:
         tool_low, tool_high: what the wrench can show at all.
         clicks: the wrench clicks at its setting and shows no reading.
         unit_words: how the people say the wrench's unit; "" for the usual words.
+        measures: what is read where it is no torque: "angle", "length"; "" for a torque. Figures are then in its unit.
+        method: what is done where it is no torque pass: "further turn", "turn from snug", "elongation",
+            "gap of the direct tension washer", "nuts by hand", "pressure check"; "" for a torque pass.
         last_round: circular and seat: rounds after which a competent person is asked for.
         tap: seat only: what is tapped before each round.
         where: bolt -> how to tell its place ('long bolt, at the thick top').
@@ -129,6 +132,8 @@ class Pass:
     tool_high: Measured | None = None
     clicks: bool = False
     unit_words: str = ""
+    measures: str = ""
+    method: str = ""
     last_round: int = 1
     tap: str = ""
     where: tuple[tuple[int, str], ...] = ()
@@ -200,8 +205,8 @@ class Measurement:
     """A figure that is no torque: a temperature, a gap.
 
     Args:
-        quantity: "temperature" or "length".
-        unit: its unit here: "degC", "degF", "mm" or "in".
+        quantity: "temperature", "length" or "pressure".
+        unit: its unit here: "degC", "degF", "mm", "in" or "bar".
         low, high: what is allowed; outside of it the work does not go on.
         who: the name of whoever measured is asked for and kept.
         expected: what it lets expect of the preload, by rising value.

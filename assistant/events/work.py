@@ -23,7 +23,7 @@ class WorkLaidOut(Event):
     """
 
     kind: ClassVar[str] = "work-laid-out"
-    version: ClassVar[int] = 3
+    version: ClassVar[int] = 4
     joint: str
     stages: tuple[Stage, ...]
     cautions: tuple[str, ...] = ()

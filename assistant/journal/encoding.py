@@ -19,6 +19,7 @@ from assistant.journal.upcasts import (
     review_signed_2,
     work_laid_out_2,
     work_laid_out_3,
+    work_laid_out_4,
 )
 from assistant.journal.values import Codec, Misfit, record_codec
 
@@ -33,6 +34,7 @@ UPCASTS: Mapping[tuple[str, int], Upcast] = MappingProxyType(
         ("review-signed", 1): review_signed_2,
         ("work-laid-out", 1): work_laid_out_2,
         ("work-laid-out", 2): work_laid_out_3,
+        ("work-laid-out", 3): work_laid_out_4,
     }
 )
 """(kind, version it lifts from) -> step."""

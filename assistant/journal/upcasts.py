@@ -72,6 +72,15 @@ def work_laid_out_3(old: Payload) -> Payload:
     return old | {"stages": stages, "people": [], "asks_who": False}
 
 
+def work_laid_out_4(old: Payload) -> Payload:
+    """Version 3 had torque passes only."""
+    stages = [
+        {**stage, "bolts": stage["bolts"] and stage["bolts"] | {"measures": "", "method": ""}}
+        for stage in old["stages"]
+    ]
+    return old | {"stages": stages}
+
+
 def name_kept_2(old: Payload) -> Payload:
     """Version 1 read no name back."""
     return old | {"how": "as heard", "confirmed_by": ""}

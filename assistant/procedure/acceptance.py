@@ -43,6 +43,7 @@ from assistant.bolting import units
 from assistant.bolting.unit_kinds import TORQUE_UNITS
 from assistant.events import Alternative, Measured, Pass
 from assistant.speech.confusable import teen_ten_twins
+from assistant.speech.intent import UNITS_OF
 
 LIFT = 20.0
 """By how much the odds for the window are raised; never above this."""
@@ -68,7 +69,8 @@ class Verdict:
         reading: the value with its unit, as said (the joint's own unit where none was said).
         side, by: for "outside": "low" or "high", and the distance to the window on the wrench's scale.
         reason: for "impossible": "tool-range", "far-off", "unit", "other-scale" (a unit was said that the wrench does
-            not carry), "bolt-value" (what the bolt gets, not what the wrench shows), "no-reading-due", "not-a-torque".
+            not carry), "bolt-value" (what the bolt gets, not what the wrench shows), "no-reading-due", "not-a-torque"
+            (or not the angle or length that is due).
         hint: the unit that would explain the value; or "last-pass" when it is the setting of the pass before.
     """
 
@@ -119,7 +121,7 @@ def in_context(
     for each in alternatives:
         if each.value is None or each.corrected or each.bolt not in whose:
             continue
-        if each.unit is not None and each.unit not in TORQUE_UNITS:
+        if each.unit is not None and each.unit not in UNITS_OF[due.measures]:
             continue
         on_scale = in_unit(Measured(each.value, each.unit or due.setting.unit), due.setting.unit)
         if is_inside(on_scale, due):
@@ -197,7 +199,8 @@ def judge(heard: Alternative | None, decision: str, *, due: Pass | None, last_se
         return Verdict(kind="reject")
     if due is None or due.setting is None or due.low is None or due.high is None:
         return Verdict(kind="impossible", reason="no-reading-due")
-    if heard.value <= 0 or (heard.unit is not None and heard.unit not in TORQUE_UNITS):
+    nothing = heard.value < 0 or (heard.value == 0 and due.low.value > 0)  # a gap may be closed
+    if nothing or (heard.unit is not None and heard.unit not in UNITS_OF[due.measures]):
         return Verdict(kind="impossible", reason="not-a-torque")
     unit = due.setting.unit
     if heard.unit is not None and heard.unit not in (unit, *due.scales):
@@ -219,7 +222,11 @@ def judge(heard: Alternative | None, decision: str, *, due: Pass | None, last_se
     edge = float(due.low.value if side == "low" else due.high.value)
     hint = "last-pass" if last_setting is not None and abs(on_scale - in_unit(last_setting, unit)) < TINY else ""
     return Verdict(
-        kind="outside", reading=reading, side=side, by=Measured(_tidy(abs(on_scale - edge)), unit), hint=hint
+        kind="outside",
+        reading=reading,
+        side=side,
+        by=Measured(_tidy(abs(on_scale - edge), fine=due.measures == "length"), unit),
+        hint=hint,
     )
 
 
@@ -232,7 +239,7 @@ def _impossible(reading: Measured, on_scale: float, unit_unspoken: bool, due: Pa
     setting = float(due.setting.value)
     if due.through and _is_bolt_value(on_scale, due):
         return Verdict(kind="impossible", reading=reading, reason="bolt-value")
-    if unit_unspoken:
+    if unit_unspoken and not due.measures:
         for other in TORQUE_UNITS:
             ratio = in_unit(due.setting, other) / setting
             if other != due.setting.unit and abs(on_scale / setting / ratio - 1) < UNIT_RATIO_TOLERANCE:
@@ -241,7 +248,8 @@ def _impossible(reading: Measured, on_scale: float, unit_unspoken: bool, due: Pa
         return Verdict(kind="impossible", reading=reading, reason="tool-range")
     if due.tool_high is not None and on_scale > in_unit(due.tool_high, due.setting.unit) + TINY:
         return Verdict(kind="impossible", reading=reading, reason="tool-range")
-    if on_scale >= TWICE * setting or on_scale <= setting / TWICE:
+    bounded_above = due.low is not None and due.low.value <= 0  # a gap is often more than twice what is allowed
+    if not bounded_above and (on_scale >= TWICE * setting or on_scale <= setting / TWICE):
         return Verdict(kind="impossible", reading=reading, reason="far-off")
     return None
 
@@ -257,11 +265,19 @@ def _is_bolt_value(on_scale: float, due: Pass) -> bool:
 
 
 def in_unit(value: Measured, unit: str) -> float:
-    """Number of `unit` in a recorded torque; the number itself, untouched, where the unit is the same."""
+    """Number of `unit` in a recorded reading; the number itself, untouched, where the unit is the same.
+
+    Raises:
+        BadBolting: the units measure different things.
+    """
     if value.unit == unit:
         return float(value.value)
+    if unit not in TORQUE_UNITS:
+        return units.magnitude(units.of(float(value.value), value.unit), unit, name="reading")
     return float(units.convert(units.torque(value), unit).magnitude)
 
 
-def _tidy(number: float) -> Decimal:
+def _tidy(number: float, *, fine: bool) -> Decimal:
+    if fine:
+        return Decimal(f"{number:.3f}").normalize()
     return Decimal(f"{number:.1f}").normalize() if number < 10 else Decimal(f"{number:.0f}")

@@ -258,7 +258,9 @@ def _last_setting(state: State) -> Measured | None:
     before = [
         p
         for p in state.work.passes
-        if p.group == due.group and p.number == due.number - 1 and p.setting is not None and p.setting != due.setting
+        if (p.group, p.number, p.measures) == (due.group, due.number - 1, due.measures)
+        and p.setting is not None
+        and p.setting != due.setting
     ]
     return before[-1].setting if before else None
 

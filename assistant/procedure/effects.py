@@ -89,6 +89,8 @@ def expecting(state: State) -> Expecting:
     if state.dialogue == "guiding":
         bare = ("yes", "no") if state.question is not None else ("no",)
     measures = state.measurement.quantity if state.measurement is not None else ""
+    if state.current_pass is not None:
+        measures = state.current_pass.measures
     return Expecting(
         values=asked_bolt or (not standing and (values or bool(measures))),
         yes_no=state.dialogue in YES_OR_NO

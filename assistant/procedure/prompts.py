@@ -11,8 +11,8 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
-from assistant.bolting import units
 from assistant.events import Alternative, Event, Measured, Measurement, Pass, Question
+from assistant.procedure.acceptance import in_unit
 from assistant.procedure.findings import FAILING
 from assistant.procedure.prompts_course import COURSE, asked_back, clock_question, wait_left
 from assistant.procedure.prompts_findings import FINDINGS, words_for
@@ -42,7 +42,7 @@ def read_back(w: Wording, bolt: int, reading: Measured, due: Pass, *, full: bool
     unit = due.setting.unit if due.setting is not None else reading.unit
     if reading.unit == unit:
         return w.recorded(bolt, reading.value, spell=spell) if full else w.read_back(reading.value, spell=spell)
-    there = Decimal(f"{units.convert(units.torque(reading), unit).magnitude:.1f}")
+    there = Decimal(f"{in_unit(reading, unit):.{3 if due.measures else 1}f}").normalize()
     return w.recorded(
         bolt, reading.value, spell=spell, other_unit=reading.unit, converted=w.amount(there, unit, due.unit_words)
     )
@@ -88,6 +88,8 @@ def with_figure(w: Wording, due: Pass, bolt: int, *, unit: bool, set_anew: bool 
         return w.together(team, setting) if bolt == team[0] else w.reading_of(bolt)
     if due.through:
         return w.wrench_to(bolt, setting)
+    if due.measures == "angle":
+        return w.turn_by(bolt, setting)
     return w.set_to(bolt, setting) if due.clicks and set_anew else w.turn(bolt, setting)
 
 
@@ -188,6 +190,8 @@ def where(w: Wording, state: State) -> str:
     if state.measurement is not None:
         return w.where_question(state.measurement.called)
     due = state.current_pass
+    if due is not None and due.method:
+        return w.where_method(due.method, state.bolt)
     return w.where_pass(due.kind, due.number, state.round, state.bolt) if due else w.all_done()
 
 
@@ -205,14 +209,14 @@ def _announced(w: Wording, before: State, event: Any, after: State) -> str:
         return w.moved_or_not(event.bolt)
     if not event.first_of_pass:
         return next_bolt(w, due, event.bolt, full=full)
-    if due.kind == "snug":
+    if due.kind == "snug" and not due.method:
         request = w.snug(event.bolt, first=True, group=_group(w, due, after))
         return _breaths(told, _placed(w, due, event.bolt, request))
     begins = _pass_begins(w, due, event.round, after)
     if event.round > 1:
         return f"{begins} {w.circle(event.bolt)}"
     earlier = _pass_before(after)
-    unit = after.talk != "brief" or earlier is None or earlier.group != due.group
+    unit = after.talk != "brief" or earlier is None or (earlier.group, earlier.measures) != (due.group, due.measures)
     set_anew = earlier is None or earlier.setting != due.setting
     request = with_figure(w, due, event.bolt, unit=unit, set_anew=set_anew)
     return _breaths(told, f"{begins} {request}".strip())
@@ -231,9 +235,11 @@ def _breaths(*parts: str) -> str:
 
 
 def _pass_begins(w: Wording, due: Pass, round_number: int, after: State) -> str:
-    if due.setting is None:
-        return ""
     group = _group(w, due, after)
+    if due.method and round_number == 1:
+        return w.method_begins(due.method, group) + BREATH
+    if due.setting is None and not due.method:
+        return ""
     if due.kind == "pattern":
         begins = w.pass_begins(due.number, group)
     else:
@@ -351,6 +357,8 @@ def _outside(w: Wording, before: State, event: Any, after: State) -> str:
         return w.last_pass_setting(setting)
     if event.side == "low":
         return w.low(heard, event.by.value, setting, told=told)
+    if due.low is not None and due.low.value <= 0:
+        return w.too_wide(heard, setting)
     return w.high(heard, event.by.value, told=told)
 
 
@@ -360,7 +368,7 @@ def _in_both(w: Wording, due: Pass, heard: Alternative) -> str:
     unit = due.setting.unit
     if heard.unit is None or heard.unit == unit:
         return w.number(heard.value)
-    there = units.convert(units.torque(Measured(heard.value, heard.unit)), unit).magnitude
+    there = in_unit(Measured(heard.value, heard.unit), unit)
     said = f"{w.number(heard.value)} {w.unit_words(heard.unit)}"
     return w.that_is(said, amount(w, due, Measured(Decimal(f"{there:.1f}"), unit)))
 
@@ -446,7 +454,17 @@ def _told(w: Wording, before: State, event: Any, after: State) -> str:
             return told or where(w, before)
         case "target":
             return _target(w, due) if due is not None and due.setting is not None else where(w, before)
+        case "say-the-reading" | "unclear-unit" if _read_in(before):
+            return w.say_it_in(_read_in(before))
     return w.troubles.get(event.what) or w.told.get(event.what, "")
+
+
+def _read_in(state: State) -> str:
+    """Unit of what is read where it is no torque; '' for a torque and where nothing is read."""
+    due, measured = state.current_pass, state.measurement
+    if measured is not None:
+        return measured.unit
+    return due.setting.unit if due is not None and due.measures and due.setting is not None else ""
 
 
 def said_again(w: Wording, state: State) -> str:
@@ -464,7 +482,7 @@ def said_again(w: Wording, state: State) -> str:
 
 def _target(w: Wording, due: Pass) -> str:
     assert due.setting is not None
-    figure = w.due(amount(w, due, due.setting))
+    figure = (w.due_turn if due.measures == "angle" else w.due)(amount(w, due, due.setting))
     if due.through and due.target is not None:
         return f"{w.bolt_gets(amount(w, due, due.target), due.through)} {figure}"
     return figure

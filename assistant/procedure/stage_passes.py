@@ -1,17 +1,18 @@
-"""The passes of a bolt group as stages, from its plan. Pure."""
+"""The passes of a group as stages, from its plan, and what follows where torque does not reach the target. Pure."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from decimal import Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from itertools import groupby
 
 from assistant.bolting import units
 from assistant.bolting.joint import BoltGroup, Joint
+from assistant.bolting.methods import FINEST, MethodStep
 from assistant.bolting.plan import GroupPlan, Step
 from assistant.bolting.units import Quantity
-from assistant.events import Lesson, Measured, Pass
+from assistant.events import Item, Lesson, Measured, Measurement, Pass, Question
 from assistant.speech.wording import Wording
 
 
@@ -88,6 +89,96 @@ def _pass(group: GroupPlan, number: int, steps: list[Step], joint: Joint, words:
         where=_places(joint, group, words),
         lesson=Lesson(why=words.why_circular() if circular else words.why_pattern(Decimal(share), group.family)),
     )
+
+
+PRESSURE_OFF = "pressure is off"
+"""The answer that ends a pull of tensioners."""
+PULLED = ("nuts by hand", "pressure check")
+"""Passes between a pressure and letting it off."""
+_QUANTITIES = {"deg": "angle", "mm": "length"}
+
+
+def method_items(group: GroupPlan, joint: Joint, *, phase: str, words: Wording, again: bool = False) -> Iterator[Item]:
+    """The stages behind the torque passes of a group whose target is not reached by torque; none where it is.
+
+    A turn, a gap and a stretch are read bolt by bolt. A pull of tensioners is one pressure on one gauge, then the nuts
+    are run down (at the last pull: tried), then the pressure is let off.
+
+    Args:
+        phase: that they belong to.
+        again: after a wait or at a re-check: what shows that nothing was lost. A turn is never done twice.
+    """
+    steps = group.method_steps
+    if again:
+        steps = tuple(step for step in steps if step.unit == "mm" or step.name == "check")
+    for number, step in enumerate(steps, start=max(each.pass_number for each in group.steps) + 1):
+        if step.unit == "bar":
+            yield from _pull(group, joint, step, number, phase, words)
+        else:
+            yield Pass(
+                group=group.name,
+                kind="pattern",
+                number=number,
+                phase=phase,
+                bolts=step.bolts,
+                target=_read(step.target, step.unit, ROUND_HALF_EVEN),
+                setting=_read(step.target, step.unit, ROUND_HALF_EVEN),
+                low=_read(step.low, step.unit, ROUND_CEILING),
+                high=_read(step.high, step.unit, ROUND_FLOOR),
+                measures=_QUANTITIES[step.unit],
+                method=step.name,
+                where=_places(joint, group, words),
+                lesson=Lesson(why=words.why_method(step.name)),
+            )
+
+
+def _pull(group: GroupPlan, joint: Joint, step: MethodStep, number: int, phase: str, words: Wording) -> Iterator[Item]:
+    several = f" of the {group.name}" if len(joint.groups) > 1 else ""
+    pressure = _read(step.target, step.unit, ROUND_HALF_EVEN)
+    said = words.amount(pressure.value, pressure.unit)
+    check = step.name == "check"
+    yield Measurement(
+        name=f"{step.name}{several}",
+        phase=phase,
+        ask=words.pull_together(step.bolts, said, everyone=len(step.bolts) == group.bolts),
+        quantity="pressure",
+        unit=step.unit,
+        low=_read(step.low, step.unit, ROUND_CEILING).value,
+        high=_read(step.high, step.unit, ROUND_FLOOR).value,
+        lesson=Lesson(
+            caution=words.pressure_caution(),
+            why=words.why_method("pressure"),
+            called=words.pressure_called(step.name),
+        ),
+    )
+    method = PULLED[check]
+    yield Pass(
+        group=group.name,
+        kind="circular" if check else "snug",
+        number=number,
+        phase=phase,
+        bolts=step.bolts,
+        method=method,
+        last_round=group.last_round,
+        where=_places(joint, group, words),
+        lesson=Lesson(why=words.why_method(method)),
+    )
+    yield Question(
+        name=f"pressure off after {step.name}{several}",
+        phase=phase,
+        ask=words.pressure_off(),
+        phrase=PRESSURE_OFF,
+        hold=False,
+        refused=("pressure is not off",),
+        lesson=Lesson(why=words.pressure_caution(), called=words.pressure_off_called()),
+    )
+
+
+def _read(value: Quantity, unit: str, rounding: str) -> Measured:
+    """A figure to what a dial or gauge is read to."""
+    exact = Decimal(f"{units.magnitude(value, unit, name='reading'):.6f}")
+    tidy = exact.quantize(Decimal(f"{FINEST[unit]:g}"), rounding=rounding)
+    return Measured(Decimal(f"{tidy.normalize():f}"), unit)
 
 
 def _through(joint: Joint, group: GroupPlan) -> str:

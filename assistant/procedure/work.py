@@ -29,7 +29,7 @@ from assistant.events import (
 )
 from assistant.procedure.joint_steps import steps_of
 from assistant.procedure.kinds import ON_BOLTS, Procedure, Step
-from assistant.procedure.stage_passes import circular_pass, pattern_passes, seat_pass, snug_pass
+from assistant.procedure.stage_passes import circular_pass, method_items, pattern_passes, seat_pass, snug_pass
 from assistant.speech.wording import Wording, catalogue
 
 APPRENTICE_SUPERVISOR = "supervisor agrees"
@@ -65,9 +65,8 @@ def lay_out(
     steps = steps_of(plan.joint, procedure)
     again = [step for step in steps if step.phase == "re-check" and step.does in ON_BOLTS]
     rechecked = _groups(again[0], plan)[0] if again else plan.groups[0]
-    items = _with_stops(
-        [item for step in steps for item in _items(step, plan, words, language, rechecked)], plan, words
-    )
+    torqued = [item for step in steps for item in _items(step, plan, words, language, rechecked)]
+    items = _with_stops(_with_methods(torqued, plan, words), plan, words)
     named = [Person(name=each.name, role=each.role) for each in plan.joint.people if each.name is not None]
     return WorkLaidOut(
         joint=plan.joint.name,
@@ -79,6 +78,26 @@ def lay_out(
         people=(*named, *(Person(name=name) for name in people if name not in [each.name for each in named])),
         asks_who=asks_who,
     )
+
+
+def _with_methods(items: list[Item], plan: Plan, words: Wording) -> list[Item]:
+    """The stages with what follows the torque passes of groups whose target is not reached by torque.
+
+    Passes of such a group after a wait, or at a re-check, would be torque below the target: a check by the method takes
+    their place where there is one.
+    """
+    for group in (each for each in plan.groups if each.method_steps):
+        own = [n for n, item in enumerate(items) if isinstance(item, Pass) and item.group == group.name]
+        wait = next((n for n, item in enumerate(items) if isinstance(item, Wait)), len(items))
+        last = max(n for n in own if n < wait or n == own[0])
+        made: list[Item] = []
+        for n, item in enumerate(items):
+            later = n in own and n > last
+            made += [] if later else [item]
+            if later or n == last:
+                made += method_items(group, plan.joint, phase=item.phase, words=words, again=later)
+        items = made
+    return items
 
 
 RELEASE = "released by the lead"

@@ -44,6 +44,8 @@ class Group(Part):
     rows: int | None = None
     passes: tuple[str, ...]
     circular: str
+    method: str = ""
+    """How the bolts come to the target after the torque passes, where that is not by torque."""
     dwell: str = ""
     wrench: str
     multiplier: str = ""

@@ -97,6 +97,7 @@ def _group(joint: joint_file.Joint, group: joint_file.BoltGroup, plan: Mapping[s
         wrench=group.wrench,
         multiplier=group.multiplier or "",
         extension=group.extension or "",
+        method="" if group.method is None else group.method.kind,
         tools_at_once=group.tools_at_once,
         reasons=_reasons(group.name, plan),
     )
@@ -111,7 +112,14 @@ def _target(group: joint_file.BoltGroup) -> str:
             else f", {as_written(target.change_for_condition)} for {group.condition}"
         )
         return f"torque {as_written(target.torque)}, published for {target.published_for}{change}"
-    words = {"preload": "preload", "stress": "bolt stress", "percent_of_proof": "share of the proof load"}
+    words = {
+        "preload": "preload",
+        "stress": "bolt stress",
+        "percent_of_proof": "share of the proof load",
+        "percent_of_yield": "share of the yield load",
+        "percent_of_pretension": f"share of the minimum pretension of {group.structural}",
+        "gasket_stress": "gasket stress",
+    }
     return f"{words[target.way]} {as_written(getattr(target, target.way))}"
 
 

@@ -95,7 +95,7 @@ def name_of(each: PassDone) -> str:
 def pass_words(each: PassDone) -> str:
     """'snug', 'pass 2', 'circular pass after the wait, round 2', 're-check, round 1'."""
     kinds = {"snug": "snug", "circular": "circular pass", "seat": "tap and re-torque"}
-    name = kinds.get(each.kind, f"pass {each.number}")
+    name = each.method or kinds.get(each.kind, f"pass {each.number}")
     name = "re-check" if each.phase == "re-check" else f"{name} after the wait" if each.after_wait else name
     return f"{name}, round {each.round}" if each.goes_round else name
 

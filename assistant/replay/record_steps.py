@@ -111,6 +111,8 @@ def _pass(facts: Facts, beside: dict[Place, _Beside], item: Pass, stage: int, nu
         group=item.group,
         kind=_pass_kind(item.kind),
         phase=item.phase,
+        measures=cast('Literal["", "angle", "length"]', item.measures if item.measures in _MEASURED else ""),
+        method=item.method,
         after_wait=comes_after_wait(facts.items, stage),
         tools=item.tools,
         tap=item.tap,
@@ -127,6 +129,9 @@ def _pass(facts: Facts, beside: dict[Place, _Beside], item: Pass, stage: int, nu
         still=(not moved and not open_bolts) if item.goes_round else None,
         bolts=tuple(bolts),
     )
+
+
+_MEASURED = ("angle", "length")
 
 
 def _pass_kind(kind: str) -> Literal["snug", "pattern", "circular", "seat"]:

@@ -27,7 +27,7 @@ class Part(BaseModel):
 
 
 class Torque(Part):
-    """A torque with its unit."""
+    """A torque with its unit; of a pass that `measures` something else an angle or a length."""
 
     value: Number
     unit: str
@@ -127,6 +127,10 @@ class PassDone(Part):
     """'seat' is tap and re-torque, round after round, until it holds."""
     phase: str = ""
     """'snug', 'tighten', 'seat', 're-check' ..."""
+    measures: Literal["", "angle", "length"] = ""
+    """What is read where it is no torque; the figures below are then in its unit."""
+    method: str = ""
+    """What is done where it is no torque pass: 'further turn', 'turn from snug', 'elongation', 'nuts by hand' ..."""
     after_wait: bool = False
     """The same pass once more, after the settling time."""
     tools: int = 1

@@ -154,11 +154,18 @@ def answered_by(bolt: Bolt, ordered: datetime, others: Iterable[Other]) -> str:
 
 # ----------------------------------------------------------------------------------------------- comparing readings
 def last_torques(passes: Iterable[PassDone]) -> dict[Bolt, Torque]:
-    """Each bolt's last torque at the full value of its group, on the wrench's scale; a click counts at its setting."""
+    """Each bolt's last torque at the full value of its group, on the wrench's scale; a click counts at its setting.
+
+    Of a group whose target is not reached by torque, its last reading by that method.
+    """
     full: dict[str, Torque] = {}
+    torque: dict[str, bool] = {}
     for each in passes:
-        if each.setting is not None and (each.group not in full or each.setting.value >= full[each.group].value):
-            full[each.group] = each.setting
+        if each.setting is None:
+            continue
+        first = each.group not in full or (torque[each.group] and bool(each.measures))
+        if first or (torque[each.group] == (not each.measures) and each.setting.value >= full[each.group].value):
+            full[each.group], torque[each.group] = each.setting, not each.measures
     found: dict[Bolt, Torque] = {}
     for each in passes:
         for bolt in each.bolts:

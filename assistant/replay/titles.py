@@ -50,7 +50,7 @@ def pass_title(item: Pass, round_number: int = 1, *, after_wait: bool = False) -
         after_wait: the same pass once more, after the settling time.
     """
     names = {"snug": "Snug", "circular": "Circular pass", "seat": "Tap and re-torque"}
-    name = names.get(item.kind, f"Pass {item.number}")
+    name = item.method[:1].upper() + item.method[1:] or names.get(item.kind, f"Pass {item.number}")
     name = "Re-check" if item.phase == "re-check" else f"{name} after the wait" if after_wait else name
     rounds = f", round {round_number}" if item.goes_round else ""
     return name + rounds + (f", {figure(item.setting)}" if item.setting is not None else "")
@@ -93,7 +93,7 @@ def clock(utc: datetime) -> str:
 
 
 def on_scale(value: Measured, unit: str) -> float | None:
-    """The reading in another torque unit; None where its own is none (foreign records)."""
+    """The reading in another unit of its kind; None where its own is none (foreign records)."""
     try:
         converted = in_unit(value, unit)
     except (AssistantError, OverflowError, ValueError):

@@ -213,10 +213,14 @@ def _seen(state: State) -> Glance:
     if due is None or state.bolt is None:
         return Glance(kind="closed", heading="DONE")
     heading = {"snug": "SNUG", "circular": "ALL ROUND", "seat": "TAP AND PULL"}.get(due.kind, f"PASS {due.number}")
+    heading = due.method.upper() or heading
     if due.phase == "re-check":
         heading = "RE-CHECK"
     asks = state.movement_due or due.goes_round
     return Glance(kind="bolt", heading=heading, figures=_bolt(state), say="it moved, or did not move" if asks else "")
+
+
+_ORDERS = {"angle": "TURN BY", "length": "READ"}
 
 
 def _bolt(state: State) -> tuple[tuple[str, str], ...]:
@@ -227,10 +231,8 @@ def _bolt(state: State) -> tuple[tuple[str, str], ...]:
     if due.setting is None:
         return (bolt,)
     unit = UNIT_SIGNS.get(due.setting.unit, due.setting.unit)
-    return (
-        bolt,
-        (f"{'WRENCH' if due.through else 'SET' if due.clicks else 'PULL'} TO, {unit}", plain(due.setting.value)),
-    )
+    order = "WRENCH TO" if due.through else "SET TO" if due.clicks else _ORDERS.get(due.measures, "PULL TO")
+    return bolt, (f"{order}, {unit}", plain(due.setting.value))
 
 
 def _outside(state: State, due: Pass | None) -> Glance:

@@ -52,11 +52,11 @@ def step_text(item: Item) -> str:
 
 
 def _pass_text(item: Pass) -> str:
-    number = f" {item.number}" if item.kind == "pattern" else ""
+    number = f" {item.number}" if item.kind == "pattern" and not item.method else ""
     setting = "" if item.setting is None else f" at {item.setting.value.normalize():f} {item.setting.unit}"
     tools = f", {item.tools} tools at once" if item.tools > 1 else ""
     rounds = f", {item.last_round} rounds, then a competent person" if item.goes_round else ""
-    return f"{item.group}: {KINDS[item.kind]}{number}{setting}, {len(item.bolts)} bolts{tools}{rounds}"
+    return f"{item.group}: {item.method or KINDS[item.kind]}{number}{setting}, {len(item.bolts)} bolts{tools}{rounds}"
 
 
 def _limits(item: Measurement) -> str:
@@ -83,6 +83,7 @@ def _document(item: Item) -> dict[str, Any]:
             setting = None if item.setting is None else float(item.setting.value)
             unit = None if item.setting is None else item.setting.unit
             own = {"group": item.group, "pass": item.number, "bolts": list(item.bolts), "setting": setting}
+            own |= {"method": item.method or None}
             return {"kind": item.kind, "name": item.group, **own, "setting_unit": unit, "tools": item.tools}
         case Wait():
             return {"kind": "wait", "name": item.name, "seconds": item.seconds}

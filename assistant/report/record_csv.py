@@ -197,7 +197,7 @@ def _bolt(bolt: Bolt, done: PassDone) -> Row:
         "Time (UTC)": _time(last.utc if last is not None else None),
         "Group": done.group,
         "Pass": str(done.number),
-        "Kind": done.kind,
+        "Kind": done.method or done.kind,
         "Round": str(done.round),
         "Planned place": str(bolt.position),
         "Order done": _count(bolt.turn),

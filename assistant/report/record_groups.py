@@ -42,6 +42,7 @@ def _basis(group: Group | None, passes: list[PassDone]) -> tuple[tuple[str, str]
         ("Window", group.window),
         ("Order", f"{group.order}: " + "-".join(map(str, group.sequence))),
         ("Passes", ", ".join(group.passes) + f"; circular pass: {group.circular}"),
+        ("Then by", group.method),
         ("Wrench", group.wrench + "".join(f", {each}" for each in (group.multiplier, group.extension) if each)),
         ("Tools at once", "" if group.tools_at_once == 1 else str(group.tools_at_once)),
         ("Wait", group.dwell),
@@ -85,8 +86,9 @@ def _by_passes(passes: list[PassDone]) -> Block:
 
 
 def _heading(each: PassDone) -> str:
-    if each.kind == "snug":
-        return "Snug"
+    if each.setting is None:
+        words = each.method or each.kind
+        return words[0].upper() + words[1:]
     title = pass_words(each).replace("circular pass", "circular").replace("tap and re-torque", "seat")
     title = title[0].upper() + title[1:]
     window = f"\n{_number(rounded(each.low))} to {_number(rounded(each.high))}" if not each.clicks else "\nclicks"

@@ -53,7 +53,7 @@ def torque_plot(record: JointRecord, group: str) -> str | None:
         '<svg ...>...</svg>', or None where the group has no pass with a setting. A circular pass is drawn once, with
         the readings of all its rounds; where only movement was reported it has none.
     """
-    passes = [p for p in record.passes if p.group == group and p.setting is not None and p.low and p.high]
+    passes = [p for p in _torque_passes(record, group) if p.low and p.high]
     if not passes:
         return None
     bolts = sorted({bolt.bolt for each in passes for bolt in each.bolts})
@@ -76,9 +76,13 @@ def torque_plot(record: JointRecord, group: str) -> str | None:
     )
 
 
+def _torque_passes(record: JointRecord, group: str) -> list[PassDone]:
+    return [p for p in record.passes if p.group == group and p.setting is not None and not p.measures]
+
+
 def plot_words(record: JointRecord, group: str) -> str:
     """What the plot shows, for those who cannot see it."""
-    passes = [p for p in record.passes if p.group == group and p.setting is not None]
+    passes = _torque_passes(record, group)
     readings = [bolt for p in passes for bolt in p.bolts if bolt.achieved is not None]
     outside = sum(bolt.inside_window is False for bolt in readings)
     return (

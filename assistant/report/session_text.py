@@ -41,7 +41,8 @@ def _line(name: str, came: str) -> str:
 
 
 def _pass(each: PassDone) -> str:
-    setting = f" at {each.setting.value.normalize():f} {each.setting.unit} on the wrench" if each.setting else ""
+    on = "" if each.measures else " on the wrench"
+    setting = f" at {each.setting.value.normalize():f} {each.setting.unit}{on}" if each.setting else ""
     return f"  {each.group}, {pass_words(each)}{setting}: {', '.join(_bolt(bolt) for bolt in each.bolts)}"
 
 

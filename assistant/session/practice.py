@@ -208,6 +208,8 @@ class Practice:
         """Near the setting, in whole units; now and then too low."""
         assert due.setting is not None and due.low is not None and due.high is not None
         low, high = int(due.low.value.to_integral_value()) + 1, int(due.high.value.to_integral_value()) - 1
+        if due.measures == "length":
+            return due.setting
         if self._chance.random() < LOW_SHARE:
             return Measured(Decimal(int(due.low.value) - 2), due.setting.unit)
         if low > high:

@@ -29,7 +29,7 @@ NAME = "Robin Marsh"
 MISHEARD_NAMES = 4  # answers after which a name that is read back wrongly is let pass
 GIVE_UP = 20  # repetitions of one answer until the rehearsal is called off
 
-SPOKEN_UNITS = {"degC": "degrees", "degF": "degrees", "mm": "millimetres", "in": "inches"}
+SPOKEN_UNITS = {"degC": "degrees", "degF": "degrees", "mm": "millimetres", "in": "inches", "bar": "bar"}
 """How it says the unit of a measured figure."""
 
 Voice = Callable[[str], tuple[Samples, int, int]]
@@ -270,7 +270,7 @@ class Technician:
         assert item.setting is not None and item.low is not None and item.high is not None
         low, high = int(item.low.value.to_integral_value()) + 1, int(item.high.value.to_integral_value()) - 1
         usual = int(item.setting.value)
-        if low > high or self._chance.random() < 0.5:
+        if low > high or item.measures == "length" or self._chance.random() < 0.5:
             return item.setting
         value = int(np.clip(round(self._chance.normal(usual, max(1.0, (high - low) / 5))), low, high))
         return Measured(Decimal(value), item.setting.unit)
@@ -294,7 +294,8 @@ class Technician:
             sound, first, past = self._voice(self._say(known.reading, state, item))
             self._place(mumbled(self._scaled(sound[first:past])), "(mumbles)", known.reading)
         elif slip == "out-of-window":
-            low = Measured((item.low.value * Decimal("0.9")).to_integral_value(), item.setting.unit)
+            whole = Decimal("0.001") if item.measures == "length" else Decimal(1)
+            low = Measured((item.low.value * Decimal("0.9")).quantize(whole), item.setting.unit)
             if in_unit(low, item.setting.unit) >= float(item.low.value):
                 return False
             self._speak(forms(low.value)[0], low)

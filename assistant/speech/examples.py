@@ -38,15 +38,33 @@ FIRST_WORDING, OTHER_WORDING = 12, 3  # how often a command's first wording and 
 REPORTS = ("done", "clicked", "snug", "moved", "did not move")
 
 
-def examples(commands: Mapping[str, tuple[str, ...]], *, values: bool, figures: bool) -> tuple[str, ...]:
+def examples(
+    commands: Mapping[str, tuple[str, ...]], *, values: bool, figures: bool, measures: str = ""
+) -> tuple[str, ...]:
     """Example sentences of a state's grammar.
 
     Args:
         commands: its commands and phrases, wordings by name.
         values: with readings and bolt reports.
         figures: readings figure by figure only; with `values`.
+        measures: what is read where it is no torque, as in `Expecting`.
     """
-    return (*_commands(commands), *(() if not values else _figure_readings() if figures else _readings()))
+    if not values:
+        return tuple(_commands(commands))
+    said = _figure_readings() if figures else _readings()
+    return (*_commands(commands), *said, *_measured_readings(measures, figures=figures))
+
+
+@functools.lru_cache(maxsize=8)
+def _measured_readings(measures: str, *, figures: bool) -> tuple[str, ...]:
+    """Readings that are no torque, with their unit by turns; lengths in thousandths too."""
+    fine = [Decimal(1 + n * _STEP % 999) / 1000 for n in range(0, 999, 3)] if measures == "length" else []
+    coarse = [Decimal(1 + n * _STEP % 360) for n in range(0, 360, 3)] if measures in ("angle", "pressure") else []
+    said = [forms(value)[0] for value in (*fine, *coarse)]
+    if figures:
+        return tuple(words for words in said if {*ALL_FIGURES, "point"}.issuperset(words.split()))
+    unit = {"length": "millimetres", "angle": "degrees", "pressure": "bar"}.get(measures, "")
+    return tuple(f"{words} {unit}" if n % 2 else words for n, words in enumerate(said))
 
 
 def spread_values() -> Iterator[Decimal]:

@@ -12,12 +12,13 @@ twenty'), because then it speaks of something said before. 'not three ten' is a 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
 from assistant.speech.grammar import GrammarBuilder, Marks
 from assistant.speech.meaning import Command, Meaning, Note, Value
-from assistant.speech.number_language import BOLTS, CLEAR, FIGURES_ONLY, IN_WORDS, SECOND, SHORT, add_number
-from assistant.speech.number_words import NUMBER_MARKS, Count
+from assistant.speech.number_language import BOLTS, CLEAR, FIGURES_ONLY, IN_WORDS, SECOND, SHORT, Kinds, add_number
+from assistant.speech.number_words import FINE_DECIMALS, NUMBER_MARKS, Count
 
 UNCLEAR: Mapping[str, str] = MappingProxyType(
     {
@@ -55,6 +56,8 @@ UNITS_OF: Mapping[str, Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "mm": ("millimetres", "millimeters", "millimetre", "millimeter"),
             "in": ("inches", "inch"),
         },
+        "angle": {"deg": ("degrees", "degree")},
+        "pressure": {"bar": ("bar",)},
     }
 )
 """Units by what is measured; '' is torque. 'degrees' alone are degrees Celsius."""
@@ -153,9 +156,9 @@ def add_figures(g: GrammarBuilder, start: int, end: int, measures: str = "") -> 
     carried, value, said = g.state(), g.state(), g.state()
     _openings(g, start, carried, value)
     g.skip(value, inner := g.state(), ("value", 0))
-    add_number(g, inner, said, FIGURES_ONLY)
+    add_number(g, inner, said, _fine(FIGURES_ONLY, measures))
     g.skip(value, words := g.state(), ("unclear", "words"))
-    add_number(g, words, said, IN_WORDS)
+    add_number(g, words, said, _fine(IN_WORDS, measures))
     _units(g, said, end, measures)
 
 
@@ -173,10 +176,10 @@ def add_readings(g: GrammarBuilder, start: int, end: int, commands: Phrases, mea
     _openings(g, start, carried, value)
     short_said, clear_said, united, repeated = g.state(), g.state(), g.state(), g.state()
     g.skip(value, short := g.state(), ("value", 0))
-    add_number(g, short, short_said, SHORT)
+    add_number(g, short, short_said, _fine(SHORT, measures))
     g.skip(value, clear)
     g.skip(clear, clear_in := g.state(), ("value", 0))
-    add_number(g, clear_in, clear_said, CLEAR)
+    add_number(g, clear_in, clear_said, _fine(CLEAR, measures))
     _units(g, short_said, united, measures)
     _units(g, clear_said, clear_united := g.state(), measures)
     g.skip(clear_united, united)
@@ -188,6 +191,11 @@ def add_readings(g: GrammarBuilder, start: int, end: int, commands: Phrases, mea
     for words in ("correction", "no", "sorry"):
         g.phrase(start, corrected, words, ("corrected", 0))
     _bolts(g, corrected, carried, None, end, {})
+
+
+def _fine(kinds: Kinds, measures: str) -> Kinds:
+    """The numbers of these kinds as they are said of what is measured: lengths have more decimals."""
+    return replace(kinds, decimals=FINE_DECIMALS) if measures == "length" else kinds
 
 
 def _openings(g: GrammarBuilder, start: int, carried: int, value: int) -> None:
@@ -273,11 +281,11 @@ def _second_value(
     for words in ("between", "from", "somewhere between"):
         g.phrase(start, between, words, ("unclear", "range"))
     g.skip(between, between_in := g.state(), ("value", 0))
-    add_number(g, between_in, low, CLEAR)
+    add_number(g, between_in, low, _fine(CLEAR, measures))
     for words in ("and", "to"):
         g.arc(low, joined, words)
     g.skip(joined, high, ("value", 0))
-    add_number(g, high, repeated, SECOND)
+    add_number(g, high, repeated, _fine(SECOND, measures))
     _units(g, repeated, end, measures)
 
 

@@ -43,6 +43,7 @@ class Kinds:
         unclear: also the forms that have two readings, and strings that are too long or begin with a nought.
         fraction: 'point five', 'and a half' may follow.
         block: fewest and most numerals in one piece; None: none are taken.
+        decimals: most figures behind the point.
     """
 
     single: bool = False
@@ -53,6 +54,7 @@ class Kinds:
     unclear: bool = False
     fraction: bool = True
     block: tuple[int, int] | None = None
+    decimals: int = MOST_DECIMALS
 
 
 ANY = Kinds(single=True, tens=True, large=True, strings=(2, MOST_FIGURES), unclear=True, block=(1, 5))
@@ -83,13 +85,14 @@ def add_number(g: GrammarBuilder, a: int, z: int, kinds: Kinds) -> None:
         _two_readings(g, a, whole)
     if kinds.strings is not None:
         _string(g, a, whole, kinds.strings, unclear=kinds.unclear)
-    if kinds.fraction:
-        _fraction(g, whole, z)
+    decimals = kinds.decimals if kinds.fraction else 0
+    if decimals:
+        _fraction(g, whole, z, decimals)
     if kinds.single and kinds.nought:
         g.arc(a, nought := g.state(), "0", ("glued", 0))
-        _numeral_end(g, nought, z, fraction=kinds.fraction)
+        _numeral_end(g, nought, z, decimals)
     if kinds.block is not None:
-        _block(g, a, z, *kinds.block, fraction=kinds.fraction)
+        _block(g, a, z, *kinds.block, decimals=decimals)
 
 
 def _words(g: GrammarBuilder, a: int, b: int, words: dict[str, int], kind: str = "add") -> None:
@@ -221,7 +224,7 @@ def _leading_nought(g: GrammarBuilder, a: int, b: int) -> None:
         here = there
 
 
-def _block(g: GrammarBuilder, a: int, z: int, fewest: int, most: int, *, fraction: bool) -> None:
+def _block(g: GrammarBuilder, a: int, z: int, fewest: int, most: int, *, decimals: int) -> None:
     """Numerals written in one piece: '310', '1,200', '35.25'. A point may follow numerals only, never a word."""
     done, comma = g.state(), g.state()
     here = a
@@ -242,33 +245,33 @@ def _block(g: GrammarBuilder, a: int, z: int, fewest: int, most: int, *, fractio
         _words(g, thousands, there, _GLUED, "glued")
         thousands = there
     g.skip(thousands, done)
-    _numeral_end(g, done, z, fraction=fraction)
+    _numeral_end(g, done, z, decimals)
 
 
-def _numeral_end(g: GrammarBuilder, done: int, z: int, *, fraction: bool) -> None:
+def _numeral_end(g: GrammarBuilder, done: int, z: int, decimals: int) -> None:
     g.skip(done, z)
-    if fraction:
+    if decimals:
         point = g.state()
         g.arc(done, point, "+.", ("point", 0))
-        _decimals(g, point, z, _GLUED)
-        _fraction(g, done, z)
+        _decimals(g, point, z, _GLUED, decimals)
+        _fraction(g, done, z, decimals)
 
 
-def _decimals(g: GrammarBuilder, a: int, z: int, words: dict[str, int]) -> None:
-    for _ in range(MOST_DECIMALS):
+def _decimals(g: GrammarBuilder, a: int, z: int, words: dict[str, int], most: int) -> None:
+    for _ in range(most):
         there = g.state()
         _words(g, a, there, words, "decimal")
         g.skip(there, z)
         a = there
 
 
-def _fraction(g: GrammarBuilder, whole: int, z: int) -> None:
+def _fraction(g: GrammarBuilder, whole: int, z: int, decimals: int) -> None:
     """Nothing, 'point five', 'decimal two five', 'and a half', 'and a quarter', 'and three quarters'."""
     g.skip(whole, z)
     point, and_ = g.state(), g.state()
     g.arc(whole, point, "point", ("point", 0))
     g.arc(whole, point, "decimal", ("point", 0))
-    _decimals(g, point, z, ALL_FIGURES)
+    _decimals(g, point, z, ALL_FIGURES, decimals)
     g.arc(whole, and_, "and")
     g.phrase(and_, z, "a half", ("part", 50))
     g.phrase(and_, z, "a quarter", ("part", 25))

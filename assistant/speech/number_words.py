@@ -25,6 +25,7 @@ TIMES = {"double": 2, "triple": 3}
 MOST_FIGURES = 4  # said one by one; a longer string is a restart or a slip and is marked as unclear
 LONGEST_STRING = 7  # figures that are still heard as one such string
 MOST_DECIMALS = 2
+FINE_DECIMALS = 3  # of a length: elongations are read to a thousandth of a millimetre
 
 NUMBER_MARKS = frozenset({"add", "hundred", "thousand", "pair", "figure", "glued", "times", "point", "decimal", "part"})
 

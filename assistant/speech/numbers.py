@@ -16,7 +16,7 @@ from assistant.speech.grammar import Grammar, GrammarBuilder, Marks
 from assistant.speech.meaning import Command, Meaning, Value
 from assistant.speech.number_language import ANY, add_number
 from assistant.speech.number_words import (
-    MOST_DECIMALS,
+    FINE_DECIMALS,
     MOST_FIGURES,
     NOUGHTS,
     NUMBER_MARKS,
@@ -74,14 +74,14 @@ def forms(number: Decimal | int) -> tuple[str, ...]:
     """Every way to say a number, the usual ones first, without numerals and without noughts behind the last decimal.
 
     Args:
-        number: finite, 0 to 5000, with at most two decimals.
+        number: finite, 0 to 5000, with at most three decimals (three are understood of a length only).
 
     Raises:
         ValueError: it is not.
     """
     exact = Decimal(number)
-    if not (exact.is_finite() and 0 <= exact <= LARGEST and exact * 10**MOST_DECIMALS % 1 == 0):
-        raise ValueError(f"{number} has no spoken forms: 0 to {LARGEST} with at most {MOST_DECIMALS} decimals")
+    if not (exact.is_finite() and 0 <= exact <= LARGEST and exact * 10**FINE_DECIMALS % 1 == 0):
+        raise ValueError(f"{number} has no spoken forms: 0 to {LARGEST} with at most {FINE_DECIMALS} decimals")
     whole = int(exact)
     heads = [*_grouped(whole), *_cardinals(whole), *_strings(whole)]
     return tuple(dict.fromkeys(f"{head}{tail}" for tail in _tails(exact - whole) for head in heads))

@@ -17,6 +17,8 @@ _SIGN_UNITS = (
     (rf"kn{_DOT}m", "kilonewton metres"),
     ("lb|lbs|lbf", "pounds"),
     ("kg|kgf", "kilograms"),
+    ("mm", "millimetres"),
+    ("deg|°", "degrees"),
 )
 _UNITS = tuple((re.compile(rf"(?<![a-z'])(?:{p})(?![a-z'*])"), f" {words} ") for p, words in _SIGN_UNITS)
 _PHRASES = (

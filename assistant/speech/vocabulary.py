@@ -56,7 +56,7 @@ class Expecting:
             opening may be left out, so that whatever is no command is the text of that note.
         figures_only: readings are taken figure by figure only; with `values`.
         choices: two numbered choices were offered.
-        measures: the figure that may come is no torque but a "temperature" or a "length"; with `values`.
+        measures: the figure that may come is no torque but another key of `intent.UNITS_OF`; with `values`.
     """
 
     values: bool
@@ -132,7 +132,13 @@ def grammar_for(expecting: Expecting) -> Grammar:
     g.arc(g.aside(done), end, "please")
     g.end(end)
     _add_free(g, lead, expecting.free)
-    said = functools.partial(examples, commands, values=expecting.values, figures=expecting.figures_only)
+    said = functools.partial(
+        examples,
+        commands,
+        values=expecting.values,
+        figures=expecting.figures_only,
+        measures=expecting.measures,
+    )
     return g.build(expecting.name, read, said)
 
 

@@ -206,6 +206,15 @@ def test_work_laid_out_before_there_were_stages_is_lifted_into_one_list():
     assert not work.apprentice and work.cautions == tuple(old["cautions"]) and all(p.tools == 1 for p in work.passes)
 
 
+def test_work_laid_out_before_other_methods_than_torque_is_all_torque():
+    """Version 3 is of a session of that time."""
+    raw = (Path(__file__).parent / "records" / "work-laid-out-3.jsonl").read_bytes()
+    record = read_line(raw.removesuffix(b"\n"))
+    work = EVENT_FORMAT.decode(record.kind, record.version, record.payload, where="line 1")
+    assert record.version == 3 and [p.kind for p in work.passes] == ["snug", "pattern", "pattern", "circular"]
+    assert {(p.measures, p.method) for p in work.passes} == {("", "")}
+
+
 def test_a_whole_session_of_version_1_is_still_read_folded_and_told(tmp_path):
     """Its events fit today's table: every bolt of every pass is done, and nothing is left over."""
     lines = (Path(__file__).parent / "records" / "session-of-version-1.jsonl").read_bytes()

@@ -11,6 +11,7 @@ from typing import Any, get_type_hints
 
 from assistant.speech.wording import Wording
 from assistant.speech.wording.english import English
+from assistant.speech.wording.english_methods import NAMES, PULLS, WHYS
 
 CONSTANTS = ("told", "equipment", "help", "entries", "moments", "troubles", "no_reason")
 NUMBER = Decimal("185")
@@ -34,7 +35,7 @@ PHRASES = frozenset(
         ("what_changed", "what"),
     }
 )
-UNITS = ("N*m", "lbf*ft", "lbf*in", "kgf*m", "degC", "degF", "mm", "in")
+UNITS = ("N*m", "lbf*ft", "lbf*in", "kgf*m", "degC", "degF", "mm", "in", "deg", "bar")
 FAMILIES = (
     *("cross", "star", "modified cross", "four points", "quadrant", "circular", "groups", "line", "rectangle"),
     *("clamp", "split hub"),
@@ -57,6 +58,7 @@ SAMPLES: dict[str, tuple[Any, ...]] = {
     "round_number": (1, 2),
     "through": ("multiplier", "adapter", "multiplier and adapter"),
     "names": ((TEXT,),),
+    "method": tuple(NAMES),
 }
 OWN: dict[tuple[str, str], tuple[Any, ...]] = {
     ("where_pass", "kind"): ("snug", "circular", "seat", "pattern"),
@@ -66,6 +68,8 @@ OWN: dict[tuple[str, str], tuple[Any, ...]] = {
     ),
     ("reason_please", "purpose"): ("keep", "skip", "cut-short"),
     ("impossible", "reason"): ("no-reading-due", "unit", "tool-range", "far"),
+    ("why_method", "method"): tuple(WHYS),
+    ("pressure_called", "name"): tuple(PULLS),
     ("restarted", "reason"): ("gasket", "pass"),
     ("together", "setting"): (None, TEXT),
     **{(name, "answers"): ((PHRASE, PHRASE),) for name in ("one_of", "states", "choose_answer")},

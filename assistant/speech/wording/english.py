@@ -9,10 +9,11 @@ from __future__ import annotations
 from assistant.speech.wording.english_course import EnglishCourse
 from assistant.speech.wording.english_findings import EnglishFindings
 from assistant.speech.wording.english_guiding import EnglishGuiding
+from assistant.speech.wording.english_methods import EnglishMethods
 from assistant.speech.wording.english_repair import EnglishRepair
 
 
-class English(EnglishGuiding, EnglishCourse, EnglishFindings, EnglishRepair):
+class English(EnglishGuiding, EnglishCourse, EnglishMethods, EnglishFindings, EnglishRepair):
     """The English catalogue; the other languages have the same methods."""
 
     language = "en"

@@ -185,8 +185,8 @@ class EnglishCourse(EnglishNumbers):
         return f"{name[:1].upper()}{name[1:]} cut short. Reason noted."
 
     def measure(self, ask: str, unit: str) -> str:
-        """Ask for a figure that is no torque."""
-        return f"{ask} In {self.unit_words(unit)}."
+        """Ask for a figure that is no torque; of a pressure without its unit ('bar' is easily taken for 'five')."""
+        return f"{ask} The number alone." if unit == "bar" else f"{ask} In {self.unit_words(unit)}."
 
     def measured_outside(self, value: Decimal, unit: str, side: str, limit: Decimal) -> str:
         """A figure with which work does not go on."""

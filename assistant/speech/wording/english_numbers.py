@@ -18,6 +18,8 @@ UNIT_WORDS = {
     "degF": "degrees Fahrenheit",
     "mm": "millimetres",
     "in": "inches",
+    "deg": "degrees",
+    "bar": "bar",
 }
 ONE_OF = {
     "N*m": "newton metre",
@@ -28,6 +30,8 @@ ONE_OF = {
     "degF": "degree Fahrenheit",
     "mm": "millimetre",
     "in": "inch",
+    "deg": "degree",
+    "bar": "bar",
 }
 """Of just one."""
 

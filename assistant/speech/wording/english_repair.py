@@ -116,8 +116,8 @@ class EnglishRepair(EnglishNumbers):
         return f"Yes or no? It would take back {entry}."
 
     def _by(self, by: Decimal) -> str:
-        """How far off, to a whole unit where it is ten and more, else to a tenth; '' when it is less than that."""
-        rounded = by.quantize(Decimal(1) if by >= 10 else Decimal("0.1"))
+        """How far off, to a whole unit where it is ten and more, else as it is; '' for nothing."""
+        rounded = by.quantize(Decimal(1)) if by >= 10 else by.normalize()
         return f" by {self.number(rounded)}" if rounded else ""
 
     def low(self, heard: str, by: Decimal, due: str, *, told: bool) -> str:

@@ -10,10 +10,11 @@ from assistant.speech.wording.english import English
 from assistant.speech.wording.german_course import GermanCourse
 from assistant.speech.wording.german_findings import GermanFindings
 from assistant.speech.wording.german_guiding import GermanGuiding
+from assistant.speech.wording.german_methods import GermanMethods
 from assistant.speech.wording.german_repair import GermanRepair
 
 
-class German(GermanGuiding, GermanCourse, GermanFindings, GermanRepair, English):
+class German(GermanGuiding, GermanCourse, GermanMethods, GermanFindings, GermanRepair, English):
     """The German catalogue; a test requires that it says everything that the English one says."""
 
     language = "de"

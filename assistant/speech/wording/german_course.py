@@ -208,8 +208,8 @@ class GermanCourse(GermanNumbers, EnglishCourse):
         return f"{capital(name)} abgebrochen. Grund notiert."
 
     def measure(self, ask: str, unit: str) -> str:
-        """Ask for a figure that is no torque."""
-        return f"{ask} In {self.unit_words(unit)}."
+        """Ask for a figure that is no torque; of a pressure without its unit, as in English."""
+        return f"{ask} Nur die Zahl." if unit == "bar" else f"{ask} In {self.unit_words(unit)}."
 
     def measured_outside(self, value: Decimal, unit: str, side: str, limit: Decimal) -> str:
         """A figure with which work does not go on."""

@@ -20,6 +20,8 @@ UNIT_WORDS = {
     "degF": "Grad Fahrenheit",
     "mm": "Millimeter",
     "in": "Zoll",
+    "deg": "Grad",
+    "bar": "Bar",
 }
 ROLES = {
     "lead": "Vorarbeiter",

@@ -117,8 +117,8 @@ class GermanRepair(GermanNumbers, EnglishRepair):
         return f"{english('Yes or no')}? Zurückgenommen würde {entry}."
 
     def _by(self, by: Decimal) -> str:
-        """How far off, to a whole unit where it is ten and more, else to a tenth; '' when it is less than that."""
-        rounded = by.quantize(Decimal(1) if by >= 10 else Decimal("0.1"))
+        """How far off, to a whole unit where it is ten and more, else as it is; '' for nothing."""
+        rounded = by.quantize(Decimal(1)) if by >= 10 else by.normalize()
         return f" um {self.number(rounded)}" if rounded else ""
 
     def low(self, heard: str, by: Decimal, due: str, *, told: bool) -> str:
