@@ -35,7 +35,6 @@ DAY = date(2026, 11, 25)
 def parts() -> dict[tuple[str, str], str]:
     """(file, name) -> text of each generated part."""
     return {
-        ("DEVELOPERS.md", "dialogue"): f"```mermaid\n{diagram().strip()}\n```",
         ("DEVELOPERS.md", "terms"): terms(),
         (".docs/archive.md", "tables"): tables(),
         (".docs/using.md", "bolt circle"): f"```text\n{bolt_circle(demo_order())[0]}\n```",
@@ -57,6 +56,7 @@ def pictures() -> dict[str, str]:
     return {
         ".docs/bolt-circle.svg": bolt_circle(demo_order())[1],
         ".docs/procedures.md": procedures(),
+        ".docs/dialogue.md": f"{DIALOGUE_HEAD}\n\n```mermaid\n{diagram().strip()}\n```\n",
         ".docs/licences.md": licences(),
     }
 
@@ -88,6 +88,11 @@ def procedures() -> str:
     return "\n\n".join(parts) + "\n"
 
 
+DIALOGUE_HEAD = """# The dialogue around one item
+
+Made by `scripts/docs.py` from `assistant/procedure/table.py`; do not edit here. A box is a state, an arrow the events that lead from
+one to another. Which item of the work is due is no state of this table: it follows from the recorded entries alone."""
+
 PROCEDURES_HEAD = """# Procedures of the joint kinds
 
 Made by `scripts/docs.py` from the procedure files; do not edit here.
@@ -95,7 +100,7 @@ Made by `scripts/docs.py` from the procedure files; do not edit here.
 Each box is a step, each frame a phase. Thick and coloured: a hold point, which only its phrase releases. What is said
 stands at the arrow that it opens. After the last round that the joint file allows a competent person is asked for. A
 joint file's own hold points and checks take the place of the step of their name, or come last in their phase. Around
-every step runs the dialogue drawn in [DEVELOPERS.md](../DEVELOPERS.md)."""
+every step runs the dialogue drawn in [dialogue.md](dialogue.md)."""
 
 
 def main() -> int:

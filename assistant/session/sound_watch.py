@@ -13,7 +13,7 @@ FAINT_DBFS = -50.0
 """Speech below this is hardly heard. The same clip turned down: at -44 dBFS understood as before, at -54 asked, at -60
 rejected each time (one speaker, quiet room, 2026-12-01)."""
 NOISY_DB = 6.0
-"""Speech less above the noise than this is mostly not understood (the listeners' table in DEVELOPERS, 5 dB)."""
+"""Speech less above the noise than this is mostly not understood (the listeners' table in .docs/hearing.md, 5 dB)."""
 CLIPPED_SHARE = 0.02
 USUAL = 5
 """So many understood answers tell how a person usually sounds here."""
