@@ -31,6 +31,7 @@ BY_HAND = {
     "pywebrtc-audio": "Apache-2.0",
     "soundfile": "BSD-3-Clause",
     "sympy": "BSD-3-Clause",
+    "tomli": "MIT",
     "vosk": "Apache-2.0",
 }
 """Read in the package's own licence file or home page where its metadata is silent, says only 'BSD', or is of a package
