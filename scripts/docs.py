@@ -90,8 +90,9 @@ def procedures() -> str:
 
 DIALOGUE_HEAD = """# The dialogue around one item
 
-Made by `scripts/docs.py` from `assistant/procedure/table.py`; do not edit here. A box is a state, an arrow the events that lead from
-one to another. Which item of the work is due is no state of this table: it follows from the recorded entries alone."""
+Made by `scripts/docs.py` from `assistant/procedure/table.py`; do not edit here. A box is a state, an arrow the
+events that lead from one to another. Which item of the work is due is no state of this table: it follows from the
+recorded entries alone."""
 
 PROCEDURES_HEAD = """# Procedures of the joint kinds
 
