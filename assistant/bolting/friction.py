@@ -94,7 +94,7 @@ CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
             _condition(
                 "dry",
                 0.20,
-                "clean dry steel of the trade newsletter and of the IFI guide's plain column",
+                "plain column of the IFI guide, and typical of clean dry steel",
                 Reading(0.20, 0.20, _NEWSLETTER),
                 Reading(0.20, 0.20, _IFI),
                 Reading(0.18, 0.27, _DATA_PAGE),
@@ -111,7 +111,7 @@ CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
             _condition(
                 "lubricated",
                 0.15,
-                "the smaller of the two single values read",
+                "IFI guide and typical; the textbook's 0.18 is in the range",
                 Reading(0.15, 0.15, _NEWSLETTER),
                 Reading(0.15, 0.15, _IFI),
                 Reading(0.18, 0.18, _SHIGLEY),
@@ -131,7 +131,7 @@ CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
             _condition(
                 "anti-seize",
                 0.12,
-                "textbook value, the low end of the range read",
+                "textbook value, the low end of the range",
                 Reading(0.12, 0.12, _SHIGLEY),
                 Reading(0.12, 0.16, _TUTORIAL),
                 Reading(0.15, 0.18, _STUDS),
@@ -141,7 +141,7 @@ CONDITIONS: Mapping[str, ThreadCondition] = MappingProxyType(
             _condition(
                 "zinc plated",
                 0.20,
-                "textbook value; the newsletter's 0.17 lies inside the range read",
+                "textbook value; a typical 0.17 lies inside the range read",
                 Reading(0.20, 0.20, _SHIGLEY),
                 Reading(0.17, 0.17, _NEWSLETTER),
                 Reading(0.17, 0.35, _DATA_PAGE),

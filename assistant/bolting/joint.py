@@ -346,6 +346,10 @@ def _orders(joint: Joint) -> Iterator[Finding]:
             listed = ", ".join(f"{share:g} %" for share in own.percents)
             why = "the last pass is not the whole target"
             yield Finding(f"{table}.passes", repr(listed), why, "a last pass of 100 %, or a [groups.method]")
+        if group.structural is None and own.percents[-1] > 100:
+            listed = ", ".join(f"{share:g} %" for share in own.percents)
+            why = "the last pass is more than the target"
+            yield Finding(f"{table}.passes", repr(listed), why, "a last pass of 100 %; 110 % is for structural bolts")
         if group.method is not None and group.grip is None and group.method.kind != "direct tension washers":
             yield Finding(f"groups[{at}].grip", "", f"missing, and the method is '{group.method.kind}'", "the grip")
         try:

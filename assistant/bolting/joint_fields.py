@@ -16,7 +16,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainValidator, Str
 from pydantic_core import PydanticCustomError
 
 from assistant.bolting import units
-from assistant.bolting.unit_kinds import KINDS
+from assistant.bolting.unit_kinds import KINDS, READ_AS
 from assistant.bolting.units import Quantity
 from assistant.errors import AssistantError
 
@@ -106,9 +106,10 @@ def _quantity_of(kind: str) -> Any:
             refuse(error.message.removeprefix(f"{_PLACE} is {value!r}").lstrip(": "), error.remedy)
 
     allowed = ", ".join(repr(symbol) if symbol else "no unit" for symbol in KINDS[kind].units)
+    shown = "; also as wrenches show them: Nm, ft-lb, in-lb, kg-m" if kind in READ_AS else ""
     schema = {
         "type": "string",
-        "description": f"{kind}: a number, a space and a unit; units: {allowed}",
+        "description": f"{kind}: a number, a space and a unit; units: {allowed}{shown}",
         "examples": [KINDS[kind].example],
     }
     return Annotated[Any, PlainValidator(read), WithJsonSchema(schema)]

@@ -191,7 +191,8 @@ class Tightening(Part):
     order: Text
     """Order family: a key of `bolting.pattern.FAMILIES`, e.g. cross."""
     passes: Annotated[tuple[Percent, ...], Field(min_length=1, max_length=10)]
-    """Share of the target in each pattern pass; rising, the last 100 %, or 110 % for EN 1090-2 structural bolting."""
+    """Share of the target in each pattern pass, rising; the last is 100 %, up to 110 % for structural bolts, and less
+    where a `method` follows."""
     circular: StrictBool
     """Whether a final circular pass follows until no nut moves."""
     max_circular_rounds: Annotated[StrictInt, Field(ge=1, le=20)] = ROUNDS_BEFORE_CAUSE
@@ -201,7 +202,8 @@ class Tightening(Part):
     window_high: Percent
     """Highest accepted torque, relative to the pass target, 0..20 %."""
     dwell: Time | None = None
-    """Settling time after the circular pass; the assistant waits it out, then the joint is tightened once more."""
+    """Settling time after the circular pass; the assistant waits it out, then the joint is tightened once more, or
+    checked by its `method`."""
     columns: Columns | None = None
     """Bolts along the top edge; order 'rectangle' only."""
     rows: Columns | None = None

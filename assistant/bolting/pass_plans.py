@@ -44,7 +44,7 @@ PLANS: tuple[PassPlan, ...] = (
         name="30/60/100",
         percents=(30.0, 60.0, 100.0),
         final_circular=True,
-        source="two public flange articles and a piping wiki, there for 4 and 8 bolts (read)",
+        source="typical, no citable source: public flange articles, there for 4 and 8 bolts (read)",
     ),
     PassPlan(
         name="20/40/80/100",
@@ -52,7 +52,7 @@ PLANS: tuple[PassPlan, ...] = (
         final_circular=True,
         fewest_bolts=12,
         note="then one rotational pass",
-        source="a piping wiki, for 12 bolts and more (read)",
+        source="typical, no citable source: a public flange article, for 12 bolts and more (read)",
     ),
     PassPlan(
         name="25/50/100",

@@ -230,6 +230,12 @@ HARMFUL = {
         "stop",
         "never above 70 %",
     ),
+    "last pass of 105 percent on a gasket": (
+        FLANGE,
+        {"tightening.passes": ["30 %", "60 %", "105 %"]},
+        "refused",
+        "110 % is for structural bolts",
+    ),
     "gasket not seated": (FLANGE, {"groups.target": {"preload": "20 kN"}}, "refused", "needs 264.6 kN (seating)"),
     "gasket not seated at the low end of the band": (
         FLANGE,
