@@ -122,6 +122,12 @@ class CannotHear(Interrupted):
     code = "cannot-hear"
 
 
+class NotSent(Interrupted):
+    """A session was not acknowledged by its receiver; everything is still here and can be sent again."""
+
+    code = "not-sent"
+
+
 class StoppedByHand(Interrupted):
     """The keyboard interrupted the session; it is stored and can be resumed."""
 

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 import platformdirs
 
+from assistant.cli import hand_in
 from assistant.cli.keys import own_basis
 from assistant.cli.sessions import basis_text, registered_texts
 from assistant.config import paths
@@ -93,6 +94,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "query", metavar="QUERY", help="SQL as the archive understands it; nothing outside the archive is reached"
     )
     sql.set_defaults(run=_sql)
+    hand_in.register(acts)
     for act in (add, ask, sql):
         act.add_argument(
             "--archive", metavar="ARCHIVE", help="a folder or a postgresql:// address (left out: your own)"
