@@ -15,6 +15,7 @@ from assistant.events import UtteranceHeard
 from assistant.journal.audio import NAME
 from assistant.journal.beginning import Beginning, honest_beginning
 from assistant.journal.disk import read_regular
+from assistant.journal.findings import Report
 from assistant.journal.keyring import Basis
 from assistant.journal.review import REVIEW_NAME, REVIEW_SEAL_NAME, Reviewed, erased_sound, read_review
 from assistant.journal.seal import REVIEW_PURPOSE, read_seal, signature_fits
@@ -42,11 +43,14 @@ def record_of(folder: Path, *, basis: Basis | None = None) -> JointRecord:
     return joint_record(sources_of(folder, basis=basis))
 
 
-def sources_of(folder: Path, *, basis: Basis | None = None, salvaged: bool = False) -> Sources:
+def sources_of(
+    folder: Path, *, basis: Basis | None = None, report: Report | None = None, salvaged: bool = False
+) -> Sources:
     """Everything that the record is made of.
 
     Args:
         basis: the keys that count as known; None looks up this machine's.
+        report: what verification found, where it was run already.
         salvaged: the session is to be looked at however damaged it is: a journal of which not even the first line can
             be read is taken as one without lines.
 
@@ -73,7 +77,7 @@ def sources_of(folder: Path, *, basis: Basis | None = None, salvaged: bool = Fal
         review_seal=_seal(
             folder / REVIEW_SEAL_NAME, missing, [e.sha256 for e in review.entries] if review else [], REVIEW_PURPOSE
         ),
-        report=verify(folder, rebuild=rebuild_state, basis=own_basis() if basis is None else basis),
+        report=report or verify(folder, rebuild=rebuild_state, basis=own_basis() if basis is None else basis),
         others=others_beside(folder),
         missing=tuple(missing),
     )

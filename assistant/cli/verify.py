@@ -9,12 +9,15 @@ from pathlib import Path
 from typing import Any
 
 from assistant.cli.keys import own_basis
+from assistant.cli.session_sources import sources_of
 from assistant.errors import BadSession, BadSettings
 from assistant.journal.findings import Report
 from assistant.journal.keyring import Basis
 from assistant.journal.verify import Rebuild, verify
 from assistant.journal.verify_signed import missing_sessions
 from assistant.replay.rebuild import rebuild_state
+from assistant.replay.record import joint_record
+from assistant.replay.verdict import verdict
 
 _EPILOG = """\
 Checks that no byte of the journal changed, that no line is missing or added, the seal, the
@@ -28,7 +31,10 @@ examples:
   assistant verify sessions/20261125T101500Z-north-sluice-dn150-flange
   assistant verify --register        are all sessions of this machine still there?
 
-exit codes: 0 all good, 1 something was found, 2 not a session
+The last line is the verdict on the joint, as the record and the lead's page give it.
+
+exit codes: 0 as recorded, and the joint is complete or accepted, or a rehearsal was gone through to its end;
+1 something was found, or the verdict is another one; 2 not a session
 """
 
 
@@ -58,7 +64,8 @@ def run(args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, ba
         basis: the keys that this machine knows; None looks them up.
 
     Returns:
-        0 all good, 1 something was found, 2 one of them is not a session (the others are still looked at).
+        0 all good, 1 something was found or the verdict on the joint is not good, 2 one of them is not a session (the
+        others are still looked at).
     """
     basis = own_basis() if basis is None else basis
     if not args.sessions and not args.register:
@@ -68,15 +75,17 @@ def run(args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, ba
     for folder in args.sessions:
         try:
             report = verify(folder, rebuild=rebuild, basis=basis)
+            record = joint_record(sources_of(folder, basis=basis, report=report, salvaged=True))
         except BadSession as bad:
             status = 2
             documents.append({"session": str(folder), "good": False, "error": _as_json(bad)})
             print(f"{bad.message}\n  {bad.remedy}", file=sys.stderr)
             continue
-        status = max(status, 0 if report.good else 1)
-        documents.append(report.as_json())
+        status = max(status, 0 if report.good and verdict(record).good else 1)
+        documents.append(report.as_json() | {"verdict": record.verdict, "verdict_words": record.verdict_words})
         if not args.json:
             _show(report)
+            print(_printable(f"  {record.verdict_words}"))
     if args.register:
         status = max(status, _missing(basis, documents, shown=not args.json))
     if args.json:

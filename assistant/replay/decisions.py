@@ -116,8 +116,8 @@ def _kept(passes: Sequence[PassDone]) -> Iterator[Decision]:
 def _waits(waited: Sequence[Waited]) -> Iterator[Decision]:
     for each in waited:
         short = (each.left_s or 0) if each.state == "cut short" else 0
-        if each.state == "over" and each.begun_utc is not None and each.ended_utc is not None:
-            short = each.planned_s - round((each.ended_utc - each.begun_utc).total_seconds())
+        if each.state == "over" and each.waited_s is not None:
+            short = each.planned_s - each.waited_s
         if short > _SLACK_S:
             why = f" Reason given: “{each.reason}”." if each.reason else ""
             text = f"{each.name[:1].upper()}{each.name[1:]}: {length_words(short)} of {length_words(each.planned_s)}"

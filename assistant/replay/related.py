@@ -61,15 +61,16 @@ def others_beside(folder: Path) -> tuple[Other, ...]:
     slug = slug_in(folder.resolve().name)
     if slug is None:
         return ()
-    return tuple(each for each in _on_joint(folder.resolve().parent, slug) if each.name != folder.resolve().name)
+    return tuple(_on_joint(folder.resolve().parent, slug, but=folder.resolve().name))
 
 
-def _on_joint(sessions: Path, slug: str) -> Iterable[Other]:
+def _on_joint(sessions: Path, slug: str, *, but: str = "") -> Iterable[Other]:
     for folder in session_folders(sessions, slug=slug):
-        try:
-            yield other(folder.name, read_facts(honest_beginning(folder).entries))
-        except BadSession:
-            continue
+        if folder.name != but:
+            try:
+                yield other(folder.name, read_facts(honest_beginning(folder).entries))
+            except BadSession:
+                continue
 
 
 # ------------------------------------------------------------------------------------------------ what is still wanted

@@ -10,6 +10,7 @@ from assistant.cli.verify import register, run
 from assistant.errors import BadSettings
 from assistant.journal.keyring import NOTHING_KNOWN
 from tests.journal.short_record import basis_beside, sealed_session, unsealed_session
+from tests.replay.telling import trusting
 
 
 def parser():
@@ -32,11 +33,21 @@ def sealed(tmp_path):
     return sealed_session(tmp_path / "sessions", tmp_path / "keys")
 
 
-def test_a_good_session_exits_0_and_says_so(capsys, sealed):
-    status, out, err = verify(capsys, sealed)
+def test_a_good_session_exits_0_and_says_so(capsys, done_session):
+    status, out, err = verify(capsys, done_session, basis=trusting(done_session))
     assert (status, err) == (0, "")
-    assert out.splitlines()[0] == str(sealed)
-    assert out.splitlines()[-1] == "  good: 6 lines, 2 recordings, sealed"
+    assert out.splitlines()[0] == str(done_session)
+    assert out.splitlines()[-2].startswith("  good: ") and out.splitlines()[-2].endswith(" recordings, sealed")
+    assert out.splitlines()[-1].startswith("  Complete: ")
+
+
+def test_a_session_as_recorded_whose_joint_is_not_finished_exits_1(capsys, repairs_session):
+    status, out, err = verify(capsys, repairs_session)
+    assert (status, err) == (1, "")
+    assert out.splitlines()[-2].startswith("  good: ") and out.splitlines()[-1].startswith("  Not finished: next is ")
+    status, out, _ = verify(capsys, repairs_session, "--json")
+    (document,) = json.loads(out)
+    assert status == 1 and document["good"] and document["verdict"] == "open"
 
 
 def test_a_changed_session_exits_1_and_says_where_and_what_it_looks_like(capsys, sealed):
@@ -45,7 +56,8 @@ def test_a_changed_session_exits_1_and_says_where_and_what_it_looks_like(capsys,
     status, out, err = verify(capsys, sealed)
     assert (status, err) == (1, "")
     assert "error   journal.jsonl line 5: The line contradicts itself" in out and "[damage]" in out
-    assert out.splitlines()[-1] == "  CANNOT BE TRUSTED: 6 lines, 2 recordings, sealed; signs of damage"
+    assert out.splitlines()[-1].startswith("  Not to be relied on: ")
+    assert out.splitlines()[-2] == "  CANNOT BE TRUSTED: 6 lines, 2 recordings, sealed; signs of damage"
 
 
 def test_what_is_no_session_exits_2_and_the_others_are_still_looked_at(capsys, sealed, tmp_path):
@@ -66,9 +78,9 @@ def test_json_is_one_document_and_nothing_else(capsys, sealed, tmp_path):
     assert third["error"]["code"] == "bad-session" and third["error"]["remedy"] and third["good"] is False
 
 
-def test_the_rebuild_given_is_used(capsys, sealed):
-    assert verify(capsys, sealed, rebuild=len)[0] == 0
-    status, out, _ = verify(capsys, sealed, rebuild=lambda events: events[99])
+def test_the_rebuild_given_is_used(capsys, done_session):
+    assert verify(capsys, done_session, rebuild=len, basis=trusting(done_session))[0] == 0
+    status, out, _ = verify(capsys, done_session, rebuild=lambda events: events[10**6])
     assert status == 1 and "cannot be rebuilt" in out
 
 

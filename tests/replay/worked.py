@@ -75,6 +75,7 @@ class Worked:
         work: Callable[[WorkLaidOut], WorkLaidOut] = lambda laid_out: laid_out,
         settings: dict[str, object] | None = None,
         apprentice: bool = False,
+        listeners: tuple[str, ...] = ("constrained", "vosk"),
     ) -> None:
         data = joint.read_bytes()
         made = plan(parse_joint(data, source=joint.name), today=DAY)
@@ -96,7 +97,7 @@ class Worked:
             joint_sha256=self.store.joint_sha256,
             plan_sha256=self.store.plan_sha256,
             product=PRODUCT,
-            listeners=("constrained", "vosk") if sound else ("typed",),
+            listeners=listeners if sound else ("typed",),
             speaker="silent",
             settings=dict(settings or {}),
         )

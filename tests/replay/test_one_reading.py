@@ -1,0 +1,34 @@
+"""Live state, record, page, table and verdict of one session agree in every field, whatever was said in it.
+
+The dialogues are random: corrections, replaced bolts, restarts, names, waits, reviews, an apprentice. Some hundreds run
+here; `scripts/bench/one_reading.py` runs 10 000 and more.
+"""
+
+from __future__ import annotations
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.replay.agreement import check_agreement
+from tests.replay.dialogues import dialogue
+
+
+@settings(max_examples=150)
+@given(st.integers(0, 10**9))
+def test_every_surface_says_the_same_as_the_state_that_guided(seed: int):
+    check_agreement(seed, page=seed % 10 == 0)
+
+
+def test_the_dialogues_hold_what_they_are_to_try():
+    """Otherwise the test above would prove nothing: its dialogues are counted."""
+    kinds: dict[str, int] = {}
+    for seed in range(60):
+        for line in dialogue(seed).lines:
+            kinds[line.event.kind] = kinds.get(line.event.kind, 0) + 1
+    wanted = {
+        "entry-taken-back", "bolt-replaced", "passes-restarted", "name-kept", "wait-over", "wait-cut-short",
+        "reading-kept", "bolt-skipped", "bolt-moved", "measurement-kept", "session-closed", "session-resumed",
+        "clicked-at-setting", "supervisor-agreed",
+    }  # fmt: skip
+    assert wanted <= kinds.keys()
+    assert kinds["session-closed"] >= 10
