@@ -90,10 +90,13 @@ def read_story(session: Path, *, basis: Basis | None = None) -> tuple[Story, Sou
     Raises:
         BadSession: it is no session folder at all.
     """
-    sources, found = sources_of(session, basis=basis, salvaged=True), salvage(session)
-    facts = read_facts(found.entries)
+    sources = sources_of(session, basis=basis, salvaged=True)
+    beginning = sources.beginning
     # of a damaged journal the record believes the beginning alone; the conversation shows what else can be read
-    record = joint_record(sources, None if sources.beginning.trouble else facts)
+    whole = not beginning.trouble
+    found = Salvaged(entries=beginning.entries, torn_bytes=beginning.torn_bytes) if whole else salvage(session)
+    facts = read_facts(found.entries)
+    record = joint_record(sources, facts if whole else None)
     return tell(record, facts, unread=found.unread), sources, found
 
 

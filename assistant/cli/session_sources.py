@@ -22,13 +22,15 @@ from assistant.journal.seal import REVIEW_PURPOSE, read_seal, signature_fits
 from assistant.journal.seal import Seal as KeptSeal
 from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME
 from assistant.journal.strict_json import NotStrictJson, strict_document
-from assistant.journal.verify import verify
+from assistant.journal.verify import verify_and_read
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.record import Sources, joint_record
 from assistant.replay.record_fields import JointRecord, Seal
 from assistant.replay.related import others_beside
 
 PRODUCT = product()
+Checked = tuple[Report, Beginning | None]
+"""What `verify_and_read` gives."""
 
 
 def record_of(folder: Path, *, basis: Basis | None = None) -> JointRecord:
@@ -44,13 +46,13 @@ def record_of(folder: Path, *, basis: Basis | None = None) -> JointRecord:
 
 
 def sources_of(
-    folder: Path, *, basis: Basis | None = None, report: Report | None = None, salvaged: bool = False
+    folder: Path, *, basis: Basis | None = None, checked: Checked | None = None, salvaged: bool = False
 ) -> Sources:
     """Everything that the record is made of.
 
     Args:
         basis: the keys that count as known; None looks up this machine's.
-        report: what verification found, where it was run already.
+        checked: what verification found and read, where it was run already.
         salvaged: the session is to be looked at however damaged it is: a journal of which not even the first line can
             be read is taken as one without lines.
 
@@ -59,7 +61,10 @@ def sources_of(
     """
     if not folder.is_dir():
         raise BadSession(f"{folder} is not a folder", remedy="name a session folder that `assistant guide` made")
-    beginning = _beginning(folder) if salvaged else honest_beginning(folder)
+    if checked is None:
+        checked = verify_and_read(folder, rebuild=rebuild_state, basis=own_basis() if basis is None else basis)
+    report, read = checked
+    beginning = read or (_beginning(folder) if salvaged else honest_beginning(folder))
     missing: list[str] = []
     joint_raw, plan_raw = (_kept(folder / name, missing) for name in (JOINT_NAME, PLAN_NAME))
     review = _review(folder, missing)
@@ -77,7 +82,7 @@ def sources_of(
         review_seal=_seal(
             folder / REVIEW_SEAL_NAME, missing, [e.sha256 for e in review.entries] if review else [], REVIEW_PURPOSE
         ),
-        report=report or verify(folder, rebuild=rebuild_state, basis=own_basis() if basis is None else basis),
+        report=report,
         others=others_beside(folder),
         missing=tuple(missing),
     )

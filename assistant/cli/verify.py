@@ -13,7 +13,7 @@ from assistant.cli.session_sources import sources_of
 from assistant.errors import BadSession, BadSettings
 from assistant.journal.findings import Report
 from assistant.journal.keyring import Basis
-from assistant.journal.verify import Rebuild, verify
+from assistant.journal.verify import Rebuild, verify_and_read
 from assistant.journal.verify_signed import missing_sessions
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.record import joint_record
@@ -74,8 +74,9 @@ def run(args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, ba
     documents: list[dict[str, Any]] = []
     for folder in args.sessions:
         try:
-            report = verify(folder, rebuild=rebuild, basis=basis)
-            record = joint_record(sources_of(folder, basis=basis, report=report, salvaged=True))
+            checked = verify_and_read(folder, rebuild=rebuild, basis=basis)
+            report = checked[0]
+            record = joint_record(sources_of(folder, basis=basis, checked=checked, salvaged=True))
         except BadSession as bad:
             status = 2
             documents.append({"session": str(folder), "good": False, "error": _as_json(bad)})

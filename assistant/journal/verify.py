@@ -9,6 +9,7 @@ from pathlib import Path
 
 from assistant.errors import BadSession
 from assistant.events import Event
+from assistant.journal.beginning import Beginning
 from assistant.journal.clock import Clock, utc_now, utc_text
 from assistant.journal.disk import read_regular
 from assistant.journal.encoding import EVENT_FORMAT
@@ -43,6 +44,17 @@ def verify(
     Raises:
         BadSession: it is no session folder at all, or cannot be read.
     """
+    return verify_and_read(folder, rebuild=rebuild, basis=basis, clock=clock)[0]
+
+
+def verify_and_read(
+    folder: Path, *, rebuild: Rebuild | None = None, basis: Basis = NOTHING_KNOWN, clock: Clock = utc_now
+) -> tuple[Report, Beginning | None]:
+    """As `verify`, and the journal that was read for it, so that nobody has to read it a second time.
+
+    Returns:
+        The report; the journal, None where it is not believed to its end.
+    """
     if not folder.is_dir():
         raise BadSession(f"{folder} is not a folder", remedy="name a session folder that `assistant guide` made")
     try:
@@ -51,9 +63,9 @@ def verify(
         raise BadSession(f"{folder} cannot be read ({refused.strerror})", remedy="see that you may read it") from None
 
 
-def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis, now: datetime) -> Report:
+def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis, now: datetime) -> tuple[Report, Beginning | None]:
     if not os.path.lexists(folder / JOURNAL_NAME):
-        return _no_journal(folder)
+        return _no_journal(folder), None
     busy = in_use(folder)
     found = examine_lines(read_regular(folder / JOURNAL_NAME))
     findings = list(found.findings)
@@ -73,7 +85,7 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis, now: datetime) 
     findings += examine_review(folder, found, basis=basis, sealed_with=seal.public_key if seal else "")
     findings += examine_entries(found.events) if found.gapless else ()
     findings += _rebuilding(found, rebuild)
-    return Report(
+    report = Report(
         folder=str(folder),
         lines=len(found.hashes),
         utterances=len(named_audio(found)),
@@ -82,6 +94,8 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis, now: datetime) 
         findings=tuple(findings),
         signer=signer_of(seal.public_key if seal else signed, basis) if seal or signed else "",
     )
+    read = Beginning(entries=tuple(found.entries), lines=len(found.hashes), torn_bytes=len(found.torn))
+    return report, read if found.believed else None
 
 
 def _future(last: datetime | None, now: datetime) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from assistant.events import SAMPLE_RATE_HZ, Event, SessionClosed, SessionOpened
 from assistant.journal.chain import START, DamagedLine, Link, Record, broken_link, line_sha256, read_line, split_lines
 from assistant.journal.encoding import EVENT_FORMAT, EventFormat
 from assistant.journal.findings import Finding, error, note, warning
-from assistant.journal.reading import load_journal
+from assistant.journal.reading import Entry, entry_of, load_journal
 from assistant.journal.tape import JOURNAL_NAME
 
 SMALL_STEP_S = 2.0
@@ -26,6 +26,7 @@ class Lines:
     Args:
         hashes: SHA-256 of each whole line as it stands.
         events: (line number, event) of each line that could be read.
+        entries: the same lines with what the journal adds to their events.
         torn: bytes after the last line end.
         damaged: numbers of the lines that contradict themselves.
         gapless: every line was read, so `events` can be folded.
@@ -35,12 +36,19 @@ class Lines:
 
     hashes: list[str] = field(default_factory=list)
     events: list[tuple[int, Event]] = field(default_factory=list)
+    entries: list[Entry] = field(default_factory=list)
     torn: bytes = b""
     damaged: list[int] = field(default_factory=list)
     gapless: bool = True
     last_utc: datetime | None = None
     batch_open: bool = False
     findings: list[Finding] = field(default_factory=list)
+
+    @property
+    def believed(self) -> bool:
+        """Whether every line hangs on the one before it, so that the whole is what `load_journal` reads."""
+        broken = {"sequence-broken", "chain-broken"}
+        return bool(self.entries) and self.gapless and not any(each.code in broken for each in self.findings)
 
     @property
     def closed(self) -> bool:
@@ -86,6 +94,7 @@ def _examine(raw: bytes, event_format: EventFormat) -> Lines:
         try:
             event = event_format.decode(record.kind, record.version, record.payload, where=where)
             found.events.append((number, event))
+            found.entries.append(entry_of(record, event))
             if isinstance(event, SessionOpened | SessionResumed):
                 spoken = event.listeners != ("typed",)
             elif spoken:  # typed words are not counted in sound, and while a session rests nothing is

@@ -184,6 +184,7 @@ def _distrust(sources: Sources, facts: Facts) -> Iterator[str]:
         yield "Nobody has checked whether it is as it was recorded"
     else:
         yield from (text.rstrip(".") for text in report.trust.reasons)
+        yield from (f"{each.where}: {each.message}".rstrip(".") for each in report.findings if each.code == "future")
     if facts.misfits and not beginning.trouble:
         at = ", ".join(str(step.number) for step in facts.misfits[:5])
         yield f"{len(facts.misfits)} lines do not fit what came before them (line {at})"

@@ -6,7 +6,7 @@ So the picture can be filmed by changing one class a bolt, and is whole without 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup, escape
@@ -25,7 +25,7 @@ STATE_WORDS = {
     "o": "kept outside its window",
 }
 """Sign of a state in a frame -> its words in the legend."""
-_PITCH = 52.0
+_PITCH = 66.0
 _MARGIN = 40.0
 _STATE_OF = {sign: state for state, sign in SIGNS.items()}
 _STAR = " ".join(
@@ -52,7 +52,26 @@ class Shape:
     rows: int | None = None
 
 
-def bolt_map(name: str, bolts: Sequence[int], signs: str, shape: Shape) -> tuple[Markup, str]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Got:
+    """What a bolt got, beside its state.
+
+    Args:
+        torque: its last figure at the full value, without a unit; '' where there is none.
+        doubt: something about it is to be decided, or it was corrected, asked about or kept.
+        moved: its nut moved in some round, though perhaps not in the last.
+        words: all of it, for who points at it.
+    """
+
+    torque: str = ""
+    doubt: bool = False
+    moved: bool = False
+    words: str = ""
+
+
+def bolt_map(
+    name: str, bolts: Sequence[int], signs: str, shape: Shape, got: Mapping[int, Got] | None = None
+) -> tuple[Markup, str]:
     """The picture, and how its bolts are numbered (one sentence).
 
     Args:
@@ -60,6 +79,7 @@ def bolt_map(name: str, bolts: Sequence[int], signs: str, shape: Shape) -> tuple
         bolts: marked numbers, ascending; in a plan 1..n. Others (foreign records) are set on a circle as they come.
         signs: the state of each, values of `frames.SIGNS`.
         shape: as planned.
+        got: what each bolt got.
     """
     places, caption, closed = _places(bolts, shape)
     right, bottom = max(x for x, _ in places) + _MARGIN, max(y for _, y in places) + _MARGIN
@@ -70,12 +90,45 @@ def bolt_map(name: str, bolts: Sequence[int], signs: str, shape: Shape) -> tuple
             f'<g class="bolt s-{SIGNS[state]}" data-bolt="{bolt}" transform="translate({x:.1f} {y:.1f})">'
             f"{_SHAPES}<text>{bolt}</text></g>"
         )
+        parts.append(_beside((got or {}).get(bolt, Got()), x, y))
     label = escape(printable(f"Bolts of {name}, each with its state"))
     picture = (
         f'<svg class="map" viewBox="0 0 {right:.0f} {bottom:.0f}" role="img" aria-label="{label}">'
         f"{''.join(parts)}</svg>"
     )
     return Markup(picture), caption
+
+
+def _beside(got: Got, x: float, y: float) -> str:
+    """The torque under a bolt, a ring around one in doubt, a small mark at one that moved."""
+    found = f"<title>{escape(printable(got.words))}</title>" if got.words else ""
+    if got.doubt:
+        found += '<circle class="doubt" r="25"/>'
+    if got.moved:
+        found += _MOVED
+    if got.torque:
+        found += f'<text class="got" y="33">{escape(printable(got.torque))}</text>'
+    return f'<g transform="translate({x:.1f} {y:.1f})">{found}</g>' if found else ""
+
+
+_MOVED = '<path class="moved-once" d="M16-24 20.5-16 11.5-16Z"/>'
+
+
+def marks_legend(*, doubt: bool, moved: bool, unit: str) -> Markup:
+    """What the marks beside the bolts mean, as a list; those that occur."""
+    items = []
+    if unit:
+        items.append(f"<li>figure under a bolt: its last torque at the full value, {escape(printable(unit))}</li>")
+    if doubt:
+        items.append(
+            '<li><svg viewBox="-28 -28 56 56" aria-hidden="true"><circle class="doubt" r="23"/></svg>'
+            "to be looked at: kept, corrected, or asked about</li>"
+        )
+    if moved:
+        items.append(
+            f'<li><svg viewBox="4 -30 24 20" aria-hidden="true">{_MOVED}</svg>its nut moved in some round</li>'
+        )
+    return Markup(f'<ul class="legend marks">{"".join(items)}</ul>') if items else Markup("")
 
 
 def legend() -> Markup:

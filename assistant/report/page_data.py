@@ -23,7 +23,8 @@ def page_index(story: Story, sounds: Sounds, *, beside: str) -> dict[str, Any]:
 
     Keys: `t` milliseconds UTC, the first whole, the rest as differences; `who` one letter a moment (h, a, r); `id` the
     number in its anchor; `mark` bits of `marks`; `bolt` 0 for none; `stage` place in `stages` or -1; `sound` one letter
-    a moment (k kept, c changed, d damaged, m missing, t typed, p prompt, - none); `no` the entry's number.
+    a moment (k kept, c changed, d damaged, m missing, t typed, p prompt, - none); `ms` how long it lasted; `no` the
+    line of the journal.
     """
     found = story.moments
     stages = {key: place for place, key in enumerate(story.stages)}
@@ -38,6 +39,7 @@ def page_index(story: Story, sounds: Sounds, *, beside: str) -> dict[str, Any]:
         "mark": [sum(1 << MARKS.index(mark) for mark in moment.marks) for moment in found],
         "bolt": [moment.bolt or 0 for moment in found],
         "stage": [stages.get((moment.stage, moment.round), -1) for moment in found],
+        "ms": [max(0, moment.end_sample - moment.sample) // 16 for moment in found],
         "no": _differences([moment.number for moment in found]),
         "sound": "".join(_sound_of(moment, sounds) for moment in found),
         "beside": beside,

@@ -6,8 +6,10 @@ import base64
 import functools
 import hashlib
 from bisect import bisect_right
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from urllib.parse import quote
 
@@ -19,10 +21,12 @@ from assistant.journal.findings import Report
 from assistant.replay.attention import GRADES, HEADINGS, Item
 from assistant.replay.course_words import MISHEARD
 from assistant.replay.record_work import Asked, Bolt
+from assistant.replay.related import last_torques
 from assistant.replay.story import Story
-from assistant.replay.titles import plain
+from assistant.replay.titles import UNIT_SIGNS, plain
 from assistant.replay.verdict import verdict
-from assistant.report.bolt_map import Shape, bolt_map, legend
+from assistant.report.bolt_map import Got, Shape, bolt_map, legend, marks_legend
+from assistant.report.look import tokens_css
 from assistant.report.page_data import page_film, page_index, page_pieces
 from assistant.report.page_json import script_json
 from assistant.report.page_sound import Sounds
@@ -115,9 +119,10 @@ def replay_page(
         session: name of the session's folder.
         beside: name of the folder with the sound, next to the page; '' when it is in the page.
     """
-    style, script = _file("replay_page.css"), _script()
+    style, script = f"{tokens_css()}{_file('replay_page.css')}", _script()
     faults, notes = sorted_findings(report)
     title = story.record.joint.name or session or "session"
+    headings = _headings(story)
     return (
         _pages()
         .get_template("replay_page.html.j2")
@@ -129,6 +134,13 @@ def replay_page(
             session=session,
             verdict=verdict(story.record),
             grave=grave(story, sounds),
+            where=" · ".join(part for part in (story.record.joint.place, story.record.joint.tag) if part),
+            worked=_worked(story),
+            decided_title="What was decided" if story.record.verdict == "accepted" else "To be decided",
+            settle=_settle(story, session),
+            looks=sum(len(each.items) + each.more for each in headings),
+            clock=story.record.session.clock,
+            rulings=story.record.review.rulings if story.record.review is not None else (),
             decisions=[(each, _moment_of(story, each.line)) for each in story.record.decisions],
             tags=tags(story),
             parts=around(story),
@@ -144,13 +156,15 @@ def replay_page(
             notes=notes,
             unread=story.unread[:MOST_SHOWN],
             unread_more=max(0, len(story.unread) - MOST_SHOWN),
-            headings=_headings(story),
+            headings=headings,
             anchors=[moment.anchor for moment in story.moments],
             moments=story.moments,
             soundless=_soundless(story, sounds),
             named_any=any(each.witness for each in story.record.hold_points),
             maps=list(_maps(story, shapes or {})),
             legend=legend(),
+            marks=_marks(story),
+            chips=_chips(story),
             charts=list(_charts(story)),
             chart_legend=chart_legend(),
             tables=list(_tables(story)),
@@ -229,9 +243,59 @@ def _hash(text: str) -> str:
     return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 
 
+_DECIDED = ("kept", "cut short")
+"""Kinds of item that stand among what is to be decided."""
+_CHIPS = (
+    ("recorded", "recorded"),
+    ("asked", "asked"),
+    ("unsure", "least sure"),
+    ("corrected", "corrected"),
+    ("outside", "out of window"),
+    ("skipped", "skipped"),
+    ("refused", "refused"),
+    ("again", "re-torqued"),
+    ("not understood", "not understood"),
+    ("question", "hold points, checks"),
+    ("wait", "waits, measurements"),
+    ("taught", "apprentice"),
+    ("note", "notes"),
+    ("halt", "stops, breaks"),
+    ("gap", "long gaps"),
+    ("sound", "sound lost"),
+)
+
+
+def _chips(story: Story) -> list[tuple[str, str, int]]:
+    """Filters of the conversation: mark, name, and how many moments have it; none for what nothing has."""
+    counts = Counter(mark for moment in story.moments for mark in moment.marks)
+    return [(mark, name, counts[mark]) for mark, name in _CHIPS if counts[mark]]
+
+
+def _worked(story: Story) -> tuple[datetime, datetime] | None:
+    sittings = story.record.session.sittings
+    return (sittings[0].from_utc, sittings[-1].to_utc) if sittings else None
+
+
+def _settle(story: Story, session: str) -> list[tuple[str, str]]:
+    """What to type to settle what is to be decided, in words and as commands; nothing where no ruling is asked for."""
+    record = story.record
+    if not session or record.session.how or record.verdict not in ("to-decide", "complete", "to-redo"):
+        return []
+    named = next(((d.group, d.bolt) for d in record.decisions if d.bolt is not None), None)
+    groups = {each.group for each in record.passes}
+    bolt = "BOLT" if named is None else str(named[1]) if len(groups) == 1 else f'"{named[0]}:{named[1]}"'
+    review = f"assistant review {session} --by NAME"
+    return [
+        ("To accept the joint as it is, and say why:", f'{review} --accept --comment "..." --sign'),
+        ("To have a bolt done again:", f'{review} --redo {bolt} --comment "..." --sign'),
+    ]
+
+
 def _headings(story: Story) -> list[Heading]:
     found = []
     for kind, title in HEADINGS.items():
+        if kind in _DECIDED:
+            continue
         items = [item for item in story.items if item.kind == kind]
         if items:
             shown = items[:MOST_SHOWN]
@@ -256,8 +320,44 @@ def _maps(story: Story, shapes: dict[str, Shape]) -> Iterator[tuple[str, Markup,
             story.final[place] if story.record.session.closed_utc is not None else last.get(place, story.final[place])
         )
         if bolts:
-            picture, caption = bolt_map(group.name, bolts, signs[: len(bolts)], shapes.get(group.name, Shape()))
+            shape, got = shapes.get(group.name, Shape()), _got(story, group.name)
+            picture, caption = bolt_map(group.name, bolts, signs[: len(bolts)], shape, got)
             yield group.name, picture, caption
+
+
+def _got(story: Story, group: str) -> dict[int, Got]:
+    """What each bolt of a group got, and what was out of the ordinary about it in any pass."""
+    record = story.record
+    last = last_torques(record.passes)
+    decided = {each.bolt for each in record.decisions if each.group in ("", group)}
+    found = {}
+    for bolt in {b.bolt for p in record.passes if p.group == group for b in p.bolts}:
+        cells = [b for p in record.passes if p.group == group for b in p.bolts if b.bolt == bolt]
+        entries = [entry for cell in cells for entry in cell.entries]
+        torque = last.get((group, bolt))
+        moved = any(cell.movement == "moved" for cell in cells)
+        corrected = any(entry.standing != "counts" for entry in entries)
+        asked = any(entry.confirmed_by for entry in entries)
+        what = [
+            *(["to be decided"] if bolt in decided else []),
+            *(["corrected"] if corrected else []),
+            *(["asked about"] if asked else []),
+            *(["its nut moved in some round"] if moved else []),
+        ]
+        figures = "" if torque is None else plain(torque.value)
+        words = f"Bolt {bolt}: " + ", ".join([figures and f"{figures} {torque.unit}" if torque else "no figure", *what])
+        found[bolt] = Got(
+            torque=figures, doubt=bolt in decided or corrected or asked, moved=moved, words=words.replace("*", "·")
+        )
+    return found
+
+
+def _marks(story: Story) -> Markup:
+    got = [each for group in story.groups for each in _got(story, group.name).values()]
+    units = {UNIT_SIGNS.get(t.unit, t.unit) for t in last_torques(story.record.passes).values()}
+    return marks_legend(
+        doubt=any(each.doubt for each in got), moved=any(each.moved for each in got), unit=" or ".join(sorted(units))
+    )
 
 
 def _anchors(story: Story) -> AnchorOf:

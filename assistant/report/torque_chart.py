@@ -190,7 +190,11 @@ def _mark(mark: Mark, x: float, y: float, anchor: str, limits: tuple[float, floa
         shown += f'<text class="value" y="{-17 if y > 60 else 26}">{escape(number(_measured(mark.value)))}</text>'
     drawn = f'<title>{words}</title><circle class="touch" r="13"/>{shown}'
     where = f'transform="translate({x:.1f} {y:.1f})"'
-    return f'<a href="#{anchor}" {where} aria-label="{words}">{drawn}</a>' if anchor else f"<g {where}>{drawn}</g>"
+    return (
+        f'<a href="#{anchor}" {where} tabindex="-1" aria-label="{words}">{drawn}</a>'
+        if anchor
+        else f"<g {where}>{drawn}</g>"
+    )
 
 
 def _unit(value: Torque) -> str:

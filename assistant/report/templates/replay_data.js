@@ -53,19 +53,19 @@ function make(name, properties = {}, ...children) {
 const PLAY = "M4 2.5v11l9-5.5z";
 const playSign = () => make("svg", { viewBox: "0 0 16 16", "aria-hidden": "true" }, make("path", { d: PLAY }));
 
-// Times: UTC as in the record, or this computer's own on request.
-let ownZone = false;
-const days = count > 1 && new Date(times[0]).toISOString().slice(0, 10) !== new Date(times[count - 1]).toISOString().slice(0, 10);
+// Times: this computer's own, or UTC as in the record on request.
+let ownZone = true;
+const dayOf = (milliseconds) => clock(milliseconds, true).slice(0, 6);
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-function clock(milliseconds, withDay = days) {
+function clock(milliseconds, withDay = false) {
   const shift = ownZone ? -new Date(milliseconds).getTimezoneOffset() * 60000 : 0;
   const iso = new Date(milliseconds + shift).toISOString();
   const day = `${iso.slice(8, 10)} ${MONTHS[Number(iso.slice(5, 7)) - 1]}`;
   return (withDay === "year" ? `${day} ${iso.slice(0, 4)} ` : withDay ? `${day} ` : "") + iso.slice(11, 19);
 }
 function zoneName() {
-  if (!ownZone) return "UTC";
+  if (!ownZone) return "UTC, as in the record";
   const minutes = -new Date(times[0] || Date.now()).getTimezoneOffset();
   const sign = minutes < 0 ? "−" : "+";
-  return `this computer's time (UTC${sign}${String(Math.floor(Math.abs(minutes) / 60)).padStart(2, "0")}:${String(Math.abs(minutes) % 60).padStart(2, "0")})`;
+  return `local (UTC${sign}${String(Math.floor(Math.abs(minutes) / 60)).padStart(2, "0")}:${String(Math.abs(minutes) % 60).padStart(2, "0")})`;
 }

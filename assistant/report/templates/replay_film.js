@@ -20,7 +20,7 @@ function showFrame(n) {
     if (seen.has(group)) continue;
     seen.add(group);
     const over = atEnd && film.closed;
-    drawSigns(group, over ? film.final[group] : signs, over ? "over all passes" : (index.stages[stage] || ["", ""])[1]);
+    drawSigns(group, over ? film.final[group] : signs, over ? "in the end" : (index.stages[stage] || ["", ""])[1]);
   }
   film.groups.forEach((bolts, group) => { if (!seen.has(group)) drawSigns(group, "p".repeat(bolts.length), "not begun"); });
   if (!slider) return;
@@ -41,7 +41,7 @@ function showMoment(i) {
 function runFilm(run) {
   clearInterval(scene.timer);
   scene.timer = 0;
-  byId("film-play").textContent = run ? "Hold the film" : "Run the film";
+  byId("film-play").textContent = run ? "Hold here" : "Run through the work";
   if (!run) return;
   if (scene.at >= film.frames.length) showFrame(0);
   scene.timer = setInterval(() => { if (scene.at >= film.frames.length) runFilm(false); else showFrame(scene.at + 1); }, 350);

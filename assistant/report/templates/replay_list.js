@@ -16,6 +16,7 @@ function listeners(heard) {
   return `${heard.differed ? "differed" : "agreed in meaning"}: ${said}`;
 }
 
+const newDay = (place) => !place || dayOf(times[view.shown[place]]) !== dayOf(times[view.shown[place - 1]]);
 const titleOf = (i) => (index.stages[index.stage[i]] || ["", ""])[1];
 const wordsOf = (i) => moment(i)[0] || (index.who[i] === "h" ? "(nothing that fits)" : "");
 const topOf = (place) => place * view.height + (view.chosen >= 0 && place > view.chosen ? view.extra : 0);
@@ -29,20 +30,21 @@ function sureness(heard) {
   const best = heard.alt[0], second = heard.alt[1];
   const share = best ? best[2] : 0;
   const bar = make("svg", { viewBox: "0 0 100 10", preserveAspectRatio: "none", "aria-hidden": "true" }, make("rect", { class: "ground", y: 2, width: 100, height: 6 }), make("rect", { class: "bar", y: 2, width: 100 * share, height: 6 }), make("rect", { class: "limit", x: Math.min(99, 100 * heard.from), width: 1, height: 10 }));
+  if (heard.by.includes("typed")) return make("div", { class: "sure", text: "typed, not spoken" });
   return make("div", { class: "sure" }, make("span", {}, make("b", { text: best ? percent(share) : "–" }), ` ${DECISIONS[heard.decision] || heard.decision}`), bar, second && second[2] >= 0.01 ? make("span", { class: "second", text: `or ${second[1]} ${percent(second[2])}` }) : null);
 }
 function hearButton(i) {
   if (!playable(i)) return make("span", { class: "none", text: index.sound[i] === "t" ? "typed" : "" });
-  return make("button", { type: "button", class: "hear", "aria-label": `Hear: ${wordsOf(i)}, ${clock(times[i])}`, onclick: () => toggle(i) }, playSign());
+  return make("button", { type: "button", class: "hear", tabindex: "-1", "aria-label": `Hear: ${wordsOf(i)}, ${clock(times[i])}`, onclick: () => toggle(i) }, playSign());
 }
 function row(place) {
   const i = view.shown[place], [text, outcomes, , more, heard] = moment(i), who = index.who[i];
   const open = place === view.chosen;
-  const words = make("button", { type: "button", "aria-expanded": String(open), onclick: () => choose(open ? -1 : place) },
+  const words = make("button", { type: "button", tabindex: "-1", "aria-expanded": String(open), onclick: () => choose(open ? -1 : place) },
     make("span", { class: "said", text: who === "r" ? text || outcomes[0] : wordsOf(i) }),
     who === "r" && !text ? null : make("span", { class: index.mark[i] & MIND ? "out mind" : "out", text: outcomes.join(" · ") }),
     FAULTS[index.sound[i]] ? make("span", { class: "faulty", text: FAULTS[index.sound[i]] }) : null);
-  const line = make("div", { class: "line" }, hearButton(i), make("div", { class: "at" }, make("b", { text: clock(times[i]) }), ` ${WHO[who]}`), make("div", { class: "words" }, words), more && heard ? wave(more) : make("span", {}), heard ? sureness(heard) : null);
+  const line = make("div", { class: "line" }, hearButton(i), make("div", { class: "at" }, make("b", { text: (newDay(place) ? `${dayOf(times[i])} ` : "") + clock(times[i]) }), ` ${WHO[who]}`), make("div", { class: "words" }, words), more && heard ? wave(more) : make("span", {}), heard ? sureness(heard) : null);
   const made = make("article", { class: WHO[who], tabindex: "-1", "aria-posinset": place + 1, "aria-setsize": view.shown.length, "aria-label": `${WHO[who]}, ${clock(times[i])}: ${wordsOf(i) || outcomes[0] || ""}` }, line);
   made.style.top = `${topOf(place)}px`;
   if (open) { made.classList.add("chosen"); made.append(detail(i)); }
@@ -60,16 +62,25 @@ function detail(i) {
     ...fact("Listeners", listeners(heard)), ...fact("In free words", heard.free),
     ...fact("Noise", heard.snr === undefined ? undefined : `speech ${heard.snr} dB above it`), ...fact("Beware", [heard.differed && "the listeners differed", heard.clipped && "overdriven", heard.under && "begun under a prompt"].filter(Boolean).join(", ")),
     ...fact("Recording", index.sound[i] === "t" ? "none: it was typed" : `${heard.name}.flac, SHA-256 ${heard.sha}…: ${FAULTS[index.sound[i]] || "as it was kept"}`));
-  facts.push(...fact("Lasts", ms ? `${(ms / 1000).toFixed(1)} s` : undefined), ...fact("Entry", `${numbers[i]} of the journal`));
+  facts.push(...fact("Lasts", ms ? `${(ms / 1000).toFixed(1)} s` : undefined), ...fact("Line", `${numbers[i]} of the journal`));
   box.append(make("dl", { class: "facts" }, ...facts), make("p", {}, make("a", { href: `#${anchorOf(i)}`, text: "Link to this moment" }), view.shown.length < count ? make("button", { type: "button", class: "link", text: "Show it among all moments", onclick: () => { showAll(); goTo(i); } }) : null));
   box.querySelector("a").after(" ");
   return box;
 }
 
+/** Whether the list scrolls within itself; on a phone it is part of the page. */
+const inner = () => getComputedStyle(list).overflowY !== "visible";
+const scrolled = () => (inner() ? list.scrollTop : Math.max(0, -list.getBoundingClientRect().top));
+function scrollTo(top) {
+  if (inner()) list.scrollTop = top;
+  else window.scrollTo({ top: list.getBoundingClientRect().top + window.scrollY + top - 60, behavior: "instant" });
+}
+
 /** Build the rows near the window and drop the others. */
 function build() {
-  const first = Math.max(0, Math.floor((list.scrollTop - view.extra) / view.height) - 6);
-  const last = Math.min(view.shown.length, Math.ceil((list.scrollTop + list.clientHeight) / view.height) + 6);
+  const top = scrolled(), room = inner() ? list.clientHeight : window.innerHeight;
+  const first = Math.max(0, Math.floor((top - view.extra) / view.height) - 6);
+  const last = Math.min(view.shown.length, Math.ceil((top + room) / view.height) + 6);
   for (const [place, made] of view.built) if (place < first || place >= last) { if (!made.contains(document.activeElement)) { made.remove(); view.built.delete(place); } }
   for (let place = first; place < last; place++) if (!view.built.has(place)) {
     const made = row(place);
@@ -109,10 +120,12 @@ function choose(place, { focus = true } = {}) {
 }
 function reveal(place) {
   const top = topOf(place), bottom = top + view.height + (place === view.chosen ? view.extra : 0);
-  if (top < list.scrollTop || bottom > list.scrollTop + list.clientHeight) list.scrollTop = Math.max(0, top - Math.max(0, list.clientHeight - (bottom - top)) / 3);
+  const from = scrolled(), room = inner() ? list.clientHeight : window.innerHeight - 180;
+  if (top < from || bottom > from + room) scrollTo(Math.max(0, top - Math.max(0, room - (bottom - top)) / 3));
   build();
 }
 list.addEventListener("scroll", build, { passive: true });
+window.addEventListener("scroll", () => { if (!inner()) build(); }, { passive: true });
 list.addEventListener("keydown", (event) => {
   const here = [...view.built].find(([, made]) => made.contains(document.activeElement))?.[0] ?? Math.max(0, view.chosen);
   const steps = { ArrowDown: here + 1, ArrowUp: here - 1, Home: 0, End: view.shown.length - 1 };

@@ -64,10 +64,13 @@ function playShown(step = 0) {
 player.watch.push((what) => {
   const i = player.at >= 0 ? player.list[player.at] : -1;
   if (what === "time") {
+    showPlace();
     const made = [...view.built].find(([place]) => view.shown[place] === i)?.[1];
     if (made && audio.duration) made.querySelector(".wave")?.style.setProperty("--part", (audio.currentTime / audio.duration).toFixed(3));
     return;
   }
+  if (what === "moment") measurePlay();
+  showPlace();
   byId("play").classList.toggle("on", player.on);
   byId("play").setAttribute("aria-label", player.on ? "Hold" : "Play what is shown");
   for (const [place, made] of view.built) made.classList.toggle("sounding", player.on && view.shown[place] === i);
@@ -80,6 +83,37 @@ player.watch.push((what) => {
   const place = view.shown.indexOf(i);
   if (place >= 0 && player.list.length > 1) reveal(place);
   view.built.get(place)?.classList.add("sounding");
+});
+// where in all that is played: each moment lasts as its sound does, or as long as it is shown, and a breath
+const GAP_S = GAP_MS / 1000;
+let lengths = { of: null, starts: [0] };
+const lasts = (i) => (playable(i) ? Math.max(0.3, index.ms[i] / 1000) : 1) + GAP_S;
+function measurePlay() {
+  if (lengths.of === player.list) return;
+  let sum = 0;
+  lengths = { of: player.list, starts: [0, ...player.list.map((i) => (sum += lasts(i)))] };
+  byId("seek").max = sum.toFixed(1);
+  byId("total").textContent = minutes(sum);
+}
+const minutes = (seconds) => `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
+function showPlace() {
+  if (player.at < 0 || lengths.of !== player.list || seeking) return;
+  const into = player.on && playable(player.list[player.at]) && audio.duration ? audio.currentTime : 0;
+  const at = lengths.starts[player.at] + into;
+  byId("seek").value = at.toFixed(1);
+  byId("at").textContent = minutes(at);
+  byId("seek").setAttribute("aria-valuetext", `${minutes(at)} of ${minutes(lengths.starts.at(-1))}`);
+}
+let seeking = false;
+byId("seek").addEventListener("input", () => { seeking = true; byId("at").textContent = minutes(Number(byId("seek").value)); });
+byId("seek").addEventListener("change", () => {
+  seeking = false;
+  const [all] = player.list.length ? [player.list] : toPlay(-1), wanted = Number(byId("seek").value);
+  if (!all.length) return;
+  player.list = all;
+  measurePlay();
+  const place = Math.max(0, lengths.starts.findIndex((start) => start > wanted) - 1);
+  playFrom(all, Math.min(place, all.length - 1), wanted - lengths.starts[Math.min(place, all.length - 1)]);
 });
 byId("play").addEventListener("click", () => (player.on ? halt() : playShown()));
 byId("back").addEventListener("click", () => playShown(-1));
@@ -95,16 +129,19 @@ document.addEventListener("click", (event) => {
   byId("conversation").focus();
 });
 byId("hear-attention")?.addEventListener("click", () => {
-  const order = [...new Set([...document.querySelectorAll("#attention [data-play]")].map((button) => placeOf(button.dataset.play)))].filter((i) => i >= 0);
+  const order = [...new Set([...document.querySelectorAll("#decide [data-play], #attention [data-play]")].map((button) => placeOf(button.dataset.play)))].filter((i) => i >= 0);
   if (order.length) playFrom(order, 0);
 });
 
 // times
-byId("zone").addEventListener("click", () => {
-  ownZone = !ownZone;
+function showTimes() {
   byId("zone").textContent = byId("zone-printed").textContent = zoneName();
   byId("zone").setAttribute("aria-pressed", String(ownZone));
-  for (const time of document.querySelectorAll("time[data-t]")) time.textContent = clock(Number(time.dataset.t), time.dataset.date || false);
+  for (const time of document.querySelectorAll("time[data-t]")) time.textContent = clock(Number(time.dataset.t), time.dataset.date || (time.dataset.day && dayOf(Number(time.dataset.t)) !== dayOf(times[0])));
+}
+byId("zone").addEventListener("click", () => {
+  ownZone = !ownZone;
+  showTimes();
   rebuild();
   if (film.frames.length) showFrame(scene.at);
 });
@@ -123,16 +160,27 @@ window.addEventListener("beforeprint", () => {
 });
 window.addEventListener("afterprint", () => byId("printed").replaceChildren());
 
+// the figures of a group: one stop for the keyboard, arrows move among them
+for (const box of document.querySelectorAll(".figures-of")) box.addEventListener("keydown", (event) => {
+  const cell = document.activeElement.closest("td"), rows_ = [...box.querySelectorAll("tbody tr")];
+  const column = cell ? cell.cellIndex : 1, line = cell ? rows_.indexOf(cell.parentElement) : 0;
+  const step = { ArrowDown: [1, 0], ArrowUp: [-1, 0], ArrowRight: [0, 1], ArrowLeft: [0, -1] }[event.key];
+  if (!step) return;
+  const next_ = cell ? rows_[line + step[0]]?.cells[column + step[1]] : rows_[0]?.cells[1];
+  next_?.querySelector("a")?.focus();
+  event.preventDefault();
+});
 byId("no-scripts").hidden = true;
 byId("zone-printed").className = "printed-only";
 for (const id of ["filters", "player", "keys", "zone", "hear-attention"]) if (byId(id)) byId(id).hidden = false;
 if (![...index.sound].some((sign) => "kcp".includes(sign))) { byId("player").hidden = true; if (byId("hear-attention")) byId("hear-attention").hidden = true; }
-if (window.matchMedia("(max-width: 42rem)").matches) document.querySelectorAll(".about, .only").forEach((part) => (part.open = false));  // a phone shows first what matters first
+if (window.matchMedia("(max-width: 42rem)").matches) document.querySelectorAll(".only").forEach((part) => (part.open = false));  // a phone shows first what matters first
 byId("filters").addEventListener("input", filter);
 byId("filters").addEventListener("submit", (event) => event.preventDefault());
 byId("all").addEventListener("click", showAll);
 window.addEventListener("resize", () => rebuild());
 window.addEventListener("hashchange", followHash);
+showTimes();
 filter();
 performance.mark("ready");
 document.addEventListener("DOMContentLoaded", () => { hay.length = 0; filter(); followHash(); });  // now all of it is read

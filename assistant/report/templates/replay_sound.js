@@ -27,10 +27,11 @@ function soundOf(i) {
 const tell = (what) => player.watch.forEach((watch) => watch(what));
 const sounding = () => (player.on && player.at >= 0 ? player.list[player.at] : -1);
 
-/** Play a list of moments from a place in it. */
-function playFrom(list, at) {
+/** Play a list of moments from a place in it, and so many seconds into its sound. */
+function playFrom(list, at, into = 0) {
   player.list = list;
   player.at = at;
+  player.into = into;
   player.on = true;
   begin();
 }
@@ -46,6 +47,8 @@ function begin() {
     return;
   }
   audio.src = url;
+  if (player.into > 0) { const into = player.into; audio.addEventListener("loadedmetadata", () => { if (into < audio.duration) audio.currentTime = into; }, { once: true }); }
+  player.into = 0;
   audio.play().catch((refusal) => { if (refusal.name !== "AbortError") { tell("refused"); halt(); } });
 }
 function next() {
