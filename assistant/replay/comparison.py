@@ -90,6 +90,56 @@ def compare(first: JointRecord, second: JointRecord) -> Comparison:
     )
 
 
+def recheck_beside(record: JointRecord) -> Comparison:
+    """The re-check of one session beside the first tightening in it; bolts that were only looked at say so.
+
+    A re-check mostly reports whether each nut moved and reads no torque: then the bolt has no figure of it, and the
+    remark says what it did. Where a torque was read, it stands beside the last one of the tightening.
+    """
+    first = record.model_copy(update={"passes": tuple(p for p in record.passes if p.phase != "re-check")})
+    again = record.model_copy(update={"passes": tuple(p for p in record.passes if p.phase == "re-check")})
+    here, there = last_torques(first.passes), last_torques(again.passes)
+    moved = {(p.group, b.bolt): p.round for p in again.passes for b in p.bolts if b.movement == "moved"}
+    seen = {(p.group, b.bolt): b for p in again.passes for b in p.bolts if b.status != "open"}
+    last = tuple(
+        _line(*bolt, here.get(bolt), there.get(bolt), _rechecked(bolt, moved, seen))
+        for bolt in dict.fromkeys([*sorted(here), *sorted(seen)])
+    )
+    name = record.session.folder
+    return Comparison(
+        first=f"{name}: first tightening",
+        second=f"{name}: re-check",
+        same_joint_file=True,
+        facts=tuple(_recheck_facts(record)),
+        summary=_summary(last),
+        last=last,
+        passes=(),
+    )
+
+
+def _rechecked(bolt: tuple[str, int], moved: dict[tuple[str, int], int], seen: dict[tuple[str, int], Bolt]) -> str:
+    if bolt in moved:
+        return f"moved in round {moved[bolt]}"
+    return (seen[bolt].movement or "done") if bolt in seen else "not re-checked"
+
+
+def _recheck_facts(record: JointRecord) -> Iterable[Line]:
+    first = [p for p in record.passes if p.phase != "re-check" and p.last_utc is not None]
+    ended = max((p.last_utc for p in first if p.last_utc), default=None)
+    begun = min((r.begun_utc for r in record.recheck_results if r.begun_utc), default=None)
+    between = "" if ended is None or begun is None else length_words((begun - ended).total_seconds())
+    found = "; ".join(f"{r.group}: {r.words}" for r in record.recheck_results) or "no re-check was begun"
+    told = (
+        ("Verdict", record.verdict_words, ""),
+        ("Last bolt, first re-checked bolt (UTC)", clock(ended) if ended else "", clock(begun) if begun else ""),
+        ("Between them", "", between),
+        ("Found", "", found),
+    )
+    for name, one, two in told:
+        if one or two:
+            yield Line(name=name, first=one, second=two, same=True)
+
+
 def _facts(first: JointRecord, second: JointRecord) -> Iterable[Line]:
     for (name, one), (_, two) in zip(_told(first), _told(second), strict=True):
         if one or two:

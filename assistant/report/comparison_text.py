@@ -13,6 +13,7 @@ from rich.text import Text
 
 from assistant.replay.comparison import BoltLine, Comparison
 from assistant.replay.titles import UNIT_SIGNS
+from assistant.report.look import tokens_css
 from assistant.report.printable import printable
 from assistant.report.record_tables import shown
 
@@ -33,7 +34,9 @@ def comparison_text(found: Comparison, *, width: int = WIDTH) -> str:
         [(("" if line.same else "* ") + line.name, line.first or "-", line.second or "-") for line in found.facts],
     )
     console.print(Text("\nLAST TORQUE OF EACH BOLT"))
-    _table(console, ("Group", "Bolt", "First", "Second", "Change"), [row(line)[:5] for line in found.last])
+    remarks = any(line.remark for line in found.last)
+    head = ("Group", "Bolt", "First", "Second", "Change", *(("Remark",) if remarks else ()))
+    _table(console, head, [row(line)[: len(head)] for line in found.last])
     for each in found.passes:
         console.print()
         console.print(Text(printable(pass_title(each.first, each.second))))
@@ -49,6 +52,8 @@ def comparison_html(found: Comparison) -> str:
     groups = tuple(dict.fromkeys(line.group for line in found.last))
     return pages.get_template("comparison.html.j2").render(
         found=found,
+        tokens=tokens_css(),
+        remarks=any(line.remark for line in found.last),
         summary=summary_words(found),
         plots=[(printable(group), change_plot(found, group)) for group in groups],
         row=row,
@@ -67,9 +72,10 @@ def summary_words(found: Comparison) -> str:
     summary = found.summary
     file = "One joint file." if found.same_joint_file else "The joint files differ."
     if summary.mean_change_percent is None or summary.largest_loss_percent is None:
-        return f"{file} No bolt has a torque in both sessions."
+        return f"{file} No bolt has a torque in both."
+    bolts = "1 bolt has" if summary.in_both == 1 else f"{summary.in_both} bolts have"
     return (
-        f"{file} {summary.in_both} bolts have a torque in both: {_percent(summary.mean_change_percent)} on average, "
+        f"{file} {bolts} a torque in both: {_percent(summary.mean_change_percent)} on average, "
         f"{_percent(summary.largest_loss_percent)} at the lowest ({printable(summary.largest_loss_at)}), "
         f"{_percent(summary.largest_gain_percent or 0.0)} at the highest. Only in the first: {summary.only_first}, "
         f"only in the second: {summary.only_second}."

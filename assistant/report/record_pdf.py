@@ -8,7 +8,9 @@ from __future__ import annotations
 from datetime import datetime, timezone
 
 from assistant.replay.record_fields import JointRecord
+from assistant.replay.verdict import COLOURS
 from assistant.report import record_around, record_groups, record_tables
+from assistant.report.look import VERDICT_COLOURS, rgb
 from assistant.report.paper import Paper
 from assistant.report.record_blocks import Block
 from assistant.report.record_csv import record_csv
@@ -59,15 +61,22 @@ def _first_page(paper: Paper, record: JointRecord, title: str) -> None:
     top = paper.get_y()
     paper.set_xy(paper.l_margin + 3, top + 2.5)
     paper.set_font("sans-serif", "B", 13)
+    words = VERDICT_COLOURS[COLOURS[record.verdict]][0]
+    paper.set_text_color(*rgb(words))
     paper.cell(50, 6, paper.fit(answer))
+    paper.set_text_color(0)
     paper.set_y(top + 9.5)
     for fact in (reason, *facts):
         paper.set_font("sans-serif", size=8.5)
         paper.set_x(paper.l_margin + 3)
         paper.multi_cell(paper.epw - 6, 4, paper.fit(fact), align="L", new_x="LMARGIN", new_y="NEXT")
+    tall = paper.get_y() - top + 2
+    paper.set_draw_color(*rgb(words))
+    paper.set_line_width(0.3)
+    paper.rect(paper.l_margin, top, paper.epw, tall)
+    paper.set_fill_color(*rgb(words))
+    paper.rect(paper.l_margin, top, 1.6, tall, style="F")
     paper.set_draw_color(0)
-    paper.set_line_width(1.2 if not record.complete else 0.4)
-    paper.rect(paper.l_margin, top, paper.epw, paper.get_y() - top + 2)
     paper.ln(4)
     paper.words(SAFETY, size=7.5, style="I")
     paper.heading("Open points", room_mm=20)

@@ -10,11 +10,12 @@ from assistant.replay.record_fields import JointRecord
 from assistant.replay.record_open import last_rounds
 from assistant.replay.record_work import Bolt, PassDone
 from assistant.replay.titles import UNIT_SIGNS, plain
+from assistant.report.look import LIGHT
 
 _LEFT, _TOP, _HEIGHT, _RIGHT = 62.0, 22.0, 270.0, 14.0
 _STEP, _LEAST_WIDTH, _MOST_WIDTH = 26.0, 560.0, 700.0
 _FONT = "font-family='sans-serif'"
-_INK, _BAND = "#111", "#dcdcdc"
+_INK, _BAND, _FILL, _GROUND = LIGHT["ink"], LIGHT["pale"], LIGHT["petrol"], LIGHT["card"]
 _MARKS = ("square", "triangle", "diamond", "disc")
 """Shape of the first, second ... pass's readings; the fifth begins anew."""
 
@@ -153,7 +154,7 @@ def _reading(bolt: Bolt, x: float, scale: _Scale, shape: str) -> str:
         label = _text(x + 14, y, plain(bolt.on_scale.value), anchor="start", size=11)
         return _mark("star", x, y, fill="#fff", stroke=2.0) + label
     clicked = bolt.how == "clicked at setting"
-    return _mark(shape, x, y, fill="#fff" if clicked else "#3a3a3a", stroke=1.5)
+    return _mark(shape, x, y, fill=_GROUND if clicked else _FILL, stroke=1.5)
 
 
 _CORNERS = {
@@ -179,7 +180,7 @@ def _legend(passes: list[PassDone], width: float) -> tuple[list[str], float]:
         words = {"circular": "circular pass", "seat": "tap and re-torque"}.get(each.kind, f"pass {each.number}")
         names.setdefault(each.number, (shape, words))
     read = {p.number for p in passes for bolt in p.bolts if bolt.on_scale is not None}
-    entries = [(shape, name, "#3a3a3a") for number, (shape, name) in names.items() if number in read]
+    entries = [(shape, name, _FILL) for number, (shape, name) in names.items() if number in read]
     everything = [bolt for each in passes for bolt in each.bolts]
     if any(bolt.how == "clicked at setting" for bolt in everything):
         entries.append((entries[0][0], "hollow: clicked at setting, not a reading", "#fff"))
@@ -192,7 +193,7 @@ def _legend(passes: list[PassDone], width: float) -> tuple[list[str], float]:
             x, y = _LEFT, y + 20
         parts.append(_mark(shape, x + 6, y, fill=fill, stroke=1.5) + _text(x + 22, y, words, anchor="start"))
         x += long
-    parts.append(_text(_LEFT, y + 20, "grey: accepted window; dashed: wrench setting", anchor="start", size=11))
+    parts.append(_text(_LEFT, y + 20, "pale: accepted window; dashed: wrench setting", anchor="start", size=11))
     return parts, y + 34
 
 

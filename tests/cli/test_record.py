@@ -163,7 +163,7 @@ def test_verify_knows_this_installations_own_key(capsys, tmp_path):
 
     folder = Worked(tmp_path / "s").finish().seal(key_folder())
     status, out, _ = run(capsys, "verify", folder)
-    assert status == 0 and "this machine's own key" in out
+    assert status == 1 and "  good: " in out and "this machine's own key" in out
     (key_folder() / "seal-key.pem").chmod(0o644)  # a key that others may read is not believed, and verify still answers
     status, out, _ = run(capsys, "verify", folder)
     assert status == 1 and "a key that this machine does not know" in out

@@ -9,7 +9,7 @@ import pytest
 
 from assistant.events import Measured
 from assistant.procedure.follow_up import follow_up
-from assistant.replay.comparison import Comparison, compare
+from assistant.replay.comparison import Comparison, compare, recheck_beside
 from assistant.replay.record_steps import converted
 from assistant.replay.related import last_torques
 from tests.replay.telling import record_of
@@ -91,3 +91,24 @@ def test_unfinished_sessions_are_compared_as_far_as_they_go(done_session, repair
     found = compare(record_of(done_session), record_of(repairs_session))
     assert {f.name for f in found.facts if not f.same} >= {"State", "Open bolts", "Corrections", "Deviations"}
     assert "second: open" in {line.remark for p in found.passes for line in p.bolts}
+
+
+def test_the_recheck_stands_beside_the_first_tightening_of_the_same_session(done_session):
+    record = record_of(done_session)
+    found = recheck_beside(record)
+    first = last_torques(record.passes)
+    assert [(line.group, line.bolt) for line in found.last] == [("flange bolts", n) for n in range(1, 9)]
+    assert all(line.first == first[line.group, line.bolt] for line in found.last)
+    assert {line.bolt: line.remark for line in found.last} == dict.fromkeys(range(1, 9), "held") | {
+        2: "moved in round 1"
+    }
+    facts = {fact.name: fact.second for fact in found.facts}
+    assert facts["Between them"].startswith("24 h") and "the nut of bolt 2 moved" in facts["Found"]
+    assert found.passes == () and Comparison.model_validate_json(found.model_dump_json()) == found
+
+
+def test_without_a_recheck_nothing_is_said_to_be_rechecked(tmp_path):
+    folder = Worked(tmp_path).finish(lambda s: None if s.dialogue == "waiting" else Technician()(s)).close()
+    found = recheck_beside(record_of(folder))
+    assert {line.remark for line in found.last} == {"not re-checked"}
+    assert {fact.name: fact.second for fact in found.facts}["Found"] == "no re-check was begun"

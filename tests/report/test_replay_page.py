@@ -96,7 +96,7 @@ def test_the_head_answers_what_who_when_and_whether_it_is_done(page: Page):
         "wrench 14, dial, serial NS-TW-0014, calibration holds until 2036-12-31",
         "lead (releases the lock-out, signs the record)",
         "all as recorded, sealed with key",
-        "25 Nov 2026 10:15:00",
+        "25 Nov 2026 10:15 to 26 Nov 2026",
         "two listeners (constrained, vosk)",
         "released by “Sam Reed”",
         "Names are written as they were heard and are often misheard: hear them.",
@@ -214,7 +214,7 @@ def test_a_broken_record_still_opens_and_says_what_is_wrong(tmp_path: Path, dama
         journal.unlink()
     page = Page(page_of(folder))
     said = {
-        "cut": "a line that was never finished",
+        "cut": "that were never finished",
         "edited": "1 line cannot be read: left out here.",
         "reordered": "lines are missing, added or moved",
         "foreign": "3 lines cannot be read",
