@@ -23,7 +23,7 @@ from assistant.journal.findings import Report
 from assistant.journal.reading import Entry as Line
 from assistant.journal.review import Reviewed
 from assistant.procedure.beside import time_is_up
-from assistant.procedure.decide import begin
+from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import effects
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
@@ -92,8 +92,6 @@ class Dialogue:
             return
         self.heard += 1
         name = f"{self.heard:04d}"
-        from assistant.procedure.decide import decide
-
         digest = None if self.chance.random() < 0.02 else "0" * 64
         event = replace(action.heard, utterance=name, audio_sha256=digest)
         self.happen((event, *decide(self.state, event)))
@@ -103,8 +101,8 @@ class Dialogue:
         state, chance = self.state, self.chance
         if state.dialogue in ("paused", "stopped"):
             return sure("resume")
-        if state.dialogue == "asking":
-            return sure(chance.choice(("yes", "yes", "no")))
+        if state.dialogue == "asking" or state.name_heard or state.new_reading is not None:
+            return sure(chance.choice(("yes", "yes", "yes", "no")))
         if state.dialogue == "supervisor":
             return sure(state.work.supervisor)
         if state.dialogue == "asked-back":
@@ -116,6 +114,8 @@ class Dialogue:
         match state.item:
             case Question():
                 return sure(state.item.phrase)
+            case Wait() if chance.random() < 0.15:
+                return sure("skip")
             case Wait():
                 return Action("time", lambda s: time_is_up(s, waited_s=60) if s.dialogue == "waiting" else ())
             case Measurement():
@@ -126,7 +126,34 @@ class Dialogue:
                 return sure("clicked")
             case Pass(goes_round=True):
                 return sure(chance.choice(("did not move", "did not move", "did not move", "moved")))
-        return said("right", value("90"))
+        if state.dialogue == "off-window":
+            return sure(chance.choice(("keep", "tighten again")))
+        return said("a torque", value("90" if chance.random() < 0.95 else "80"))
+
+
+ACTS: tuple[tuple[str, ...], ...] = (
+    ("low", "sure keep"),
+    ("low", "sure keep", "right"),  # a reading where a reason was asked for
+    ("low", "sure tighten again"),
+    ("sure skip",),
+    ("sure correction",),
+    ("sure correction", "sure correction"),
+    ("sure no",),
+    ("sure replaced",),
+    ("sure restart pass",),
+    ("sure gasket disturbed",),
+    ("sure not yet",),
+    ("sure dry",),
+    ("sure go back",),
+    ("sure hand over",),
+    ("trouble: bolt broke",),
+    ("trouble: socket slipped",),
+    ("right, doubtful", "sure no", "right"),
+    ("two near values",),
+    ("sure stop",),
+    ("too hot",),
+)
+"""What goes another way than planned, by the names of `small_works.alphabet`; questions that follow are answered."""
 
 
 def dialogue(seed: int) -> Dialogue:
@@ -145,15 +172,25 @@ def dialogue(seed: int) -> Dialogue:
     made.happen((opened,))
     made.happen((made.work, *begin(made.work, fold(made.state, (made.work,)))))
     odd = alphabet(made.work)
-    steps, oddity = chance.randrange(5, 140), chance.choice((0.0, 0.02, 0.1, 0.3))
+    by_name = {action.name: action for action in odd}
+    steps, oddity = chance.randrange(5, 140), chance.choice((0.0, 0.05, 0.2, 0.4))
     for _ in range(steps):
         if made.state.closed:
             break
-        made.do(chance.choice(odd) if chance.random() < oddity else made.answer())
+        roll = chance.random()
+        if roll < oddity / 3:
+            made.do(chance.choice(odd))
+        elif roll < oddity:
+            for name in chance.choice(ACTS):
+                made.do(by_name[name])
+                if made.state.closed:
+                    break
+        else:
+            made.do(made.answer())
         if made.state.dialogue != "closed" and chance.random() < 0.01:
             left = SessionLeft(reason="end of shift")
             made.happen((left,))
-            made.do(next(a for a in odd if a.name == "back again"))
+            made.do(by_name["back again"])
     return made
 
 

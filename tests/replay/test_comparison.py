@@ -74,7 +74,7 @@ def test_the_same_joint_in_another_unit_is_converted(done_session, tmp_path):
         ('lowest = "40 N*m"', 'lowest = "30 lbf*ft"'),
         ('highest = "240 N*m"', 'highest = "180 lbf*ft"'),
         ('graduation = "2 N*m"', 'graduation = "1 lbf*ft"'),
-        ('unit = "N*m"\nlowest', 'unit = "lbf*ft"\nlowest'),
+        ('\nunit = "N*m"\nalso_reads = "lbf*ft"', '\nunit = "lbf*ft"'),
     ):
         assert text.count(old) == 1, old
         text = text.replace(old, new)
