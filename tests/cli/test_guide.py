@@ -179,7 +179,7 @@ def start_typed(sessions: Path, lines: list[str], **how) -> subprocess.Popen[str
     ],
     ids=["term", "hang-up", "thrice", "both"],
 )
-def test_told_to_end_it_leaves_in_order_and_says_why(signals, reason, tmp_path):
+def test_told_to_end_it_leaves_in_order_and_says_why(signals, reason, tmp_path, capsys):
     process = start_typed(tmp_path / "s", LINES[:3])
     for each in signals:
         process.send_signal(each)
@@ -190,7 +190,8 @@ def test_told_to_end_it_leaves_in_order_and_says_why(signals, reason, tmp_path):
     assert last.kind == "session-left" and last.reason == (
         reason if signals[0] == signals[-1] else last.reason  # of two at once either may be first
     )
-    assert main(["verify", str(folder)]) == 0
+    assert main(["verify", str(folder)]) == 1  # as recorded, and not finished
+    assert "good: " in capsys.readouterr().out
 
 
 def test_a_screen_that_goes_away_ends_nothing(tmp_path):
