@@ -45,13 +45,11 @@ class _Beside:
 
 
 def passes_done(facts: Facts) -> tuple[PassDone, ...]:
-    """Every pass of the work, each round by itself, with all its bolts; what was not reached is open."""
+    """Every pass of the work, each round by itself, with all its bolts; what was not reached is open.
+
+    A round of which everything was taken back, and which was not gone again, is told among the corrections alone.
+    """
     rounds = standing.last_rounds(facts.state)
-    for at, entry in enumerate(facts.state.entries):
-        # a round whose entries were all taken back by a replaced bolt or a restart was done over from round one
-        by = facts.taken_by.get(at)
-        if entry.stage in rounds and (by is None or by.event.kind not in DONE_OVER):
-            rounds[entry.stage] = max(rounds[entry.stage], entry.round)
     beside = _beside(facts)
     found = []
     for stage, item in enumerate(facts.items, start=1):

@@ -83,7 +83,8 @@ def _entries(made: Dialogue, record: JointRecord) -> None:
     live = made.state
     recorded = {entry.entry: entry for each in record.passes for bolt in each.bolts for entry in bolt.entries}
     left_out = {e.number for e in live.entries if e.bolt is not None} - set(recorded)
-    assert not left_out or record.done_over  # rounds that a new bolt or a restart did over; told there as a whole
+    # rounds that a new bolt or a restart did over are told there as a whole; others were taken back one by one
+    assert not left_out or record.done_over or record.corrections
     assert not any(e.valid for e in live.entries if e.number in left_out)
     for entry in live.entries:
         if entry.bolt is not None and entry.number in recorded:
