@@ -21,7 +21,7 @@ from assistant.ports import Block, Lost, Notice
 RATE_HZ = 16_000
 BLOCK_SECONDS = 0.02
 QUEUE_BLOCKS = 3000  # a minute; what is under a prompt is read and thrown away, so only a stalled machine fills it
-STOPPED_SECONDS = 1.0  # no block for fifty block lengths: pulled or dead, PortAudio does not say so (PITFALLS 4)
+STOPPED_SECONDS = 1.0  # no block for fifty block lengths: pulled or dead, PortAudio does not say so
 FIRST_BLOCK = 3.0  # times as long for the first block after opening
 LONGEST_WAIT_SECONDS = 10.0  # between two attempts to open a lost microphone
 SILENT_SECONDS = 3.0  # all-zero samples for so long: muted or dead; a live converter always has some noise
@@ -69,7 +69,7 @@ class _Feed:
         try:
             self.chunks.put_nowait(_Chunk(indata.copy(), lost))
             self._dropped = 0
-        except Exception:  # queue.Full, or a fault that would leave through C (PITFALLS 4); the next block tells of it
+        except Exception:  # queue.Full, or a fault that would leave through C; the next block tells of it
             self._dropped = lost + frames
         self._expected_adc = _adc_time(time_info) + frames / self._rate_hz
 

@@ -19,7 +19,7 @@ OUTPUT_BUFFER_SECONDS = 0.1
 PortAudio takes by itself, and 0 of 158 with 0.1 s; the price is 65 to 85 ms until a reply sounds.
 """
 MOST_BUFFER_SECONDS = 0.3  # some drivers call a second safe; nobody waits that long for a reply
-CLOSE_SECONDS = 3.0  # closing a pulled device may hang (PITFALLS 4): then we leave it behind
+CLOSE_SECONDS = 3.0  # closing a pulled device may hang (reported by others, not seen here): then we leave it behind
 
 INSTALL_REMEDY = (
     "Install it (Debian: apt-get install libportaudio2), or use --listen wav:FILE or typed and --speak wav:FOLDER."
@@ -39,7 +39,7 @@ class Device:
 
 
 class PortAudio:
-    """Lists, opens and closes devices. Devices are known by name: indexes shift (PITFALLS 4).
+    """Lists, opens and closes devices. Devices are known by name: indexes shift when one is plugged in.
 
     Args:
         library: the sounddevice module, or something like it in tests; None imports it.

@@ -1,8 +1,8 @@
 """The child process that speaks one sentence into one new file: `python -m assistant.devices.voice_child`.
 
 It loads eSpeak NG from the pip loader, reads one JSON line on stdin, answers with one JSON line on stdout and ends.
-One process, one engine, one sentence, one file: pyttsx3 2.99 writes a later sentence into an earlier file (PITFALLS 1
-and 3), the library keeps settings between engines, and it died of a 2 000-letter word (signal 11; both tried here).
+One process, one engine, one sentence, one file: pyttsx3 2.99 writes a later sentence into an earlier file, the
+library keeps settings between engines, and it died of a 2 000-letter word (signal 11; all tried here).
 A child that dies takes nothing along, and a fresh engine gives the same samples for the same request (400 of 400 at
 eight at once; the two `espeak_Synchronize` before the sentence and the fixed seed are what it takes).
 
@@ -29,7 +29,7 @@ _RATE, _VOLUME, _PITCH = (
 def load_engine_library() -> ctypes.CDLL:
     """Make the pip-only eSpeak NG known under the name that pyttsx3 asks for.
 
-    The data path must be in the environment first: with a wrong one the library ends the process (PITFALLS 3).
+    The data path must be in the environment first: with a wrong one the library ends the process (tried).
     """
     import espeakng_loader
 

@@ -193,7 +193,7 @@ def judge(heard: Alternative | None, decision: str, *, due: Pass | None, last_se
         due: the pass that is being worked on; None when no reading is due.
         last_setting: the setting of the pass before, to recognise a wrench that was not set anew.
 
-    Source: DESIGN 6 of the project; unit ratios NIST SP 811 (`bolting.units`).
+    Source: the table and the rule in the module's text are our own; unit ratios NIST SP 811 (`bolting.units`).
     """
     if heard is None or heard.value is None or decision == "reject":
         return Verdict(kind="reject")

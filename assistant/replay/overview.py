@@ -41,7 +41,7 @@ class Row:
         folder: its path as it was found.
         first, last: SHA-256 of the journal's first and last line; "" for none. `first` says which session it is.
         joint, tag, place, kind: of the joint file.
-        verdict: token of the one verdict (DESIGN 8a).
+        verdict: token of the one verdict (`replay.verdict`).
         words: heading and reason in a sentence or two.
         due: what is to be done next, soonest first.
         decisions: what waits for a lead's ruling, in words.

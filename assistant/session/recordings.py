@@ -87,7 +87,7 @@ def _read(utterance: Utterance, heard: Heard, hearing: Hearing) -> Understood:
 
 
 def document(file: str, samples: Samples, understood: list[Understood], *, due: Pass | None = None) -> dict[str, Any]:
-    """One object of the list that `hear --json` prints (DESIGN 10).
+    """One object of the list that `hear --json` prints.
 
     Args:
         due: a pass with a window: each utterance says what a bolt of it would make of it.

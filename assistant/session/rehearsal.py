@@ -1,4 +1,4 @@
-"""A rehearsal reckoned up: what the simulated technician said against what was recorded. Figures of DESIGN 10."""
+"""A rehearsal reckoned up: what the simulated technician said against what was recorded. The figures of `rehearse --json`."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ class Reckoning:
     reply_ms: tuple[float, ...]
 
     def document(self, session: str) -> dict[str, Any]:
-        """The JSON document of `rehearse --json` (DESIGN 10)."""
+        """The JSON document of `rehearse --json`."""
         p50, p95 = (round(float(np.percentile(self.reply_ms, q))) if self.reply_ms else None for q in (50, 95))
         return {
             "complete": self.complete,

@@ -62,7 +62,7 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     }
 )
 ALWAYS = tuple(COMMANDS)[:13]
-"""Understood in every state, by DESIGN 5; 'note' and 'skip' besides."""
+"""Understood in every state; 'note' and 'skip' besides."""
 
 TROUBLES: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {

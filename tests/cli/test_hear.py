@@ -1,4 +1,4 @@
-"""`hear` on files of all kinds, in-process, with the real listeners; the JSON of DESIGN 10."""
+"""`hear` on files of all kinds, in-process, with the real listeners; its JSON."""
 
 from __future__ import annotations
 

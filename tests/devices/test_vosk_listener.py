@@ -50,7 +50,7 @@ class TestVoskListener(ListenerContract):
         assert str(listener.hear(clip("ninety-five"), grammar).candidates[0].meaning.number) == "95"
 
     def test_quotes_in_a_grammar_do_not_end_the_process(self, listener):
-        """PITFALLS 2: a grammar that is no JSON array kills the process; ours is always written by json.dumps."""
+        """A grammar that is no JSON array kills the process; ours is always written by json.dumps."""
         listener.hear(clip("stop"), grammar_of('say "hello"', "stop"))
 
 

@@ -80,7 +80,7 @@ def test_a_unit_that_was_said_is_honoured():
 )
 def test_wide_windows_and_windows_with_a_teen_and_its_ten_get_no_lift(setting, low, high, raised):
     assert lift(due(setting, low, high)) == raised
-    assert WIDEST == 0.10  # DESIGN 6, CONTEXT: windows over +-10 % get no lift
+    assert WIDEST == 0.10  # windows over +-10 % get no lift
 
 
 def test_no_window_no_context():

@@ -48,7 +48,7 @@ def test_check_row_teen_and_ten_are_asked_by_figures(row: Row):
 
 @pytest.mark.parametrize("row", rows("PLAU-12..17"), ids=name)
 def test_check_row_achieved_value(row: Row):
-    """PLAU-16 (115 of 200) is called implausible by the catalogue; the acceptance table (DESIGN 6) says how much it is
+    """PLAU-16 (115 of 200) is called implausible by the catalogue; the acceptance table says how much it is
     low and asks to re-tighten or to keep with a reason: it is not recorded by itself either way.
     """
     found = verdict(row.given["target"], row.given["value"], percent=float(row.given["tol_pct"]))
