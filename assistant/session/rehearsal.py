@@ -1,4 +1,4 @@
-"""A rehearsal reckoned up: what the simulated technician said against what was recorded. The figures of `rehearse --json`."""
+"""A rehearsal reckoned up: what the simulated technician said against what was recorded. Makes `rehearse --json`."""
 
 from __future__ import annotations
 

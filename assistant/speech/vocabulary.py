@@ -1,6 +1,6 @@
 """Which sentences are understood in which state: `grammar_for(expecting)`.
 
-The grammar of a state holds every command (`commands`) and, where a reading may come, every value in every form. What is
+The grammar of a state holds every command and, where a reading may come, every value in every form. What is
 expected shapes the questions, never what is heard: no value is likelier than another by anything in here.
 """
 
