@@ -13,15 +13,16 @@ from datetime import date
 from pathlib import Path
 
 from assistant.bolting.plan import Plan, plan, plan_document
-from assistant.cli import endings, follow_up, house
+from assistant.cli import endings, follow_up, house, reminders
 from assistant.cli.boards import show, watching
 from assistant.cli.keys import own_basis, own_signer
 from assistant.cli.session_sources import record_of
 from assistant.config.joint_file import parse_joint, read_bytes
+from assistant.config.learned import learned_by
 from assistant.config.program import product
 from assistant.config.settings import Settings, read_settings
 from assistant.errors import AssistantError, BadSession, BadSettings, Interrupted, StoppedByHand
-from assistant.events import Event, SessionOpened, SessionResumed, SpeechAdjusted, WorkLaidOut
+from assistant.events import Event, NameKept, SessionOpened, SessionResumed, SpeechAdjusted, WorkLaidOut
 from assistant.journal.approval import Approval, approval_of
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.disk import read_regular
@@ -137,13 +138,17 @@ def run(args: argparse.Namespace) -> int:
             watch=lambda entries: watched(entries),
             closing=lambda: seal(opened.recording),
             real_time=edges.real_time,
-            beside=lambda _state, events: _approved_words(approval, events, opened.language),
+            beside=lambda _state, events: _besides(approval, events, opened.language, apprentice=args.apprentice),
         )
         watched = undo.enter_context(watching(lambda: session, screen=args.board, port=args.board_port))
         first = named(opened.first, listeners=edges.listeners, speaker=edges.speaker.name)
         first = spoken_at(args.talk or settings.talk, first, chosen=args.talk is not None)
+        begun = len(opened.recording.entries)
         with leaving(session):
             state = session.run(first)
+        if args.apprentice:
+            with contextlib.suppress(AssistantError):  # it is no part of the record
+                _learned_here([e.event for e in opened.recording.entries[begun:]], state, laid_out.joint.name)
         if state.left:
             print(f"Left open, not finished: {opened.recording.folder}", file=sys.stderr)
             print(f"`assistant guide {args.joint}` goes on with it. {due(state)}", file=sys.stderr)
@@ -221,6 +226,26 @@ def open_session(
         | (approval.as_settings() if approval is not None else {}),
     )
     return Opened(recording=recording, first=(first, due.work), resumed=False)
+
+
+def _besides(approval: Approval, events: Sequence[Event], language: str, *, apprentice: bool) -> str:
+    """What is said besides: of the approval when a session opens; to whoever tightens, what helps to be heard."""
+    named = next((e.text for e in events if isinstance(e, NameKept) and e.purpose in ("tightens", "takes-over")), "")
+    if not named:
+        return _approved_words(approval, events, language)
+    try:
+        return reminders.reminder(named, language, apprentice=apprentice)
+    except AssistantError as error:  # what was learned helps; work does not wait for it
+        print(f"{error.message}\n  {error.remedy}", file=sys.stderr)
+        return ""
+
+
+def _learned_here(session_events: Sequence[Event], state: State, joint: str) -> None:
+    """Keep what an apprentice answered wrongly, where that person agreed to it beforehand."""
+    names = [e.text for e in session_events if isinstance(e, NameKept) and e.purpose in ("tightens", "takes-over")]
+    known = learned_by(names[-1]) if names else None
+    if known is not None:
+        reminders.remember_missed(known, reminders.wrong_answers(session_events, state), joint)
 
 
 def _approved_words(approval: Approval, events: Sequence[Event], language: str) -> str:

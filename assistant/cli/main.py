@@ -38,6 +38,7 @@ COMMANDS = {
     "joints": "list joint files and whether each can be used",
     "guide": "guide a joint hands-free; resumes an unfinished session",
     "rehearse": "let a simulated technician speak a whole joint through the real loop",
+    "practise": "two minutes to learn to talk to it; what is kept of a person",
     "hear": "say what is understood in recordings",
     "replay": "print the conversation of a session and where it stands",
     "record": "make the joint record of a session: PDF, CSV, JSON",
@@ -57,7 +58,7 @@ COMMANDS = {
 """Name and help of each command; each is a module of this room with `register` and `run`, loaded when it is named."""
 
 
-SPOKEN = ("guide", "rehearse", "start")
+SPOKEN = ("guide", "rehearse", "practise", "start")
 """Commands that are done by voice, so that they go on when the screen goes away."""
 
 

@@ -88,6 +88,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument(
         "--speak", default="voice", metavar="voice|silent|wav:FOLDER", help="practice: where prompts go"
     )
+    parser.add_argument("--name", metavar="NAME", help="practice: whose, where `practise --keep` keeps what is missed")
     parser.add_argument("--fast", action="store_true", help="as fast as it computes, instead of in real time")
     parser.add_argument("--sessions", type=Path, metavar="FOLDER", help="folder of all sessions")
     parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
@@ -102,7 +103,7 @@ def run(args: argparse.Namespace) -> int:
         0 when the joint was closed, 1 when not.
     """
     if args.apprentice:
-        return practise.run(args)
+        return practise.play_joint(args)
     reckoning, folder = rehearse(args, show=not args.json)
     record = record_of(folder)
     document = reckoning.document(str(folder)) | {"verdict": record.verdict}

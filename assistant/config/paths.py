@@ -42,6 +42,11 @@ def key_folder(named: Path | None = None) -> Path:
     return named if named is not None else Path(platformdirs.user_data_dir(NAME, appauthor=False)) / "key"
 
 
+def people_folder() -> Path:
+    """Folder of what people learned here, one file a person who agreed to it."""
+    return Path(platformdirs.user_data_dir(NAME, appauthor=False)) / "people"
+
+
 def cache_folder() -> Path:
     """Folder of rendered prompts; may be deleted at any time."""
     return Path(platformdirs.user_cache_dir(NAME, appauthor=False))

@@ -223,6 +223,11 @@ def practised(language: str) -> list[str]:
         w.nut(moved=True),
         w.nut(moved=False),
         w.debrief(1, 4, PRACTICE_SLIPS, 1, 2),
+        w.last_time(("",)),
+        w.say_back(""),
+        w.try_instead(""),
+        w.lesson_end((), ()),
+        w.lesson_end((("", ""),), ("",)),
         w.sees(""),
     ]
     return [*fixed, *slips, *told]

@@ -1,6 +1,8 @@
-"""What the assistant says when it plays the joint for an apprentice: what the wrench reads, and what is wrong."""
+"""What the assistant says while somebody practises: playing the joint, and teaching how to be heard."""
 
 from __future__ import annotations
+
+from assistant.speech.wording.german_numbers import english
 
 
 class EnglishPractice:
@@ -64,17 +66,50 @@ class EnglishPractice:
         """Stopped where nothing was wrong."""
         return "Nothing was wrong here. Better once too often, but look first."
 
-    def debrief(self, caught: int, of: int, missed: tuple[str, ...], misread: int, stops: int) -> str:
-        """Last words of a practice."""
-        named = {
+    def slip_named(self, name: str) -> str:
+        """What was wrong, in a few words."""
+        return {
             "wrong-unit": "the wrong unit",
             "missed-bolt": "the wrong bolt",
             "dry-torque": "the dry value on coated threads",
             "calibration": "the calibration",
-        }
+        }[name]
+
+    def last_time(self, missed: tuple[str, ...]) -> str:
+        """What was missed at earlier joints and nobody has gone through yet."""
+        return f"Last time you missed: {', '.join(missed)}. Watch for it today."
+
+    # ------------------------------------------------------------------------------------------- learning to talk to it
+    def lesson_opening(self) -> str:
+        """First words of the two minutes."""
+        return "Say each word back, as you will at work."
+
+    def say_back(self, word: str) -> str:
+        """A word to be said."""
+        return f"Say: {word}."
+
+    def try_instead(self, form: str) -> str:
+        """The word was not heard surely: another form of it."""
+        return f"Not sure. Try: {form}."
+
+    def lesson_end(self, better: tuple[tuple[str, str], ...], hard: tuple[str, ...]) -> str:
+        """What to remember."""
+        if not better and not hard:
+            return "All of it was heard. You can go to work."
+        parts = [self.remember(better)] if better else []
+        if hard:
+            parts.append(f"Hard to hear: {', '.join(hard)}. Say them slowly, near the microphone.")
+        return " ".join(parts)
+
+    def remember(self, better: tuple[tuple[str, str], ...]) -> str:
+        """Which form is heard better."""
+        return " ".join(f"For {word}, say: {form}." for word, form in better)
+
+    def debrief(self, caught: int, of: int, missed: tuple[str, ...], misread: int, stops: int) -> str:
+        """Last words of a practice."""
         parts = [f"You caught {caught} of {of}."]
         if missed:
-            parts.append(f"Missed: {', '.join(named[each] for each in missed)}.")
+            parts.append(f"Missed: {', '.join(self.slip_named(each) for each in missed)}.")
         if misread:
             parts.append(f"Called wrong: {misread}.")
         if stops:
@@ -143,17 +178,50 @@ class GermanPractice(EnglishPractice):
         """Stopped where nothing was wrong."""
         return "Hier war nichts falsch. Lieber einmal zu oft, aber schau erst hin."
 
-    def debrief(self, caught: int, of: int, missed: tuple[str, ...], misread: int, stops: int) -> str:
-        """Last words of a practice."""
-        named = {
+    def slip_named(self, name: str) -> str:
+        """What was wrong, in a few words."""
+        return {
             "wrong-unit": "die falsche Einheit",
             "missed-bolt": "die falsche Schraube",
             "dry-torque": "der trockene Wert auf Paste",
             "calibration": "die Kalibrierung",
-        }
+        }[name]
+
+    def last_time(self, missed: tuple[str, ...]) -> str:
+        """What was missed at earlier joints and nobody has gone through yet."""
+        return f"Letztes Mal übersehen: {', '.join(missed)}. Achte heute darauf."
+
+    # ------------------------------------------------------------------------------------------- learning to talk to it
+    def lesson_opening(self) -> str:
+        """First words of the two minutes."""
+        return "Sprich jedes Wort nach, so wie bei der Arbeit."
+
+    def say_back(self, word: str) -> str:
+        """A word to be said."""
+        return f"Sag: {english(word)}."
+
+    def try_instead(self, form: str) -> str:
+        """The word was not heard surely: another form of it."""
+        return f"Nicht sicher. Probier: {english(form)}."
+
+    def lesson_end(self, better: tuple[tuple[str, str], ...], hard: tuple[str, ...]) -> str:
+        """What to remember."""
+        if not better and not hard:
+            return "Alles verstanden. Du kannst anfangen."
+        parts = [self.remember(better)] if better else []
+        if hard:
+            parts.append(f"Schwer zu hören: {', '.join(map(english, hard))}. Sprich das langsam, nah am Mikrofon.")
+        return " ".join(parts)
+
+    def remember(self, better: tuple[tuple[str, str], ...]) -> str:
+        """Which form is heard better."""
+        return " ".join(f"Statt {english(word)} sag: {english(form)}." for word, form in better)
+
+    def debrief(self, caught: int, of: int, missed: tuple[str, ...], misread: int, stops: int) -> str:
+        """Last words of a practice."""
         parts = [f"Du hast {caught} von {of} gemerkt."]
         if missed:
-            parts.append(f"Übersehen: {', '.join(named[each] for each in missed)}.")
+            parts.append(f"Übersehen: {', '.join(self.slip_named(each) for each in missed)}.")
         if misread:
             parts.append(f"Falsch angesagt: {misread}.")
         if stops:
