@@ -10,7 +10,8 @@ from assistant.cli import house
 from assistant.config.settings import Settings, read_settings
 from assistant.devices.checks import Check, record_check, sound_checks, tried, voice_checks
 from assistant.devices.voice_activity import SileroActivity
-from assistant.session.sound_test import ADVICE, SENTENCE, sound_test
+from assistant.session.sound_test import ADVICE, sound_test
+from assistant.speech.wording import catalogue
 
 EPILOG = """\
 Each part is tried, not only looked for: the microphone and loudspeaker are opened, a sentence is rendered, the models
@@ -71,9 +72,17 @@ def spoken(settings: Settings) -> Check:
     """The spoken test, as one more check."""
     parts = house.Parts(settings)
     try:
-        print(f"Listen, then say what is asked for: {SENTENCE!r}", file=sys.stderr)
+        sentence = catalogue("en").equipment["sound-test"]
+        print(f"Listen, then say what is asked for: {sentence!r}", file=sys.stderr)
         edges = parts.edges(("mic", None), ("voice", None))
-        told = sound_test(edges.microphone, edges.speaker, edges.hearing, SileroActivity(), headset=settings.headset)
+        told = sound_test(
+            edges.microphone,
+            edges.speaker,
+            edges.hearing,
+            SileroActivity(),
+            sentence=sentence,
+            headset=settings.headset,
+        )
     finally:
         parts.close()
     return Check(

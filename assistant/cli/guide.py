@@ -15,6 +15,7 @@ from pathlib import Path
 from assistant.bolting.plan import Plan, plan, plan_document
 from assistant.cli import endings, follow_up, house, reminders
 from assistant.cli.boards import show, watching
+from assistant.cli.first_words import first_words
 from assistant.cli.keys import own_basis, own_signer
 from assistant.cli.session_sources import record_of
 from assistant.config.joint_file import parse_joint, read_bytes
@@ -125,6 +126,7 @@ def run(args: argparse.Namespace) -> int:
         parts = house.Parts(house.spoken_in(settings, language))
         undo.callback(parts.close)
         edges = parts.edges(listen, speak)  # before anything is written: without them there is no session
+        words = first_words(edges, settings, language)
         approval = approval_of(args.joint, data, plan_document(laid_out), own_basis())
         opened = open_session(sessions, data, laid_out, work, anew=args.new, approval=approval)
         undo.callback(opened.recording.close)
@@ -138,12 +140,14 @@ def run(args: argparse.Namespace) -> int:
             watch=lambda entries: watched(entries),
             closing=lambda: seal(opened.recording),
             real_time=edges.real_time,
+            begun_at=words.at_sample,
             beside=lambda _state, events: _besides(approval, events, opened.language, apprentice=args.apprentice),
         )
         watched = undo.enter_context(watching(lambda: session, screen=args.board, port=args.board_port))
         first = named(opened.first, listeners=edges.listeners, speaker=edges.speaker.name)
         first = spoken_at(args.talk or settings.talk, first, chosen=args.talk is not None)
         begun = len(opened.recording.entries)
+        first = (*first[:-1], *words.trouble, first[-1])
         with leaving(session):
             state = session.run(first)
         if args.apprentice:

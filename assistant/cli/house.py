@@ -287,12 +287,13 @@ class Parts:
         watch: Callable[[Sequence[Entry]], None],
         closing: Callable[[], None],
         real_time: bool,
+        begun_at: int = 0,
         clock: Clock = utc_now,
         beside: Callable[[State, Sequence[Event]], str] = lambda _state, _events: "",
     ) -> Session:
         """A session over these parts, standing where its recording left off."""
         headset = self.settings.headset
-        canceller = self._canceller() if real_time and not headset else None
+        canceller = self._canceller() if real_time else None
         return Session(
             recording=recording,
             state=rebuild_state(entry.event for entry in recording.entries),
@@ -301,13 +302,14 @@ class Parts:
             hearing=hearing,
             activity=SileroActivity(),
             overhearing=SileroActivity() if real_time and (headset or canceller is not None) else None,
-            canceller=None if headset else canceller,
+            canceller=canceller,
             manner=Manner(
                 headset=headset, tail_ms=self.settings.echo_tail_ms, real_time=real_time, keeps=self.settings.keep_sound
             ),
             watch=watch,
             closing=closing,
             clock=clock,
+            begun_at=begun_at,
             beside=beside,
         )
 

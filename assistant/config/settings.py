@@ -45,6 +45,8 @@ class Settings(BaseModel):
     """The microphone does not hear the speaker: 'stop' works while a prompt sounds."""
     echo_tail_ms: Annotated[int, Field(ge=0, le=2000)] = 200
     """After a prompt the microphone stays closed for its echo."""
+    sound_test: bool = True
+    """A session begins with a sentence to answer with two numbers: whether hearing and speaking work here."""
     models: Path | None = None
     """Folder of the models (ear, vosk, calibration.json)."""
     vosk_model: Path | None = None

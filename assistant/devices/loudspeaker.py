@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
 import time
 from collections.abc import Callable, Sequence
@@ -21,7 +22,8 @@ from assistant.ports import Spoken
 BLOCK_SECONDS = 0.02
 PATIENCE_SECONDS = 3.0  # beyond a prompt's own length; then the loudspeaker is taken for dead
 SWALLOWED_SECONDS = 0.06  # taken sooner by this than it can have sounded: a short syllable is gone
-STALLED_SECONDS = 0.25  # taken later by this: a hole in the middle of a number
+HOLE_SECONDS = 0.15  # of silence in the middle of a number
+BEGINS_SECONDS = 0.02  # from the start of a stream that stands by until it sounds (22 ms by a sound server, measured)
 UNDERRUNS = 2  # that the library tells of: each is a click, one alone is understood
 TRIES = 2
 EARLY_SAMPLES = 640  # 40 ms: what the device's own figure for its buffer may be wrong by
@@ -31,7 +33,9 @@ REFRESH_SECONDS = 5.0
 
 
 class LoudSpeaker:
-    """Plays on a stream that never stops between prompts, so that no first syllable is lost while a device wakes up.
+    """Keeps a stream running between prompts, so that no first syllable is lost while a device wakes up, and plays on a
+    second one that stands by: a prompt begins at once and not behind a buffer full of silence (22 ms after it was asked
+    for instead of 160). A device that takes one stream alone plays on the running one.
 
     Args:
         prompts: gives the sound of a text.
@@ -70,6 +74,7 @@ class LoudSpeaker:
         self._playing: _Playing | None = None
         self._sounding = 0, np.zeros(0, np.int16)  # first sample on the microphone's clock, sound at 16 000 Hz
         self._stream: Any = None
+        self._ready: Any = None
         self._generation = -1
         self.device = self._open()
 
@@ -156,25 +161,55 @@ class LoudSpeaker:
 
     def _play(self, samples: npt.NDArray[np.int16], rate: int, at_sample: int) -> Spoken | None:
         fitted = resampled(samples, rate, self.device.rate_hz)
-        latency_s = float(self._stream.latency)
-        playing = _Playing(fitted, self.device.rate_hz, self._now, self._clock)
-        limit_s = len(fitted) / self.device.rate_hz + latency_s + self._patience_s
+        at_16_khz = resampled(samples, rate, RATE_HZ)
+        buffer_s = float(self._stream.latency)
+        playing = _Playing(fitted, self.device.rate_hz, self._now, self._clock, buffer_s)
+        limit_s = len(fitted) / self.device.rate_hz + buffer_s + self._patience_s
         self._playing = playing
         try:
+            playing.at_once = self._start_ready()
             if not playing.started.wait(self._patience_s):
                 return None
-            start = max(at_sample, playing.first_at) + round(latency_s * RATE_HZ)
-            self._sounding = start - EARLY_SAMPLES, resampled(samples, rate, RATE_HZ)
+            start = max(at_sample, playing.first_at) + round(playing.begins_s * RATE_HZ)
+            self._sounding = start - EARLY_SAMPLES, at_16_khz
             if not playing.finished.wait(limit_s):
                 return None
+            if not playing.cut.is_set():
+                self._closed.wait(playing.still_sounds_s())
         finally:
             self._playing = None
-        time.sleep(latency_s)  # what was handed over has yet to sound
-        last = playing.last_at + round(latency_s * RATE_HZ)
-        end = max(last, start + clock_samples(playing.position, self.device.rate_hz))
-        return Spoken(start, end, cut_short=playing.cut.is_set(), whole=playing.whole(latency_s))
+            self._stop_ready(playing)
+        end = start + clock_samples(playing.position, self.device.rate_hz) + round(playing.hole_s() * RATE_HZ)
+        if playing.cut.is_set():
+            end = min(end, max(start, self._clock()) + round(playing.begins_s * RATE_HZ))
+        return Spoken(start, end, cut_short=playing.cut.is_set(), whole=playing.whole())
 
-    def _fill(self, outdata: npt.NDArray[np.int16], frames: int, _time: object, status: Any) -> None:
+    def _start_ready(self) -> bool:
+        """Start the stream that stands by; False where there is none, and the running one plays."""
+        if self._ready is None:
+            return False
+        try:
+            self._ready.start()
+        except Exception:  # sounddevice's own; its place at the server has gone, say
+            stream, self._ready = self._ready, None
+            self._audio.close(stream)
+            return False
+        return True
+
+    def _stop_ready(self, playing: _Playing) -> None:
+        if playing.at_once and self._ready is not None:
+            with contextlib.suppress(Exception):  # a dead device; the next prompt finds that out
+                self._ready.abort()
+
+    def _fill(self, outdata: npt.NDArray[np.int16], frames: int, time_info: object, status: Any) -> None:
+        """The running stream's callback: silence, or the prompt where no other stream plays it."""
+        playing = self._playing
+        if playing is not None and self._ready is None:
+            self._fill_ready(outdata, frames, time_info, status)
+        else:
+            outdata.fill(0)
+
+    def _fill_ready(self, outdata: npt.NDArray[np.int16], frames: int, _time: object, status: Any) -> None:
         outdata.fill(0)
         playing = self._playing
         if playing is not None:
@@ -184,12 +219,16 @@ class LoudSpeaker:
         device = self._audio.device(self._wanted, "output")
         self._stream = self._audio.open_output(device, self._fill, block_s=BLOCK_SECONDS)
         self._generation = self._audio.generation
+        with contextlib.suppress(DeviceMissing):
+            self._ready = self._audio.open_output(device, self._fill_ready, block_s=BLOCK_SECONDS, standing_by=True)
         return device
 
     def _let_go(self) -> None:
-        stream, self._stream = self._stream, None
-        if stream is not None:
-            self._audio.close(stream)
+        streams = self._ready, self._stream
+        self._ready = self._stream = None
+        for stream in streams:
+            if stream is not None:
+                self._audio.close(stream)
 
 
 class _Playing:
@@ -200,15 +239,22 @@ class _Playing:
         rate_hz: of the device.
         now: a steady clock in seconds.
         clock: the microphone's, asked where sound is handed over: who waits for that may wake much later.
+        buffer_s: between the callback and the sound.
     """
 
     def __init__(
-        self, samples: npt.NDArray[np.int16], rate_hz: int, now: Callable[[], float], clock: Callable[[], int]
+        self,
+        samples: npt.NDArray[np.int16],
+        rate_hz: int,
+        now: Callable[[], float],
+        clock: Callable[[], int],
+        buffer_s: float,
     ) -> None:
         self.samples = samples
         self.position = 0
-        self.first_at = self.last_at = 0  # on the microphone's clock, of the first block's start and the last one's end
-        self._rate_hz, self._now, self._clock = rate_hz, now, clock
+        self.first_at = 0  # when the first block was handed over, on the microphone's clock
+        self.at_once = False  # on a stream whose buffer held nothing before it
+        self._rate_hz, self._now, self._clock, self._buffer_s = rate_hz, now, clock, buffer_s
         self._times: list[tuple[float, int]] = []  # when a block was asked for, and how much had been given before
         self._underruns = 0
         self.started = threading.Event()
@@ -226,16 +272,31 @@ class _Playing:
             return
         piece = self.samples[self.position : self.position + frames]
         outdata[: len(piece)] = piece[:, None]
-        at = self._clock()
         if not self.position:
-            self.first_at = at
+            self.first_at = self._clock()
         self.position += len(piece)
-        self.last_at = at + clock_samples(len(piece), self._rate_hz)
         self.started.set()
         if self.position >= len(self.samples):
             self.finished.set()
 
-    def whole(self, buffer_s: float) -> bool:
+    @property
+    def begins_s(self) -> float:
+        """From the first block's handing over until it sounds."""
+        return BEGINS_SECONDS if self.at_once else self._buffer_s
+
+    def hole_s(self) -> float:
+        """The silence that came about because the device asked too late: its buffer had run dry by then."""
+        late = [-ahead for ahead in self._ahead()]
+        return max(0.0, max(late, default=0.0) - (0.0 if self.at_once else self._buffer_s))
+
+    def still_sounds_s(self) -> float:
+        """How long what was handed over has yet to sound."""
+        if not self._times:
+            return 0.0
+        over = self._times[0][0] + self.begins_s + self.position / self._rate_hz + self.hole_s()
+        return max(0.0, min(over - self._now(), self.begins_s + self._buffer_s + HOLE_SECONDS))
+
+    def whole(self) -> bool:
         """Whether all of it sounded, by when the device asked for each block.
 
         A device that plays takes sound as fast as it sounds, ahead by no more than its buffer. After an underrun the
@@ -244,8 +305,9 @@ class _Playing:
         """
         if not self._times:
             return False  # closed before it began
-        start = self._times[0][0]
-        ahead = [given / self._rate_hz - (at - start) for at, given in self._times]
-        swallowed = max(ahead) - buffer_s > SWALLOWED_SECONDS
-        stalled = max(ahead[0] - each for each in ahead) > STALLED_SECONDS
-        return not (swallowed or stalled or self._underruns >= UNDERRUNS)
+        swallowed = max(self._ahead()) - self._buffer_s > SWALLOWED_SECONDS
+        return not (swallowed or self.hole_s() > HOLE_SECONDS or self._underruns >= UNDERRUNS)
+
+    def _ahead(self) -> list[float]:
+        """How far ahead of its sounding each block was asked for, seconds, against the first."""
+        return [given / self._rate_hz - (at - self._times[0][0]) for at, given in self._times]

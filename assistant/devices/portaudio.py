@@ -126,16 +126,23 @@ class PortAudio:
         """
         return self._open("InputStream", device, callback, block_s)
 
-    def open_output(self, device: Device, callback: Callable[..., None], *, block_s: float) -> Any:
+    def open_output(
+        self, device: Device, callback: Callable[..., None], *, block_s: float, standing_by: bool = False
+    ) -> Any:
         """A running output stream, int16, of one channel or, where that is refused, two.
 
         Its buffer is OUTPUT_BUFFER_SECONDS, or what the driver calls safe, where that is more.
+
+        Args:
+            standing_by: it is opened and not started; when it is, its buffer is filled first, so that what it plays
+                begins at once instead of behind a buffer of silence. A device that takes one stream alone refuses it.
 
         Raises:
             DeviceMissing: it does not open at its own rate.
         """
         buffer_s = min(max(OUTPUT_BUFFER_SECONDS, device.latency_s), MOST_BUFFER_SECONDS)
-        return self._open("OutputStream", device, callback, block_s, latency=buffer_s)
+        primed = {"prime_output_buffers_using_stream_callback": True} if standing_by else {}
+        return self._open("OutputStream", device, callback, block_s, start=not standing_by, latency=buffer_s, **primed)
 
     def close(self, stream: Any) -> None:
         """Stop and close a stream; never raises, never waits longer than CLOSE_SECONDS."""
@@ -182,7 +189,16 @@ class PortAudio:
                     return device
         return present[0]
 
-    def _open(self, what: str, device: Device, callback: Callable[..., None], block_s: float, **options: float) -> Any:
+    def _open(
+        self,
+        what: str,
+        device: Device,
+        callback: Callable[..., None],
+        block_s: float,
+        *,
+        start: bool = True,
+        **options: float,
+    ) -> Any:
         fault: Exception | None = None
         kind: Kind = "input" if what == "InputStream" else "output"
         with self._lock, _quiet(), opening_at(kind, device.place):
@@ -197,7 +213,8 @@ class PortAudio:
                         callback=callback,
                         **options,
                     )
-                    stream.start()
+                    if start:
+                        stream.start()
                 except Exception as error:  # PortAudioError, ValueError
                     fault = error
                 else:

@@ -68,25 +68,25 @@ class SoundServer:
     def ours(self, kind: Kind) -> Place | None:
         """Where this process's stream is now; None where there is none, or it is not known."""
         with self._asking() as server:
-            stream = None if server is None else self._stream(server, kind)
-            if stream is not None:
-                at = stream.source if kind == "input" else stream.sink
+            streams = [] if server is None else self._streams(server, kind)
+            if streams:  # the oldest is the one that always runs
+                at = streams[0].source if kind == "input" else streams[0].sink
                 return next((_place(each) for each in _all(server, kind) if each.index == at), None)
         return None
 
     def move(self, kind: Kind, name: str) -> None:
-        """Move our stream to the place of that name, where both are there."""
+        """Move our streams to the place of that name, where it is there."""
         with self._asking() as server:
-            stream = None if server is None else self._stream(server, kind)
-            place = next((each for each in _all(server, kind) if each.name == name), None) if stream else None
-            if stream is not None and place is not None:
+            streams = [] if server is None else self._streams(server, kind)
+            place = next((each for each in _all(server, kind) if each.name == name), None) if streams else None
+            if place is not None:
                 mover = server.source_output_move if kind == "input" else server.sink_input_move
-                mover(stream.index, place.index)
+                for stream in streams:
+                    mover(stream.index, place.index)
 
-    def _stream(self, server: Any, kind: Kind) -> Any:
+    def _streams(self, server: Any, kind: Kind) -> list[Any]:
         streams = server.source_output_list() if kind == "input" else server.sink_input_list()
-        ours = [each for each in streams if each.proplist.get("application.process.id") == self._process]
-        return ours[-1] if ours else None
+        return [each for each in streams if each.proplist.get("application.process.id") == self._process]
 
     @contextlib.contextmanager
     def _asking(self) -> Iterator[Any]:

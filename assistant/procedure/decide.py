@@ -89,8 +89,8 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         return _stand_still(name, heard)
     if name is not None and findings.is_trouble(state, name) and (heard.decision == "accept" or heard.agreed):
         return findings.trouble(state, name, heard.utterance)
-    if heard.while_speaking:
-        return ()  # only 'stop' and 'pause' get through while the assistant speaks
+    if heard.while_speaking and heard.decision == "reject":
+        return ()  # nobody is asked again about what was not understood while the assistant spoke
     if best is not None and name in RECORDING and (heard.decision == "accept" or _both_heard(heard, best)):
         return (RECORDING[name](utterance=heard.utterance),)
     if state.dialogue in ("paused", "stopped"):

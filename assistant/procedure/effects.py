@@ -139,3 +139,14 @@ def ahead(state: State) -> tuple[str, ...]:
         return tuple(f"{word} {w.circle(following[0])}" for word in (w.held(), w.moved()))
     said_back = w.clicked() if due.clicks else prompts.read_back(w, bolt, due.setting, due, full=full)
     return (f"{said_back} {prompts.next_bolt(w, due, following[0], full=full)}",)
+
+
+def likely(state: State) -> tuple[str, ...]:
+    """Words of the likeliest answers other than readings, so that what follows them can be rendered ahead."""
+    if state.dialogue == "asking":
+        return ("yes",)
+    if state.dialogue != "guiding":
+        return ()
+    if state.question is not None:
+        return (state.question.phrase,)
+    return ("snug",) if state.current_pass is not None and state.current_pass.kind == "snug" else ()

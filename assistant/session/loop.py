@@ -36,13 +36,14 @@ from assistant.ports import Activity, Block, Canceller, Lost, Microphone, Notice
 from assistant.procedure.acceptance import may_go_on
 from assistant.procedure.beside import time_is_up, unanswered
 from assistant.procedure.decide import begin, decide
-from assistant.procedure.effects import effects, expecting
-from assistant.procedure.evolve import fold
+from assistant.procedure.effects import effects, expecting, likely
+from assistant.procedure.evolve import READ_BACK, fold
 from assistant.procedure.state import State
 from assistant.session.ahead import ReadAhead
 from assistant.session.hearing import Hearing, alternative, typed, with_note_text
 from assistant.session.manner import Manner, Turn
-from assistant.session.overhearing import Caught, Overhearing
+from assistant.session.overhearing import HALTING, Caught, Overhearing
+from assistant.session.self_hearing import SelfHearing
 from assistant.session.sound_watch import SoundWatch
 from assistant.session.uttered import FORESEEN, Kept, typed_in, uttered
 from assistant.session.waits import clock_set, is_over, time_left, unsure, waited_s
@@ -59,6 +60,8 @@ UNNOTICED_LOSSES = frozenset({"overrun", "sound system started anew"})
 """Sound that is missing while the microphone works on: recorded, and nobody is stopped for it."""
 REMIND_AFTER = 8 * SAMPLE_RATE_HZ
 """After a prompt without an answer. People answer a question within 2.5 s or repeat it after 5 (assumed, no source)."""
+SOONEST_ANSWER = 700 * PER_MS
+"""Sooner than this after a prompt's first sound nobody answers it (common practice, no source)."""
 LONGEST_HALT = 1_200 * PER_MS
 """A 'stop' that began under a prompt has been said by then."""
 NO_SOUND = np.zeros(0, np.int16)
@@ -76,9 +79,10 @@ class Session:
         recording: open, new or resumed; `state` is the fold of its entries.
         overhearing: a second voice activity (each keeps a memory), to hear 'stop' under our own prompts; None where
             nobody can speak meanwhile.
-        canceller: takes our prompts out of what the microphone hears; None for a headset.
+        canceller: takes our prompts out of what the microphone hears; for a headset only where it hears them after all.
         watch: told of every entry after it is on disk (transcript, glance board).
         beside: what is said besides after a batch of events, and recorded with it (a practice plays the joint).
+        begun_at: sample up to which the microphone was read before.
         clock: the wall clock that the journal stamps with; waits are counted by it.
         closing: called when the joint is closed and on disk, before its last words: puts the seal on.
     """
@@ -99,6 +103,7 @@ class Session:
         watch: Callable[[Sequence[Entry]], None] = lambda _entries: None,
         closing: Callable[[], None] = lambda: None,
         clock: Clock = utc_now,
+        begun_at: int = 0,
         beside: Callable[[State, Sequence[Event]], str] = lambda _state, _events: "",
     ) -> None:
         self.recording, self.state, self.manner = recording, state, manner
@@ -107,18 +112,22 @@ class Session:
         self._closing, self._clock, self._clock_due = closing, clock, 0
         self._running = running_beside(clock)
         self._beside = beside
-        self._base = recording.entries[-1].sample if recording.entries else 0
-        self._now = 0  # samples of the microphone that were taken in
+        self._base = (recording.entries[-1].sample if recording.entries else 0) - begun_at
+        self._now = begun_at  # samples of the microphone that were taken in
         self._closed_until = 0  # the microphone is not heard before this sample
         self._spoke = (0, 0)
         self._remind_at: int | None = None
         self._watching = SoundWatch()
-        self._endpointer = Endpointer(activity, endpoint)
+        self._endpointer = Endpointer(activity, endpoint, at_sample=begun_at)
         self._overheard = (
-            Overhearing(overhearing, hearing, self._grammar, endpoint=endpoint, canceller=canceller)
+            Overhearing(
+                overhearing, hearing, self._grammar, endpoint=endpoint, canceller=None if manner.headset else canceller
+            )
             if overhearing is not None
             else None
         )
+        self._canceller, self._self_hearing = canceller, SelfHearing()
+        self._reads_back = False  # what is being said tells what was recorded
         self._caught: Caught | None = None  # under the prompt that sounds
         self._meanwhile: deque[Piece] = deque()  # came while a prompt sounded, still to be taken in
         self._reading = ReadAhead(hearing, self._endpointer, self._grammar, self._may_go_on)
@@ -246,6 +255,16 @@ class Session:
         foreseen = effects(self.state, (*told, event, *decide(fold(self.state, told), event)))
         self._speaker.prepare(foreseen.breaths)
 
+    def _foresee_likely(self) -> None:
+        """While nobody speaks, what would be said to the likeliest answers is rendered."""
+        for text in likely(self.state):
+            heard = typed(text, self._grammar())
+            if not heard.ranked:
+                continue
+            event = typed_in(heard, FORESEEN, at_sample=self.at_sample, state=self.state.dialogue)
+            told = self._time_left()
+            self._speaker.prepare(effects(self.state, (*told, event, *decide(fold(self.state, told), event))).breaths)
+
     def _grammar(self) -> Grammar:
         return grammar_for(expecting(self.state))
 
@@ -323,7 +342,20 @@ class Session:
 
     def _uttered(self, utterance: Utterance, heard: Heard, kept: Kept) -> UtteranceHeard:
         under_prompt = self.manner.headset and self._spoke[0] <= utterance.speech_start < self._spoke[1]
-        return uttered(utterance, heard, kept, base=self._base, state=self.state.dialogue, while_speaking=under_prompt)
+        told = uttered(utterance, heard, kept, base=self._base, state=self.state.dialogue, while_speaking=under_prompt)
+        return self._under_prompt(told, utterance) if under_prompt else told
+
+    def _under_prompt(self, event: UtteranceHeard, utterance: Utterance) -> UtteranceHeard:
+        """What was said into a headset while we spoke. Until it is known that the headset does not hear us only what
+        halts counts; and an answer that may belong to what was before the prompt, or correct what it reads back, is
+        asked about.
+        """
+        if not self._self_hearing.clean:
+            best = event.alternatives[0].command if event.alternatives else None
+            return event if best in HALTING else replace(event, decision="reject")
+        if self._reads_back or utterance.speech_start < self._spoke[0] + SOONEST_ANSWER:
+            return replace(event, decision="ask" if event.decision == "accept" else event.decision, accept_at=1.0)
+        return event
 
     def _free_speech(self, utterance: Utterance, heard: Heard) -> Heard:
         """A note, a reason or a name is written down whole, by unconstrained decoding of the same weights."""
@@ -402,11 +434,13 @@ class Session:
         self._hearing.prepare(grammar_for(wanted.listen))
         for what in wanted.adjust:
             self._speaker.adjust(what)
+        self._reads_back = any(event.kind in READ_BACK for event in events)
         begun = self._say(breaths) if breaths else None
         caught, self._caught = self._caught, None
         if caught is not None and not self.manner.headset:  # with a headset it is heard again, in its place
             self._halt(caught)
         self._speaker.prepare(wanted.prepare)
+        self._foresee_likely()
         return begun
 
     def _say(self, breaths: Sequence[str]) -> tuple[int, float]:
@@ -419,6 +453,7 @@ class Session:
         self._speaker.prepare(breaths[1:])
         for breath in breaths:
             begun = time.perf_counter()
+            known = len(self._meanwhile)
             spoken = self._speak(breath)
             said_at = time.perf_counter() if not self.manner.real_time else begun
             first = first or (spoken.start_sample, said_at)
@@ -428,10 +463,35 @@ class Session:
                 self._remind_at = spoken.end_sample + REMIND_AFTER
             if not self.state.closed:
                 self._append((*_away(spoken), self._prompt_spoken(breath, spoken)))
+            if self.manner.headset and not self.state.closed:
+                self._listen_for_ourselves(list(self._meanwhile)[known:])
             if spoken.cut_short:
                 break
         assert first is not None
         return first
+
+    def _listen_for_ourselves(self, pieces: Sequence[Piece]) -> None:
+        """With a headset: whether its microphone heard the prompt. Then it is none: recorded, and said next."""
+        sound = [piece for piece in pieces if isinstance(piece, Block)]
+        playing = getattr(self._speaker, "playing", None)
+        if not sound or playing is None:
+            return
+        near = np.concatenate([block.samples for block in sound])
+        echo = self._self_hearing.under_prompt(near, playing(sound[0].at_sample, len(near)))
+        if self._overheard is not None:
+            self._overheard.answers_too = self._self_hearing.clean
+        if echo is None:
+            return
+        self.manner = replace(self.manner, headset=False)
+        if self._overheard is not None:
+            if self._canceller is None:
+                self._overheard = None
+            else:
+                self._overheard.cancel_echo(self._canceller)
+        detail = (
+            f"the settings say headset, and the microphone hears the loudspeaker: {echo[0]:.0f} dBFS, {echo[1]} ms late"
+        )
+        self._meanwhile.append(Notice("hears-itself", detail, self._now))
 
     def _prompt_spoken(self, text: str, spoken: Spoken) -> PromptSpoken:
         return PromptSpoken(

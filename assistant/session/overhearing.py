@@ -1,4 +1,4 @@
-"""'Stop' and 'pause' said while the assistant itself speaks: heard past its own voice, and nothing else comes of it."""
+"""What is said while the assistant itself speaks: 'stop' and 'pause' past its own voice, with a headset any answer."""
 
 from __future__ import annotations
 
@@ -50,6 +50,8 @@ class Overhearing:
         self._endpointer = Endpointer(activity, endpoint)
         self._hearing, self._grammar, self._canceller = hearing, grammar, canceller
         self._at = 0  # sample up to which it was fed
+        self.answers_too = False
+        """Any answer counts, not only what halts: where the microphone surely does not hear the prompt."""
         self._heard_to = -1  # end of speech of what was read last
         self._rest = np.zeros(0, np.int16), np.zeros(0, np.int16)  # near and far, less than a step of the canceller
 
@@ -68,11 +70,16 @@ class Overhearing:
             if isinstance(event, SpeechPaused | SpeechEnded) and event.utterance.speech_end != self._heard_to:
                 self._heard_to = event.utterance.speech_end
                 heard = self._hearing.listen(event.utterance.samples, self._grammar()).heard
-                best = alternative(heard.ranked[0]).command if heard.ranked else None
-                if best in HALTING and heard.decision != "reject":
+                if not heard.ranked or heard.decision == "reject":
+                    continue
+                if self.answers_too or alternative(heard.ranked[0]).command in HALTING:
                     self._endpointer.skip(0)  # it has been said; its end is nothing new
                     return Caught(event.utterance, heard)
         return None
+
+    def cancel_echo(self, canceller: Canceller) -> None:
+        """From now on the prompt is taken out of the sound first."""
+        self._canceller = canceller
 
     def _without_echo(self, block: Block, far: Far | None) -> Samples:
         if self._canceller is None or far is None:

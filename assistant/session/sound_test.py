@@ -10,19 +10,16 @@ import numpy as np
 
 from assistant.events import SAMPLE_RATE_HZ
 from assistant.ports import Activity, Block, Lost, Microphone, Notice, Samples, Speaker, Typed
+from assistant.session.echo_level import LATEST_ECHO_S, echo_of
 from assistant.session.hearing import Hearing, alternative
 from assistant.session.sound_watch import why_unheard
 from assistant.speech.endpoint import Endpointer
 from assistant.speech.utterance import SpeechEnded, Utterance
 from assistant.speech.vocabulary import everything
 
-SENTENCE = "Sound test. Now say: one two."
 SAID = 12
-"""What is to be said, as a number."""
+"""What is to be said, as a number: 'one two'."""
 NOISE_S, ANSWER_S = 1.0, 8.0
-LATEST_ECHO_S = 0.6
-ECHO_STANDS_OUT = 8.0
-"""The echo's peak over the usual size of the correlation: noise alone stays below 6 in 100 000 lags (normal law)."""
 
 ADVICE = {
     "no-sound": "The microphone gives no sound at all: it is muted, or another one is meant.",
@@ -49,6 +46,7 @@ class SoundTest:
         echo_dbfs, echo_ms: of the loudspeaker in the microphone; None where it was not heard.
         heard: what was understood.
         found: a key of ADVICE.
+        at_sample: up to which the microphone was read.
     """
 
     noise_dbfs: float
@@ -59,6 +57,7 @@ class SoundTest:
     echo_ms: int | None
     heard: str
     found: str
+    at_sample: int
 
     @property
     def lines(self) -> Sequence[tuple[str, str]]:
@@ -75,18 +74,27 @@ class SoundTest:
 
 
 def sound_test(
-    microphone: Microphone, speaker: Speaker, hearing: Hearing, activity: Activity, *, headset: bool
+    microphone: Microphone,
+    speaker: Speaker,
+    hearing: Hearing,
+    activity: Activity,
+    *,
+    sentence: str,
+    headset: bool,
+    at_sample: int = 0,
 ) -> SoundTest:
     """Say a sentence, listen to two numbers, and reckon.
 
     Args:
         microphone, speaker: on one running clock.
+        sentence: that asks for 'one two'.
         headset: what the settings say.
+        at_sample: up to which the microphone was read before.
     """
-    room = _Room(microphone)
+    room = _Room(microphone, at_sample)
     quiet = room.listen(lambda: room.taken < NOISE_S * SAMPLE_RATE_HZ)
     with ThreadPoolExecutor(max_workers=1) as voice:
-        speaking = voice.submit(speaker.say, SENTENCE, room.at)
+        speaking = voice.submit(speaker.say, sentence, room.at)
         under = room.listen(lambda: not speaking.done())
         speaking.result()
     tail = room.listen(lambda: room.taken < LATEST_ECHO_S * SAMPLE_RATE_HZ)
@@ -109,6 +117,7 @@ def sound_test(
         echo_ms=None if echo is None else echo[1],
         heard=text,
         found=_found(room, said, understood=number == SAID, echo=echo is not None, headset=headset),
+        at_sample=room.at,
     )
 
 
@@ -127,32 +136,12 @@ def _found(room: _Room, said: Utterance | None, *, understood: bool, echo: bool,
     return "good"
 
 
-def echo_of(near: Samples, far: Samples) -> tuple[float, int] | None:
-    """Level (dBFS) and delay (ms) of the loudspeaker in what the microphone hears; None where it is not in it.
-
-    Args:
-        near, far: as long, on one clock; the echo comes later, by LATEST_ECHO_S at most.
-    """
-    played = far.astype(np.float64)
-    energy = float((played**2).sum())
-    if not energy or not near.any():
-        return None
-    size = 1 << (2 * len(near)).bit_length()
-    product = np.fft.irfft(np.fft.rfft(near.astype(np.float64), size) * np.conj(np.fft.rfft(played, size)), size)
-    lags = np.abs(product[: round(LATEST_ECHO_S * SAMPLE_RATE_HZ)])
-    best = int(lags.argmax())
-    if lags[best] < ECHO_STANDS_OUT * float(np.median(lags)) / 0.6745:  # of a normal law
-        return None
-    level = lags[best] / energy * np.sqrt(energy / max(1, int((played != 0).sum())))
-    return float(20 * np.log10(level / 32768 + 1e-9)), round(1000 * best / SAMPLE_RATE_HZ)
-
-
 class _Room:
     """The microphone as one stretch of sound after the other."""
 
-    def __init__(self, microphone: Microphone) -> None:
+    def __init__(self, microphone: Microphone, at_sample: int) -> None:
         self._microphone = microphone
-        self.at = self.taken = 0
+        self.at, self.taken = at_sample, 0
         self.only_zeros, self.over = True, False
 
     def listen(self, go_on: Callable[[], bool]) -> Samples:

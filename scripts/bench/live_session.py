@@ -218,6 +218,7 @@ def hold(room: Room, args: argparse.Namespace, snr_db: float, *, log: Path) -> R
         spoke = answers = 0
         worker.wait(3600)
         answered = True
+        before = 0  # answers to the sound test, which is not on record
         try:
             while process.poll() is None and time.time() - run.started < 60 * args.minutes:
                 heard = coming.get()
@@ -237,7 +238,11 @@ def hold(room: Room, args: argparse.Namespace, snr_db: float, *, log: Path) -> R
                     worker.say("stop")
                 elif quiet_blocks < 7:
                     worker.wait(0.3)
-                if len(worker.said) > spoke:
+                if not journal.events and quiet_blocks == 25 and prompts == 0 and worker.silent and len(pieces) > 50:
+                    worker.say("one two")
+                if len(worker.said) > spoke and not journal.events:
+                    before = spoke = len(worker.said)
+                elif len(worker.said) > spoke:
                     mine = worker.said[-1]
                     first, answered = not answered, True
                     run.said.append((len(pieces) * BLOCK / RATE_HZ, first, mine.text == "stop", mine.text,
@@ -260,7 +265,7 @@ def hold(room: Room, args: argparse.Namespace, snr_db: float, *, log: Path) -> R
                 run.exit_code = process.wait(20)
             except subprocess.TimeoutExpired:
                 process.kill()
-    run.room = np.concatenate(pieces)
+    run.room, run.clean = np.concatenate(pieces), worker.clean[before:]
     journal.look()
     run.events, run.recorded = journal.events, journal.recorded
     run.errors = log.read_text("utf-8", "replace")
@@ -442,10 +447,13 @@ def sounded(heard: Floats, meant: Floats) -> float:
         if len(there) < CHUNK:
             continue
         lag = _lag(there, piece)
-        near = there[lag : lag + CHUNK]
-        likeness = near @ piece[: len(near)] / (np.linalg.norm(near) * np.linalg.norm(piece) + 1e-9)
-        good += likeness > 0.7
+        good += max(_likeness(there[lag : lag + CHUNK], piece), _likeness(heard[at + n : at + n + CHUNK], piece)) > 0.7
     return good / max(1, len(loud))
+
+
+def _likeness(heard: Floats, meant: Floats) -> float:
+    meant = meant[: len(heard)]
+    return float(heard @ meant / (np.linalg.norm(heard) * np.linalg.norm(meant) + 1e-9))
 
 
 def _lag(heard: Floats, sought: Floats) -> int:

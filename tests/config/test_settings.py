@@ -33,7 +33,7 @@ def test_all_that_may_be_set_is_read():
     written(
         'voice = "en-gb+f2"\nrate_wpm = 140\nvolume = 0.8\nlanguage = "de"\n'
         'microphone = "Headset"\nloudspeaker = "Headset"\n'
-        'headset = true\necho_tail_ms = 250\nmodels = "/srv/models"\nvosk_model = "/srv/vosk"\n'
+        'headset = true\necho_tail_ms = 250\nsound_test = false\nmodels = "/srv/models"\nvosk_model = "/srv/vosk"\n'
         'sessions = "/srv/sessions"\nkeys = "/srv/keys"\nkeep_sound = "doubtful"\n'
         'talk = "brief"\npeople = ["Robin Marsh"]\n'
     )

@@ -50,10 +50,10 @@ class FakeStream:
 class FakeLibrary:
     """Stands for the sounddevice module."""
 
-    def __init__(self, devices=None, *, stereo_only=False, dead=False):
+    def __init__(self, devices=None, *, stereo_only=False, dead=False, shared=False):
         self.listed = [dict(entry) for entry in (devices if devices is not None else DEVICES)]
         self.streams: list[FakeStream] = []
-        self.stereo_only, self.dead = stereo_only, dead
+        self.stereo_only, self.dead, self.shared = stereo_only, dead, shared
         self.refreshed = 0
         self.opened = None  # called with each new stream
 
@@ -69,6 +69,8 @@ class FakeLibrary:
         return self._stream(options)
 
     def OutputStream(self, **options):
+        if options.get("prime_output_buffers_using_stream_callback") and not self.shared:
+            raise OSError("Device unavailable [-9985]")  # plain hardware takes one stream
         return self._stream(options)
 
     def _stream(self, options):

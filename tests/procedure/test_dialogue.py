@@ -314,9 +314,10 @@ def test_a_doubt_that_is_interrupted_is_dropped():
     assert talk.state.bolt == 1 and not any(e.reading for e in talk.state.entries)
 
 
-def test_while_the_assistant_speaks_only_stop_gets_through():
+def test_what_is_said_while_the_assistant_speaks_is_an_answer_or_nothing():
     talk = Talk.at_pass(1)
-    assert talk.hear(value("90"), while_speaking=True) == []
+    assert talk.hear(value("90"), while_speaking=True, decision="reject") == []
+    assert "reading-accepted" in talk.kinds(talk.hear(value("90"), while_speaking=True))
     assert talk.kinds(talk.hear(command("stop"), while_speaking=True)) == ["stopped"]
 
 

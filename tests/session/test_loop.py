@@ -181,6 +181,30 @@ def test_the_reply_is_rendered_while_it_is_waited_whether_the_speaker_goes_on():
     assert ("prepare", done[replies[2]][1]) in done[replies[1] : replies[2]]
 
 
+def test_what_follows_the_likeliest_answers_is_rendered_before_anybody_speaks():
+    ahead: set[str] = set()
+    late: list[str] = []
+
+    class Notes:
+        name = "notes"
+
+        def prepare(self, texts):
+            ahead.update(texts)
+
+        def say(self, text, at_sample):
+            if text not in ahead:
+                late.append(text)
+            return Spoken(at_sample, at_sample)
+
+        def close(self):
+            pass
+
+    made = typed([*PREPARED, "90", "90"], speaker=Notes())
+    assert made.state.bolt == 2
+    told = [e.text for e in events_of(made) if e.kind == "prompt-spoken"]
+    assert late == told[:1], "only the very first one"
+
+
 def test_an_utterance_with_a_hole_is_asked_about():
     hears = Hears(Value(Decimal("90")))
     store = MemoryStore()

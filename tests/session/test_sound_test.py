@@ -81,7 +81,7 @@ class Room:
 
 def found(room: Room, *, headset: bool = False, number: str = "12"):
     hearing = Hearing([Hears(Value(Decimal(number)))], sure)
-    return sound_test(room, room, hearing, LoudIsSpeech(), headset=headset)
+    return sound_test(room, room, hearing, LoudIsSpeech(), sentence="One two?", headset=headset)
 
 
 def test_a_good_set_up_is_called_good_with_its_figures():

@@ -43,6 +43,7 @@ TOLD = {
 """Fixed answers by name."""
 
 EQUIPMENT = {
+    "sound-test": "Sound test. Now say: one two.",
     "listener-lost": "One of my listeners has failed. I will ask more often.",
     "no-listener": "I can't hear any more. Everything is stored.",
     "hardly-heard": "I can hardly hear you. Turn the microphone up, or closer.",
@@ -53,8 +54,11 @@ EQUIPMENT = {
     "microphone-moved": "Another microphone listens now. Look at the headset.",
     "microphone-back": "Your microphone is back.",
     "loudspeaker-moved": "I speak from another loudspeaker now. Look at the headset.",
-    "loudspeaker-back": "Your loudspeaker is back.",
+    "loudspeaker-back": "I speak from your own loudspeaker again.",
     "hears-itself": "The microphone hears the loudspeaker. Wait until I have finished.",
+    "no-sound": "The microphone gives no sound. Is it muted?",
+    "nobody-spoke": "I heard nobody. Speak right at the microphone.",
+    "misheard": "I heard you, and did not understand. Speak right at the microphone.",
 }
 """What the person should know about hearing and speaking, by name."""
 

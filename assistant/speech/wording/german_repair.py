@@ -44,6 +44,7 @@ TOLD = {
 """Fixed answers by name."""
 
 EQUIPMENT = {
+    "sound-test": "Tonprobe. Sag jetzt: „one two“.",
     "listener-lost": "Eines meiner Ohren ist ausgefallen. Ich frage öfter nach.",
     "no-listener": "Ich höre nichts mehr. Alles ist gespeichert.",
     "hardly-heard": "Ich höre dich kaum. Mikrofon lauter, oder näher heran.",
@@ -54,8 +55,11 @@ EQUIPMENT = {
     "microphone-moved": "Jetzt hört ein anderes Mikrofon zu. Sieh nach dem Kopfhörer.",
     "microphone-back": "Dein Mikrofon ist wieder da.",
     "loudspeaker-moved": "Ich spreche jetzt aus einem anderen Lautsprecher. Sieh nach dem Kopfhörer.",
-    "loudspeaker-back": "Dein Lautsprecher ist wieder da.",
+    "loudspeaker-back": "Ich spreche wieder aus deinem eigenen Lautsprecher.",
     "hears-itself": "Das Mikrofon hört den Lautsprecher. Warte, bis ich ausgeredet habe.",
+    "no-sound": "Das Mikrofon gibt keinen Ton. Ist es stumm geschaltet?",
+    "nobody-spoke": "Ich habe niemanden gehört. Sprich direkt ins Mikrofon.",
+    "misheard": "Ich habe dich gehört, aber nicht verstanden. Sprich direkt ins Mikrofon.",
 }
 """As in English."""
 
