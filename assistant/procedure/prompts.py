@@ -121,8 +121,11 @@ def asked(w: Wording, question: Question) -> str:
 
 
 def answers_of(question: Question) -> tuple[str, ...]:
-    """The answers of a check that are understood, right and wrong ones in an order that gives nothing away."""
-    return tuple(sorted((question.phrase, *question.refused)))
+    """The answers of a check that are told, right and wrong ones in an order that gives nothing away.
+
+    Those that only deny the right one are understood and not told.
+    """
+    return tuple(sorted((question.phrase, *(each for each in question.refused if "not" not in each.split()))))
 
 
 def _tellable(question: Question, known: tuple[str, ...]) -> bool:
@@ -283,7 +286,7 @@ def introduced(w: Wording, after: State) -> str:
     caution = w.caution(lesson.caution) if lesson.caution else ""
     if not after.work.apprentice:
         return caution
-    told_before = lesson.ask_back is not None and after.stage in after.asked_back
+    told_before = after.stage in after.asked_back  # the reason followed the answer
     why = lesson.why if not told_before else ""
     return _breaths(caution, why, w.explained("", lesson.goes_wrong) if lesson.goes_wrong else "")
 

@@ -174,8 +174,10 @@ def _items(step: Step, plan: Plan, words: Wording, language: str, rechecked: Gro
         case "measure":
             yield _measurement(step, said, plan, rechecked)
         case _:
-            for group in _groups(step, plan):
-                yield from _on_bolts(step, said, group, plan.joint, words)
+            for n, group in enumerate(_groups(step, plan)):
+                for each in _on_bolts(step, said, group, plan.joint, words):
+                    # what holds for all groups of a step is told at the first
+                    yield replace(each, lesson=replace(each.lesson, caution="", goes_wrong="")) if n else each
 
 
 class _Said:

@@ -98,6 +98,7 @@ GERMAN = {
     "FIGURES": "ZIFFERN",
     "One figure after the other": "Eine Ziffer nach der anderen",
     "WHICH?": "WAS?",
+    "WHAT?": "WAS?",
     "HELPER": "HILFE",
     "Somebody at the keyboard, please": "Jemand an die Tastatur, bitte",
     "NAME?": "NAME?",
@@ -187,10 +188,13 @@ def _seen(state: State) -> Glance:
             return Glance(kind="ask", heading="WHICH?", figures=said, say="one, or two")
         case "helper":
             return Glance(kind="speak", heading="HELPER", text="Somebody at the keyboard, please")
+        case "naming" if state.name_heard:
+            return Glance(kind="ask", heading="YES OR NO?", text=state.name_heard)
         case "naming":
             return Glance(kind="speak", heading="NAME?", text="Say the name")
         case "reasoning" | "explaining":
-            return Glance(kind="speak", heading="WHY?", text="Say it in a sentence")
+            what = state.purpose in ("missing", "changed")
+            return Glance(kind="speak", heading="WHAT?" if what else "WHY?", text="Say it in a sentence")
         case "noting":
             return Glance(kind="speak", heading="NOTE", text="Say the note")
         case "supervisor":
@@ -309,6 +313,7 @@ def large(text: str, scale: int) -> list[str]:
 def draw(seen: Glance, *, width: int, height: int) -> list[str]:
     """The picture as lines of at most `width` signs, at most `height` of them: as large as the terminal allows."""
     sizes = [(scale, spare) for scale in range(LARGEST, 0, -1) for spare in range(_SMALL + 1)]
+    sizes.append((1, _SMALL + 1))  # on a small terminal the figure is worth more than the place
     for scale, spare in [*sizes, *((0, spare) for spare in range(len(_SPARE) + 1))]:
         lines = _lines(seen, width=width, scale=scale, without=_SPARE[:spare])
         if lines and len(lines) <= height and max(map(len, lines)) <= width:
@@ -336,7 +341,7 @@ def _lines(seen: Glance, *, width: int, scale: int, without: tuple[str, ...]) ->
         if scale and (seen.kind == "stopped" or not (seen.figures or seen.say)):
             return []
         heading = []
-    if seen.figures and seen.kind == "bolt":
+    if seen.figures and (seen.kind == "bolt" or "place" in without):
         heading = []  # the figures are what is read from afar; the pass stands in plain letters
     blocks.insert(0, _centred(heading, width) if heading else _wrapped(seen.heading, width))
     if not all(blocks):

@@ -625,3 +625,18 @@ def test_help_while_words_are_awaited_says_what_is_asked():
     talk.hear(command("no"))
     talk.hear(command("help"))
     assert talk.said == "What is missing? One sentence is enough."
+
+
+def test_the_answers_of_a_check_are_told_without_those_that_only_deny_one():
+    test = Question(
+        name="test",
+        phase="restore",
+        ask="Pressure test: how was it?",
+        phrase="the test was good",
+        hold=False,
+        refused=("the test was bad", "the test was not good"),
+    )
+    talk = Talk.begun(replace(work(), stages=stages(test)))
+    assert talk.said.endswith("Pressure test: how was it? Say: the test was bad, or the test was good.")
+    talk.hear(command("the test was not good"))
+    assert [finding.what for finding in talk.state.findings] == ["the test was not good"]

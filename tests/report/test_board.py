@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,7 +14,7 @@ from assistant.procedure.state import State
 from assistant.report.board import FONT, GERMAN, ROWS, board, draw, glance, large
 from assistant.report.board_page import FILES, page_file, picture
 from tests.procedure.demo_walks import COUPLING, FLANGE, begun, demo_work, right, step, walk_on
-from tests.procedure.talk import Talk, command, value
+from tests.procedure.talk import Talk, command, value, work
 
 
 def drawn(state: State, width: int = 80, height: int = 24, last: str = "12:00 heard one eighty") -> str:
@@ -148,3 +149,20 @@ def test_the_page_gets_the_same_picture_and_loads_nothing_from_elsewhere():
         found = page_file(path)
         assert found is not None and b"http://" not in found[0] and b"https://" not in found[0]
     assert page_file("/../journal.jsonl") is None
+
+
+def test_what_is_asked_for_in_words_is_named_and_a_name_is_shown_as_it_was_heard():
+    talk = Talk.begun(replace(work(), asks_who=True))
+    assert glance(talk.state).heading == "NAME?"
+    talk.hear(decision="reject", free_text="robin marsh")
+    assert (glance(talk.state).heading, glance(talk.state).text) == ("YES OR NO?", "robin marsh")
+    talk.hear(command("yes"))
+    talk.hear(command("no"))
+    assert glance(talk.state).heading == "WHAT?"
+
+
+def test_on_a_small_terminal_the_figure_goes_before_the_place():
+    talk = Talk.at_pass(2)
+    talk.hear(value("150"))
+    lines = draw(glance(talk.state), width=50, height=14)
+    assert sum("█" in line for line in lines) == 5

@@ -20,6 +20,22 @@ MOMENTS = {
 """Moments of the debrief, by the kind of event."""
 
 
+ORDERS = {
+    "cross": "crosswise",
+    "star": "crosswise",
+    "modified cross": "crosswise, rising in the first pass",
+    "four points": "at four points, then on round",
+    "quadrant": "quarter by quarter",
+    "circular": "one after the other",
+    "groups": "in groups, crosswise",
+    "line": "from the middle out",
+    "rectangle": "from the middle out, always opposite",
+    "clamp": "each side in turn",
+    "split hub": "in pairs across the hub",
+}
+"""The order families of `bolting.pattern`, as people say them."""
+
+
 class EnglishCourse(EnglishNumbers):
     """The course of the work from permit to close."""
 
@@ -52,8 +68,7 @@ class EnglishCourse(EnglishNumbers):
 
     def tool_scale(self, wrench: str) -> str:
         """Ask for the unit of a wrench's scale; `wrench` where it was not asked for."""
-        whose = f"{wrench[:1].upper()}{wrench[1:]}: which" if wrench else "Which"
-        return f"{whose} unit does it read?"
+        return f"{wrench[:1].upper()}{wrench[1:]}: which unit?" if wrench else "Which unit does it read?"
 
     def tool_label(self, wrench: str) -> str:
         """Ask for the calibration label; `wrench` as there."""
@@ -94,7 +109,7 @@ class EnglishCourse(EnglishNumbers):
     def why_pattern(self, share: Decimal, family: str) -> str:
         """Why this pass: its share of the full value, and the order."""
         percent = self.number(share).capitalize()
-        return f"{percent} percent of the full value, in {family} order, so the load comes on evenly."
+        return f"{percent} percent of the full value, {ORDERS.get(family, family)}, so the load comes on evenly."
 
     def why_circular(self) -> str:
         """Why all round."""

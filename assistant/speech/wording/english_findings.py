@@ -25,6 +25,10 @@ NO_REASON = {
 }
 
 
+MOST_NAMED = 2
+"""So many warnings of the plan are told by name."""
+
+
 class EnglishFindings(EnglishNumbers):
     """Findings, reasons, names."""
 
@@ -93,7 +97,9 @@ class EnglishFindings(EnglishNumbers):
         return f"{said} would fit {self.unit_words(hint_unit)}. Read the {self.unit_words(unit)} again."
 
     def plan_cautions(self, names: tuple[str, ...]) -> str:
-        """Cautions of the plan, once."""
+        """Cautions of the plan, once: by name where they are few enough to be listened to."""
+        if len(names) > MOST_NAMED:
+            return f"The plan has {self.number(Decimal(len(names)))} warnings. Read them on the sheet."
         return f"The plan warns: {'; '.join(names)}. See the sheet."
 
     def stop_asked(self, text: str) -> str:

@@ -73,7 +73,7 @@ class GermanCourse(GermanNumbers, EnglishCourse):
 
     def tool_scale(self, wrench: str) -> str:
         """Ask for the unit of a wrench's scale; `wrench` where it was not asked for."""
-        return f"{capital(self.tool_name(wrench))}: welche Einheit zeigt er?" if wrench else "Welche Einheit zeigt er?"
+        return f"{capital(self.tool_name(wrench))}: welche Einheit?" if wrench else "Welche Einheit zeigt er?"
 
     def tool_label(self, wrench: str) -> str:
         """Ask for the calibration label; `wrench` as there."""

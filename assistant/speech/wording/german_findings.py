@@ -98,7 +98,8 @@ class GermanFindings(GermanNumbers):
 
     def plan_cautions(self, names: tuple[str, ...]) -> str:
         """Cautions of the plan, once."""
-        return f"Das Blatt warnt: „{'; '.join(names)}“."
+        count = "einem Punkt. Lies ihn" if len(names) == 1 else f"{self.number(Decimal(len(names)))} Punkten. Lies sie"
+        return f"Das Blatt warnt in {count} vorher."
 
     def stop_asked(self, text: str) -> str:
         """A stop of the plan, asked as a hold point."""

@@ -97,7 +97,7 @@ class GermanRepair(GermanNumbers, EnglishRepair):
 
     def is_it(self, value: Decimal, *, spell: bool, unit: str = "") -> str:
         """Read back as a question."""
-        said = self.figures(value) if spell else self.number(value)
+        said = self.figures(value) if spell else "ein" if unit and value == 1 else self.number(value)
         return f"{capital(said)}{' ' + self.unit_words(unit) if unit else ''}?"
 
     def is_it_again(self, value: Decimal) -> str:
