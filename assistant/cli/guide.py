@@ -16,6 +16,7 @@ from assistant.bolting.plan import Plan, plan, plan_document
 from assistant.cli import endings, follow_up, house, reminders
 from assistant.cli.boards import show, watching
 from assistant.cli.first_words import first_words
+from assistant.cli.joint_work import work_at
 from assistant.cli.keys import own_basis, own_signer
 from assistant.cli.session_sources import record_of
 from assistant.config.joint_file import parse_joint, read_bytes
@@ -106,7 +107,7 @@ def run(args: argparse.Namespace) -> int:
     speak = source(args.speak, ("voice", "silent", "wav"), "--speak")
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
-    work = house.work(
+    work = work_at(
         laid_out,
         near=args.joint.parent,
         apprentice=args.apprentice,

@@ -15,6 +15,7 @@ from assistant.bolting import units
 from assistant.bolting.plan import plan
 from assistant.bolting.unit_kinds import TORQUE_UNITS
 from assistant.cli import house
+from assistant.cli.joint_work import work_at
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.config.settings import read_settings
 from assistant.devices.audio_file import read_audio
@@ -138,7 +139,7 @@ def _grammar(joint: Path | None) -> Grammar:
     if joint is None:
         return everything()
     parsed = parse_joint(read_bytes(joint), source=str(joint))
-    work = house.work(plan(parsed, today=date.min), near=joint.parent)
+    work = work_at(plan(parsed, today=date.min), near=joint.parent)
     phrases = tuple(dict.fromkeys(p for q in work.questions for p in (q.phrase, *q.refused)))
     return grammar_for(Expecting(values=True, yes_no=True, phrases=phrases))
 

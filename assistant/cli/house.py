@@ -9,10 +9,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Protocol
 
-from assistant.bolting.plan import Plan
 from assistant.cli.edges import Clocked, Edges
 from assistant.config import paths
-from assistant.config.procedure_file import procedure_for
 from assistant.config.settings import Settings
 from assistant.devices.calibration_file import other_weights, read_calibration
 from assistant.devices.constrained_listener import ConstrainedListener
@@ -28,13 +26,12 @@ from assistant.devices.voice_activity import SileroActivity
 from assistant.devices.voice_settings import VoiceSettings, voices_for
 from assistant.devices.vosk_follower import VoskFollower
 from assistant.errors import BadSettings, DeviceMissing, Missing, ModelMissing
-from assistant.events import Event, WorkLaidOut
+from assistant.events import Event
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
 from assistant.ports import Canceller, Microphone, Recogniser, Samples, Speaker
 from assistant.procedure.state import State
-from assistant.procedure.work import lay_out
 from assistant.replay.rebuild import rebuild_state
 from assistant.session.hearing import Combine, Hearing
 from assistant.session.loop import Session
@@ -84,35 +81,6 @@ def voice_settings(settings: Settings) -> VoiceSettings:
 def spoken_in(settings: Settings, language: str | None) -> Settings:
     """The settings with the language that was asked for on the command line; None keeps the one that is set."""
     return settings if language is None else settings.model_copy(update={"language": language})
-
-
-def work(
-    laid_out: Plan,
-    *,
-    near: Path,
-    apprentice: bool = False,
-    language: str = "en",
-    asks_who: bool = False,
-    people: Sequence[str] = (),
-) -> WorkLaidOut:
-    """The work of a joint by its procedure.
-
-    Args:
-        near: folder of the joint file.
-        asks_who: whether it is asked who tightens.
-        people: names that are known besides those of the joint file.
-
-    Raises:
-        BadJointFile: its procedure is missing, broken, or not for this joint.
-    """
-    return lay_out(
-        laid_out,
-        procedure_for(laid_out.joint, near=near),
-        apprentice=apprentice,
-        language=language,
-        asks_who=asks_who,
-        people=people,
-    )
 
 
 UNHURRIED = 0.85

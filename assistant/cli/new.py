@@ -263,12 +263,13 @@ def _refused(path: Path) -> str:
     """Why the file does not plan; "" where it does."""
     from assistant.bolting.plan import plan
     from assistant.cli import house
+    from assistant.cli.joint_work import work_at
     from assistant.config.joint_file import read_joint
 
     try:
         today = house.today()
         made = plan(read_joint(path, today=today), today=today)
-        house.work(made, near=path.parent)
+        work_at(made, near=path.parent)
     except (BadBolting, BadJointFile, UnsafeJoint) as error:
         return f"{error.message}\n  {error.remedy}"
     return ""

@@ -11,12 +11,11 @@ from pathlib import Path
 from rich.console import Console
 
 from assistant.bolting.plan import plan, plan_document
-from assistant.cli import house
+from assistant.cli.joint_work import work_at
 from assistant.config.joint_file import joint_schema, read_joint
 from assistant.config.procedure_file import procedure_schema
 from assistant.errors import BadSettings
 from assistant.journal.clock import utc_now
-from assistant.report.plan_sheet import plan_html, plan_pdf
 from assistant.report.plan_text import plan_text, print_plan
 from assistant.report.procedure_text import procedure_document, procedure_text
 
@@ -73,8 +72,10 @@ def run(args: argparse.Namespace) -> int:
         raise BadSettings("plan: no joint file named", remedy="Name one: assistant plan JOINT, or use --schema.")
     today = args.date or utc_now().astimezone().date()
     made = plan(read_joint(args.joint, today=today), today=today)
-    work = house.work(made, near=args.joint.parent)
+    work = work_at(made, near=args.joint.parent)
     written = []
+    if args.html is not None or args.pdf is not None:
+        from assistant.report.plan_sheet import plan_html, plan_pdf  # paper costs more than a plan on the terminal
     if args.html is not None:
         written.append(_write(args.html, plan_html(made).encode("utf-8"), "--html"))
     if args.pdf is not None:

@@ -13,6 +13,7 @@ from typing import Any
 
 from assistant.bolting.plan import plan
 from assistant.cli import endings, guide, house
+from assistant.cli.joint_work import work_at
 from assistant.cli.later_clock import LaterClock
 from assistant.cli.reminders import FORMS, remember_missed, reminder, wrong_answers
 from assistant.config.joint_file import parse_joint, read_bytes
@@ -197,7 +198,7 @@ def play_joint(args: argparse.Namespace) -> int:
     speak = guide.source(args.speak, ("voice", "silent", "wav"), "--speak")
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
-    work = house.work(laid_out, near=args.joint.parent, apprentice=True, language=settings.language)
+    work = work_at(laid_out, near=args.joint.parent, apprentice=True, language=settings.language)
     clock = LaterClock()
     practice = Practice(slips=_slips(args.slips), seed=args.seed, skip_time=clock.skip, language=settings.language)
     with contextlib.ExitStack() as undo:

@@ -16,6 +16,7 @@ import soxr
 
 from assistant.bolting.plan import plan
 from assistant.cli import guide, house, practise
+from assistant.cli.joint_work import work_at
 from assistant.cli.later_clock import LaterClock
 from assistant.cli.session_sources import record_of
 from assistant.cli.typed_rehearsal import due_again
@@ -120,7 +121,7 @@ def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
     settings = house.spoken_in(read_settings(), args.language)
     data = read_bytes(args.joint)
     laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
-    work = house.work(laid_out, near=args.joint.parent, language=settings.language, asks_who=True, people=(NAME,))
+    work = work_at(laid_out, near=args.joint.parent, language=settings.language, asks_who=True, people=(NAME,))
     technician = _technician(args)
     with contextlib.ExitStack() as undo:
         sessions = args.sessions or house.sessions_folder(settings)

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from assistant.bolting.plan import plan
 from assistant.cli import guide, house
+from assistant.cli.joint_work import work_at
 from assistant.cli.keys import own_signer
 from assistant.cli.later_clock import LaterClock
 from assistant.config.joint_file import parse_joint, read_bytes
@@ -35,7 +36,7 @@ def typed_rehearsal(joint: Path, said: Sequence[str], *, sessions: Path, day: da
     """
     data = read_bytes(joint)
     laid_out = plan(parse_joint(data, source=str(joint)), today=day or house.today())
-    work = house.work(laid_out, near=joint.parent)
+    work = work_at(laid_out, near=joint.parent)
     days = LaterClock()
     text = io.StringIO("".join(f"{' '.join(line.split())}\n" for line in said))
     with contextlib.ExitStack() as undo:
