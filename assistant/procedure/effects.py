@@ -99,7 +99,8 @@ def expecting(state: State) -> Expecting:
         bare=("no",) if state.dialogue == "naming" and not state.name_heard else bare,
         phrases=_phrases(state),
         free=_FREE.get(state.dialogue, ()),
-        figures_only=state.dialogue == "figures",
+        # a measured figure may be said anew in any form: it was perhaps not misheard but read anew
+        figures_only=state.dialogue == "figures" and not measures,
         choices=state.dialogue == "choosing",
         measures="" if asked_bolt or standing else measures,
     )

@@ -120,7 +120,7 @@ def escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> 
     if after.question is not None and any(e.kind in failed for e in events):
         return _escalate_question(after, after.question, heard)
     if after.measurement is not None and any(e.kind in failed for e in events):
-        return _escalate_measurement(after, heard)
+        return _escalate_measurement(after, events, heard)
     if not any(e.kind in failed for e in events) or after.current_pass is None or after.current_pass.kind == "snug":
         return ()
     if after.current_pass.goes_round and not any(a.value is not None for a in heard.alternatives[:1]):
@@ -137,11 +137,15 @@ def escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> 
     return ()
 
 
-def _escalate_measurement(after: State, heard: UtteranceHeard) -> tuple[Event, ...]:
-    """A measured figure that is not understood: figure by figure, then a helper."""
+def _escalate_measurement(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> tuple[Event, ...]:
+    """A measured figure that is not understood: figure by figure, at once where it was misheard; then a helper.
+
+    No window tells which of two figures is likely, so what was misheard once is misheard again.
+    """
     if after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper":
         return (HelperAsked(utterance=heard.utterance),)
-    if after.misses >= ASK_FIGURES and after.dialogue == "guiding":
+    misheard = any(event.kind == "reading-taken-back" for event in events)
+    if (misheard or after.misses >= ASK_FIGURES) and after.dialogue == "guiding":
         return (FiguresAsked(utterance=heard.utterance),)
     return ()
 
