@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import html
 import io
+import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -122,13 +123,12 @@ def _control(name: str, control: Control) -> Iterator[str]:
         return f'<polyline points="{path}" fill="none" {style}/>'
 
     yield f'<text x="{LEFT}" y="16" font-weight="700">{_esc(name)}</text>'
-    for at, (place, words) in enumerate(control.marks[-4:]):
+    for place, words in control.marks[-3:]:
         left = x(place - 0.5)
         yield f'<line x1="{left:.1f}" x2="{left:.1f}" y1="{TOP}" y2="{floor}" stroke="#5a3d8a" stroke-dasharray="1 3"/>'
         anchor, shift = ("end", -4) if left > WIDTH / 2 else ("start", 4)
-        height = TOP + 12 + 14 * (at % 2)
         yield (
-            f'<text x="{left + shift:.1f}" y="{height}" text-anchor="{anchor}" font-size="11" fill="#5a3d8a">'
+            f'<text x="{left + shift:.1f}" y="{TOP - 8}" text-anchor="{anchor}" font-size="11" fill="#5a3d8a">'
             f"{_esc(words)}</text>"
         )
     for value in (made.centre, made.low, made.high):
@@ -169,10 +169,10 @@ def _bars(bars: Sequence[Bar], unit: str) -> Iterator[str]:
     def x(value: float) -> float:
         return NAMES + value / most * (right - NAMES)
 
-    for share in (0.0, 0.25, 0.5, 0.75, 1.0):
-        place = x(share * most)
+    for value in _round_steps(most):
+        place = x(value)
         yield f'<line x1="{place:.1f}" x2="{place:.1f}" y1="{TOP - 8}" y2="{floor}" stroke="#d5dadd"/>'
-        yield f'<text x="{place:.1f}" y="{floor + 16}" text-anchor="middle" font-size="12">{share * most:.3g}</text>'
+        yield f'<text x="{place:.1f}" y="{floor + 16}" text-anchor="middle" font-size="12">{value:g}</text>'
     for at, bar in enumerate(bars):
         height = TOP + LINE * at + 4
         name = bar.name if len(bar.name) <= 44 else f"{bar.name[:43]}~"
@@ -184,6 +184,17 @@ def _bars(bars: Sequence[Bar], unit: str) -> Iterator[str]:
         yield f'<circle cx="{x(bar.middle):.1f}" cy="{height}" r="5" fill="#0b5563"/>'
         yield f'<text x="{right + 10}" y="{height + 4}">{bar.middle:.3g}</text>'
     yield f'<text x="{(NAMES + right) / 2}" y="{floor + 34}" text-anchor="middle" font-size="12">{_esc(unit)}</text>'
+
+
+def _round_steps(most: float) -> Iterator[float]:
+    """0 and up to five round figures below `most`."""
+    step = 10.0 ** math.floor(math.log10(most))
+    while most / step < 2.5:
+        step /= 2
+    while most / step > 5:
+        step *= 2
+    for at in range(math.floor(most / step) + 1):
+        yield round(at * step, 10)
 
 
 def _shown(value: Any) -> str:

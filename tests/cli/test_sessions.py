@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import shutil
+from datetime import datetime, timezone
 
 import pytest
 
 from assistant.cli import sessions
 from assistant.cli.main import parser
+from assistant.config.paths import key_folder
 from assistant.errors import BadSettings
+from assistant.journal.register import add_to_register
+from assistant.journal.seal import installation_key
 from assistant.journal.sessions import slug_in
 from tests.report.sessions_made import unfinished_session
 
@@ -90,3 +95,43 @@ def test_the_page_is_whole_and_needs_no_network(capsys, folder, tmp_path):
     text = page.read_text(encoding="utf-8")
     assert text.startswith("<!doctype html>") and text.rstrip().endswith("</html>")
     assert "http://" not in text and "https://" not in text and "Pump 2 discharge flange" in text
+
+
+def registered(sessions_of, folder):
+    """The register of this machine as guiding these sessions would have left it."""
+    keys = key_folder()
+    for session in sessions_of:
+        lines = (session / "journal.jsonl").read_bytes().splitlines()
+        add_to_register(
+            keys,
+            installation_key(keys),
+            act="opened",
+            session=folder / session.name,
+            first=hashlib.sha256(lines[0]).hexdigest(),
+            count=1,
+            last_hash=hashlib.sha256(lines[0]).hexdigest(),
+            utc=datetime(2026, 11, 25, tzinfo=timezone.utc),
+        )
+
+
+def test_the_register_says_which_of_two_copies_is_the_original_and_what_vanished(capsys, folder):
+    work = sorted(path for path in folder.iterdir() if (path / "seal.json").exists())
+    registered(work[:2], folder)
+    shutil.copytree(work[0], folder / "20250101T000000Z-earlier-by-its-name")
+    gone = work[1].rename(folder.parent / work[1].name)
+    status, out, _ = call(capsys, folder, "--json")
+    document = json.loads(out)
+    assert status == 1 and document["vanished"] == [gone.name] and document["register_trouble"] is None
+    (copied,) = document["copies"]
+    assert copied["session"].endswith(work[0].name) and copied["copies"][0].endswith("earlier-by-its-name")
+    assert f"vanished: {gone.name}" in call(capsys, folder)[1]
+    gone.rename(folder / f"{gone.name}--2")
+    assert json.loads(call(capsys, folder, "--json")[1])["vanished"] == [], "it was renamed"
+
+
+def test_a_damaged_register_is_said_and_hides_nothing(capsys, folder):
+    registered(sorted(folder.iterdir())[:2], folder)
+    register = key_folder() / "register.jsonl"
+    register.write_bytes(register.read_bytes().replace(b'"opened"', b'"closed"', 1))
+    document = json.loads(call(capsys, folder, "--json")[1])
+    assert "does not follow" in document["register_trouble"] and len(document["sessions"]) > 2
