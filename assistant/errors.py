@@ -6,14 +6,18 @@ Exit statuses: 2 bad input, 3 a device or model is missing, 4 interrupted but sa
 
 from __future__ import annotations
 
+import re
 from typing import ClassVar
+
+LONGEST_WORD = 400
+"""Letters without a space that a message shows whole: more than any name in use, less than a page of figures."""
 
 
 class AssistantError(Exception):
     """Base of the tree; raise a leaf, never this class.
 
     Args:
-        message: what is wrong: file, field, value.
+        message: what is wrong: file, field, value; a value of thousands of figures is cut in its middle.
         remedy: what is allowed, or what to do next.
     """
 
@@ -21,9 +25,14 @@ class AssistantError(Exception):
     exit_status: ClassVar[int]
 
     def __init__(self, message: str, *, remedy: str) -> None:
-        super().__init__(message)
-        self.message = message
+        self.message = re.sub(rf"\S{{{LONGEST_WORD + 1},}}", _cut, message)
+        super().__init__(self.message)
         self.remedy = remedy
+
+
+def _cut(found: re.Match[str]) -> str:
+    word = found[0]
+    return f"{word[:100]} … ({len(word) - 140} letters more) … {word[-40:]}"
 
 
 class BadInput(AssistantError):

@@ -110,6 +110,8 @@ INSIDE = (
 
 OUTSIDE = (
     Part("PortAudio (from the system)", "MIT"),
+    Part("DuckDB (only with the extra [archive])", "MIT"),
+    Part("openpyxl, et_xmlfile (only with the extra [lists])", "MIT"),
     Part(
         "models/ear, derived from the weights in moonshine-voice",
         "MIT; its data: see MODEL_CARD.md",

@@ -87,3 +87,8 @@ def test_the_top_level_holds_what_was_agreed_and_nothing_else():
         "demo_joints",
     }
     assert {name for name in top if not name.startswith(".")} <= agreed
+
+
+def test_a_message_shows_a_value_of_thousands_of_figures_by_its_ends():
+    told = errors.BadQuantity(f"length is {'9' * 5000} mm and {'a' * errors.LONGEST_WORD}", remedy="").message
+    assert len(told) < 700 and "(4860 letters more)" in told and told.endswith("a" * errors.LONGEST_WORD)

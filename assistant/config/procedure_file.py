@@ -69,10 +69,10 @@ def parse_procedure(data: bytes, *, source: str) -> Procedure:
     Raises:
         BadJointFile: not TOML, breaks the schema, does not hold together; the message names file, field and step.
     """
+    remedy = 'Write TOML: key = "text", [[steps]] for each step; each key once.'
     try:
         tables = tomllib.loads(data.decode("utf-8"))
     except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        remedy = 'Write TOML: key = "text", [[steps]] for each step; each key once.'
         raise BadJointFile(f"{source}: not TOML: {error}", remedy=remedy) from error
     except (RecursionError, ValueError) as error:
         raise BadJointFile(

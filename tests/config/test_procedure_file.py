@@ -197,6 +197,12 @@ def test_what_extends_a_kind_has_to_hold_together_with_it(tmp_path):
     assert all(kind in caught.value.remedy for kind in kinds())
 
 
+@pytest.mark.parametrize("text", ["a = " + "[" * 5000, "a = " + "9" * 5000])
+def test_nesting_and_figures_without_end_are_refused_in_a_sentence(text):
+    with pytest.raises(BadJointFile, match="nested too deep, or a number too long"):
+        parse_procedure(text.encode(), source="mine.toml")
+
+
 def test_there_are_five_kinds_and_each_holds_together():
     assert kinds() == ("gasketed flange", "girth flange", "machine base", "plain pattern", "split clamp coupling")
     for kind in kinds():
