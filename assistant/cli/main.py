@@ -49,6 +49,7 @@ COMMANDS = {
     "archive": "many sessions as tables: add them, ask ready questions, SQL",
     "verify": "check that session folders are what was recorded",
     "key": "show, export, add and revoke the keys that this machine trusts",
+    "witness": "let a second machine sign how far a session had come",
     "forget": "erase the sound of sessions; the record stays whole without it",
     "torque": "torque, preload and stress of one bolt",
     "devices": "say what microphone, loudspeaker, voices and listeners are there",

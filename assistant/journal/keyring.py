@@ -22,6 +22,7 @@ from assistant.journal.clock import Clock, utc_now, utc_read, utc_text
 from assistant.journal.disk import Disk, make_folders, not_writable, read_regular, replace_file
 from assistant.journal.register import Register, read_register
 from assistant.journal.seal import KEY_NAME, fingerprint_of, installation_key, public_key_of
+from assistant.journal.witness import Statement, kept_statements
 
 if sys.version_info >= (3, 11):
     import tomllib
@@ -78,10 +79,12 @@ class Basis:
     Args:
         keys: that it knows, in force or revoked.
         register: of the sessions that it recorded or reviewed itself.
+        witnessed: what it, or another machine, signed of sessions as a witness.
     """
 
     keys: tuple[KnownKey, ...] = ()
     register: Register = field(default_factory=Register)
+    witnessed: tuple[Statement, ...] = ()
 
     def key(self, public_key: str) -> KnownKey | None:
         """The key by its public part; None where it is not known."""
@@ -101,7 +104,7 @@ def read_basis(folder: Path) -> Basis:
     """What the machine knows whose keys lie in `folder`. Makes nothing; a damaged private key knows nobody.
 
     Raises:
-        BadSettings: the list of trusted keys is there and cannot be read.
+        BadSettings: the list of trusted keys, or a witness's statement, is there and cannot be read.
     """
     keys = list(read_trusted(folder))
     own = own_public_key(folder)
@@ -109,7 +112,7 @@ def read_basis(folder: Path) -> Basis:
         named = next((each for each in keys if each.public_key == own), None)
         keys = [each for each in keys if each.public_key != own]
         keys.insert(0, replace(named or KnownKey(public_key=own, name=THIS_MACHINE), own=True))
-    return Basis(keys=tuple(keys), register=read_register(folder))
+    return Basis(keys=tuple(keys), register=read_register(folder), witnessed=kept_statements(folder))
 
 
 def own_public_key(folder: Path) -> str:

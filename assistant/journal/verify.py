@@ -24,7 +24,7 @@ from assistant.journal.verify_files import examine_audio, examine_files, named_a
 from assistant.journal.verify_lines import Lines, examine_lines, torn_findings
 from assistant.journal.verify_review import examine_review
 from assistant.journal.verify_seal import examine_seal, signer_of
-from assistant.journal.verify_signed import examine_checkpoints, examine_register
+from assistant.journal.verify_signed import examine_checkpoints, examine_register, examine_witness
 
 _AHEAD = timedelta(minutes=5)  # two machines' clocks differ by less; our own choice
 Rebuild = Callable[[Sequence[Event]], object]  # folds events into a state; equal states compare equal
@@ -77,6 +77,7 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis, now: datetime) 
     signed, about_checkpoints = examine_checkpoints(folder, found, seal=seal, basis=basis)
     findings += about_checkpoints
     findings += examine_register(folder, found, seal=seal, basis=basis)
+    findings += examine_witness(folder, found, recorder=seal.public_key if seal else signed, basis=basis)
     if busy:
         findings.append(note("in-use", JOURNAL_NAME, "The session is being written by a running assistant."))
     findings += _future(found.last_utc, now)

@@ -16,7 +16,7 @@ from assistant.journal.checkpoints import (
     read_checkpoints,
 )
 from assistant.journal.disk import read_regular
-from assistant.journal.findings import Finding, error, note
+from assistant.journal.findings import Finding, Sign, error, note
 from assistant.journal.keyring import Basis
 from assistant.journal.register import Registered
 from assistant.journal.review import REVIEW_FORMAT, REVIEW_NAME
@@ -25,7 +25,7 @@ from assistant.journal.sessions import SEAL_NAME
 from assistant.journal.tape import JOURNAL_NAME
 from assistant.journal.verify_lines import Lines, examine_lines
 
-REGISTER = "register"
+REGISTER, WITNESS = "register", "witness"
 
 
 def examine_checkpoints(folder: Path, found: Lines, *, seal: Seal | None, basis: Basis) -> tuple[str, list[Finding]]:
@@ -191,6 +191,28 @@ def _name(folder: Path, known: list[Registered]) -> Iterator[Finding]:
     what = "This is a copy of it" if there.is_dir() else "The folder was renamed"
     message = f"The session was recorded as {began.session}. {what}: under another name it can pass for another one."
     yield error("register-renamed", REGISTER, message, "tampering")
+
+
+def examine_witness(folder: Path, found: Lines, *, recorder: str, basis: Basis) -> Iterator[Finding]:
+    """What witnesses signed of the session, and whether it is still so.
+
+    Args:
+        recorder: public key of the machine that signed the session's end so far; "" for none. It is no witness of
+            its own.
+    """
+    name = folder.absolute().name
+    for each in basis.witnessed:
+        known = basis.key(each.public_key)
+        if known is None or known.revoked:
+            continue  # proves nothing here
+        wrong = each.contradicted_by(name, found.hashes)
+        if wrong:
+            sign: Sign = "damage" if found.damaged or found.torn else "tampering"
+            message = f"{known.name} saw it on {each.utc} and signed that as a witness: {wrong}."
+            yield error("witness-contradicted", WITNESS, message, sign)
+        elif found.hashes and found.hashes[0] == each.slip.first and each.public_key != recorder:
+            message = f"{known.name} saw its first {each.slip.count} lines on {each.utc}: they are as they were."
+            yield note("witnessed", WITNESS, message)
 
 
 def missing_sessions(basis: Basis) -> list[Registered]:
