@@ -16,6 +16,7 @@ from typing import Any
 
 from assistant.bolting.units import TORQUE_UNITS, magnitude, torque
 from assistant.events import Measured, UtteranceHeard
+from assistant.journal.sessions import MICROPHONE
 from assistant.replay.facts import Facts
 from assistant.replay.overview import Row
 from assistant.replay.record_fields import JointRecord
@@ -131,8 +132,6 @@ TABLES: dict[str, dict[str, str]] = {
 OF_SESSION = tuple(name for name in TABLES if name != "relistened")
 """Tables whose rows come with a session and are replaced with it; the rest is added later."""
 _MODELS = re.compile("models ([0-9a-f]+)")
-MICROPHONE = "microphone"
-"""Key of `SessionOpened.settings`: the microphone by the name that its settings give it; "" for the system's choice."""
 LONGEST_STEP_S = 1800.0
 """Between two entries; longer ones are breaks, not work at a bolt."""
 

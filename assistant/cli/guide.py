@@ -29,7 +29,7 @@ from assistant.journal.approval import Approval, approval_of
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.disk import read_regular
 from assistant.journal.reading import read_session
-from assistant.journal.sessions import JOINT_NAME, PLAYED, latest, session_folders, slug_of, status_of
+from assistant.journal.sessions import JOINT_NAME, MICROPHONE, PLAYED, latest, session_folders, slug_of, status_of
 from assistant.journal.store import JournalStore
 from assistant.procedure.state import LEVELS, State
 from assistant.replay.titles import length_words, stage_title
@@ -145,7 +145,8 @@ def run(args: argparse.Namespace) -> int:
             beside=lambda _state, events: _besides(approval, events, opened.language, apprentice=args.apprentice),
         )
         watched = undo.enter_context(watching(lambda: session, screen=args.board, port=args.board_port))
-        first = named(opened.first, listeners=edges.listeners, speaker=edges.speaker.name)
+        microphone = edges.microphone.name if edges.real_time else ""
+        first = named(opened.first, listeners=edges.listeners, speaker=edges.speaker.name, microphone=microphone)
         first = spoken_at(args.talk or settings.talk, first, chosen=args.talk is not None)
         begun = len(opened.recording.entries)
         first = (*first[:-1], *words.trouble, first[-1])
@@ -278,12 +279,20 @@ def due(state: State) -> str:
     return f"Due: {stage_title(state, state.stage)}."
 
 
-def named(first: Sequence[Event], *, listeners: tuple[str, ...], speaker: str) -> tuple[Event, ...]:
-    """The opening events with who listens and speaks."""
-    return tuple(
-        replace(e, listeners=listeners, speaker=speaker) if isinstance(e, SessionOpened | SessionResumed) else e
-        for e in first
-    )
+def named(
+    first: Sequence[Event], *, listeners: tuple[str, ...], speaker: str, microphone: str = ""
+) -> tuple[Event, ...]:
+    """The opening events with who listens and speaks, and into which microphone; "" where there is none."""
+    through = {MICROPHONE: microphone} if microphone else {}
+
+    def told(event: Event) -> Event:
+        if isinstance(event, SessionOpened):
+            return replace(event, listeners=listeners, speaker=speaker, settings=event.settings | through)
+        if isinstance(event, SessionResumed):
+            return replace(event, listeners=listeners, speaker=speaker)
+        return event
+
+    return tuple(map(told, first))
 
 
 def spoken_at(level: str, first: tuple[Event, ...], *, chosen: bool) -> tuple[Event, ...]:

@@ -30,6 +30,8 @@ _FOLDER = re.compile(r"[0-9]{8}T[0-9]{6}Z-(?P<slug>[a-z0-9]+(?:-[a-z0-9]+)*)(?:-
 _LONGEST_SLUG = 60
 PLAYED = "played"
 """Key of `SessionOpened.settings` that says that a session is a rehearsal or a practice."""
+MICROPHONE = "microphone"
+"""Key of `SessionOpened.settings` that names the microphone, as the system calls it."""
 
 Status = Literal["empty", "unfinished", "closed", "sealed"]
 

@@ -14,11 +14,17 @@ pytest.importorskip("duckdb", reason="DuckDB is not installed: pip install 'duck
 from assistant.archive.questions import QUESTIONS
 from assistant.archive.tables import TABLES
 from assistant.cli import archive
+from assistant.cli.guide import named
 from assistant.cli.keys import own_basis
 from assistant.cli.main import parser
 from assistant.errors import BadSettings, ModelMissing
+from assistant.events import SessionOpened
+from assistant.journal.sessions import MICROPHONE
 from assistant.replay.overview_cache import look
+from tests.replay.worked import Worked
 from tests.report.sessions_made import unfinished_session
+
+LATER = datetime(2100, 1, 1, tzinfo=timezone.utc)
 
 
 @pytest.fixture
@@ -187,3 +193,15 @@ def test_asking_where_nothing_is_says_how_to_begin(capsys, tmp_path):
         call(capsys, "ask", "due", "--archive", tmp_path / "none")
     with pytest.raises(BadSettings, match="not a folder"):
         call(capsys, "add", tmp_path / "none", "--archive", tmp_path / "a")
+
+
+def test_the_microphone_and_the_models_of_a_session_stand_beside_its_questions(tmp_path, own_home, demo_keys):
+    settings = {MICROPHONE: "headset 2"}
+    opened = SessionOpened(joint="j", joint_sha256="", plan_sha256="", product="p", listeners=(), speaker="")
+    (told,) = named((opened,), listeners=("vosk",), speaker="silent", microphone="headset 2")
+    assert told.settings == settings and named((opened,), listeners=(), speaker="")[0].settings == {}
+    folder = Worked(tmp_path / "s", settings=settings).say("yes").close()
+    found = archive.taken(look(folder), "content", archive.Terms(basis=own_basis(), now=LATER))
+    assert not isinstance(found, str) and found is not None
+    assert found.rows["sessions"][0]["microphone"] == "headset 2"
+    assert {row["kind"] for row in found.rows["utterances"]} == {"command"}
