@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 import platformdirs
 
-from assistant.cli import hand_in
+from assistant.cli import hand_in, hear_many
 from assistant.cli.keys import own_basis
 from assistant.cli.sessions import basis_text, registered_texts
 from assistant.config import paths
@@ -95,6 +95,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
     sql.set_defaults(run=_sql)
     hand_in.register(acts)
+    hear_many.register(acts, _relisten)
     for act in (add, ask, sql):
         act.add_argument(
             "--archive", metavar="ARCHIVE", help="a folder or a postgresql:// address (left out: your own)"
@@ -327,6 +328,10 @@ def _ask(args: argparse.Namespace) -> int:
     elif args.html is None and args.plot is None:
         print(answer_text(answer), end="")
     return 0
+
+
+def _relisten(args: argparse.Namespace) -> int:
+    return hear_many.hear_archive(args, store_of(args, there=True))
 
 
 def _sql(args: argparse.Namespace) -> int:
