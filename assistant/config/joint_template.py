@@ -7,6 +7,7 @@ invented figure passes for the joint's own.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -113,6 +114,7 @@ def likely(kind: str, known: Mapping[str, str], *, us: bool) -> dict[str, str]:
     given = {key: value for key, value in known.items() if value}
     facts = _LIKELY | (_US if us else _METRIC) | _LIKELY_OF.get(kind, {}) | given
     facts.setdefault("published_for", facts["condition"])
+    facts["thread"] = re.sub(r"(?<=[0-9]),(?=[0-9])", ".", facts["thread"])  # M16x1,5 has one reading only
     number, _, unit = facts["torque"].strip().partition(" ")
     usual, scale = _SCALES.get(unit, _SCALES["N*m"])
     try:

@@ -93,6 +93,10 @@ def test_the_orders_named_in_the_file_exist():
     assert all(family_name(name) for name in names)
 
 
+def test_a_pitch_with_a_comma_is_written_with_a_point():
+    assert 'thread = "M16x1.5"' in joint_template("plain pattern", OWN | {"thread": "M16x1,5"}).text
+
+
 def test_hostile_text_stays_text():
     made = joint_template("plain pattern", OWN | {"name": 'A "quoted"\nname = "x"', "place": "C:\\bay"})
     joint, _ = planned(made.text)
