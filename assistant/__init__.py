@@ -53,7 +53,7 @@ if TYPE_CHECKING:
     import datetime
     from pathlib import Path
 
-    from assistant.bolting.plan import Plan
+    from assistant.bolting.planning.plan import Plan
     from assistant.errors import AssistantError
     from assistant.journal.reading import Entry
     from assistant.replay.record_fields import JointRecord
@@ -91,7 +91,7 @@ def plan(joint: str | os.PathLike[str], *, day: datetime.date | None = None) -> 
     """
     from pathlib import Path
 
-    from assistant.bolting.plan import plan as made
+    from assistant.bolting.planning.plan import plan as made
     from assistant.cli import house
     from assistant.config.joint_file import read_joint
 

@@ -18,12 +18,12 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
 from assistant.archive.tables import TABLES  # noqa: E402
-from assistant.bolting.picture import text_picture  # noqa: E402
-from assistant.bolting.picture_svg import svg_picture  # noqa: E402
-from assistant.bolting.plan import plan  # noqa: E402
+from assistant.bolting.planning.plan import plan  # noqa: E402
 from assistant.config.joint_file import read_joint  # noqa: E402
 from assistant.config.procedure_file import kinds, usual_procedure  # noqa: E402
 from assistant.procedure.table import diagram  # noqa: E402
+from assistant.report.bolt_picture import text_picture  # noqa: E402
+from assistant.report.bolt_svg import svg_picture  # noqa: E402
 from assistant.speech.wording.terms import TERMS  # noqa: E402
 from scripts.licences import page as licences  # noqa: E402
 from scripts.statechart import statechart  # noqa: E402

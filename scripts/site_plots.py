@@ -27,7 +27,7 @@ def due() -> Pass:
     from datetime import date
     from pathlib import Path
 
-    from assistant.bolting.plan import plan
+    from assistant.bolting.planning.plan import plan
     from assistant.config.joint_file import read_joint
     from assistant.config.procedure_file import usual_procedure
     from assistant.procedure.work import lay_out

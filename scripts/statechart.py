@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby, pairwise
 
-from assistant.bolting.joint_fields import as_written
+from assistant.bolting.joint_file.joint_fields import as_written
 from assistant.bolting.units import REGISTRY
 from assistant.procedure.kinds import DWELL, Procedure, Step
 

@@ -1,16 +1,15 @@
-"""Bolting engineering: pure functions with units, each formula with its source.
+"""Bolting engineering: pure functions with units, each formula with its source. Each room knows only those before it.
 
-`units` is the door for quantities. A bolt: `threads`, `strength` (and `nuts`, `temperature_properties`). Its torque:
-`friction`, `condition`, `torque`, `vdi2230`, `scatter`, `preload_band`; what it bears: `load_limit`, `assembly_stress`,
-`compatibility`, `service`. What pulls it: `tools`, or another of the `methods`. Bolts together: `pattern`, `passes`,
-`interaction`; what they hold: `gasket`, `flanges`, `joint_target`, `load_budget`, `coupling`, `structural`. The joint
-file is `joint`, what it may not say `limits` and `contradictions`, what comes of it `plan`. Every public name here is
-reached by a command (`scripts/bench/reach`).
+`units` is the door for quantities; `reason` and `remark` are lines of the calculation sheet.
+`threads_and_strength`: what a bolt is and bears. `friction_and_torque`: from torque to preload and back, scatter, what
+the twist leaves of the strength. `tightening`: orders, passes, tools. `joint`: gaskets, flanges, clamps, interaction,
+heat. `joint_file`: its models. `planning`: figures, limits, remarks, reasons, load budget, other methods, the plan.
+Every public name here is reached by a command (`scripts/bench/reach`).
 """
 
-from assistant.bolting.strength import Strength, material
-from assistant.bolting.threads import Thread, thread
-from assistant.bolting.tools import Tools, bolt_torque, wrench_setting
+from assistant.bolting.threads_and_strength.strength import Strength, material
+from assistant.bolting.threads_and_strength.threads import Thread, thread
+from assistant.bolting.tightening.tools import Tools, bolt_torque, wrench_setting
 from assistant.bolting.units import Quantity, quantity
 
 __all__ = [

@@ -3,7 +3,8 @@
 Text is never parsed by pint (`Nm`, `lb ft` and `2**3` mean something else there). A quantity is a plain decimal
 number, one space and a unit from `UNITS`: "310 N*m", "500 lbf*ft", "-5 %", "12 mm", "180 degC"; where a torque is
 wanted, "310 Nm" and "500 ft-lb" have one reading only and are taken (`READ_AS`). A torque comes only
-through `quantity(..., "torque")`, `torque()` or the formulas of `bolting.torque`, and is never taken for an energy.
+through `quantity(..., "torque")`, `torque()` or the formulas of `friction_and_torque.torque`, and is never taken for
+an energy.
 
 Source of the factors: NIST SP 811 (inch, pound and standard gravity are exact definitions; read in public pages that
 quote it, and recomputed); pint carries the same exact definitions, which the tests check.

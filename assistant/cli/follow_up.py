@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from assistant.bolting.plan import Plan
+from assistant.bolting.planning.plan import Plan
 from assistant.events import WorkLaidOut
 from assistant.journal.sessions import slug_of
 from assistant.procedure.follow_up import follow_up

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from assistant.bolting.plan import Plan, plan, plan_document
+from assistant.bolting.planning.plan import Plan, plan, plan_document
 from assistant.cli import endings, follow_up, house, reminders
 from assistant.cli.boards import show, watching
 from assistant.cli.first_words import first_words

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.bolting import units
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.bolting.unit_kinds import TORQUE_UNITS
 from assistant.cli import house
 from assistant.cli.joint_work import work_at

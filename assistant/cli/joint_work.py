@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from assistant.bolting.plan import Plan
+from assistant.bolting.planning.plan import Plan
 from assistant.config.procedure_file import procedure_for
 from assistant.events import WorkLaidOut
 from assistant.procedure.work import lay_out

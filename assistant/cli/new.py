@@ -198,7 +198,7 @@ def drilled(known: dict[str, str]) -> dict[str, str]:
     """
     if not all(known.get(key) for key in FLANGE_FACTS):
         return known
-    from assistant.bolting.flanges import flange_bolting
+    from assistant.bolting.joint.flanges import flange_bolting
 
     found = flange_bolting(known["standard"], known["rating"], size=known["size"])
     return {"bolts": str(found.bolts), "thread": found.thread} | known
@@ -261,7 +261,7 @@ def _write(path: Path, made: Template) -> None:
 
 def _refused(path: Path) -> str:
     """Why the file does not plan; "" where it does."""
-    from assistant.bolting.plan import plan
+    from assistant.bolting.planning.plan import plan
     from assistant.cli import house
     from assistant.cli.joint_work import work_at
     from assistant.config.joint_file import read_joint

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from rich.console import Console
 
-from assistant.bolting.plan import plan, plan_document
+from assistant.bolting.planning.plan import plan, plan_document
 from assistant.cli.joint_work import work_at
 from assistant.config.joint_file import joint_schema, read_joint
 from assistant.config.procedure_file import procedure_schema

@@ -11,7 +11,7 @@ import sys
 from collections.abc import Sequence
 from typing import Any
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.cli import endings, guide, house
 from assistant.cli.joint_work import work_at
 from assistant.cli.later_clock import LaterClock

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import soxr
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.cli import guide, house, practise
 from assistant.cli.joint_work import work_at
 from assistant.cli.later_clock import LaterClock

@@ -9,8 +9,8 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from assistant.bolting import pattern
-from assistant.bolting.joint import Joint
+from assistant.bolting.joint_file.joint import Joint
+from assistant.bolting.tightening import pattern
 from assistant.cli.session_sources import sources_of
 from assistant.config import paths
 from assistant.config.joint_file import parse_joint

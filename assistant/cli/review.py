@@ -8,7 +8,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from assistant.bolting.plan import plan, plan_document
+from assistant.bolting.planning.plan import plan, plan_document
 from assistant.cli.keys import key_folder, person_key
 from assistant.cli.session_sources import PRODUCT, record_of, sources_of
 from assistant.config.joint_file import parse_joint, read_bytes

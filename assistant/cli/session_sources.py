@@ -6,7 +6,7 @@ import hashlib
 from pathlib import Path
 from typing import Any
 
-from assistant.bolting.joint import Joint
+from assistant.bolting.joint_file.joint import Joint
 from assistant.cli.keys import own_basis
 from assistant.config.joint_file import parse_joint
 from assistant.config.program import product

@@ -7,13 +7,18 @@ import json
 from dataclasses import replace
 from typing import Any
 
-from assistant.bolting import strength as strengths
-from assistant.bolting.friction import CONDITIONS, ThreadCondition, stated_condition, thread_condition
-from assistant.bolting.plan import SAFETY
+from assistant.bolting.friction_and_torque.friction import (
+    CONDITIONS,
+    ThreadCondition,
+    stated_condition,
+    thread_condition,
+)
+from assistant.bolting.friction_and_torque.torque import NUT_FACTORS
+from assistant.bolting.planning.plan import SAFETY
+from assistant.bolting.planning.single_bolt import SingleBolt, from_preload, from_published, from_torque
 from assistant.bolting.remark import Remark
-from assistant.bolting.single_bolt import SingleBolt, from_preload, from_published, from_torque
-from assistant.bolting.threads import Thread, thread
-from assistant.bolting.torque import NUT_FACTORS
+from assistant.bolting.threads_and_strength import strength as strengths
+from assistant.bolting.threads_and_strength.threads import Thread, thread
 from assistant.bolting.unit_kinds import TORQUE_UNITS
 from assistant.bolting.units import Quantity, magnitude, of, quantity, read_as, rounded, show
 from assistant.errors import BadSettings

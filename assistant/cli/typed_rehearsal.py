@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.cli import guide, house
 from assistant.cli.joint_work import work_at
 from assistant.cli.keys import own_signer

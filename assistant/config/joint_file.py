@@ -12,9 +12,9 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from assistant.bolting.joint import Joint
-from assistant.bolting.joint_fields import Finding
-from assistant.bolting.limits import refusals
+from assistant.bolting.joint_file.joint import Joint
+from assistant.bolting.joint_file.joint_fields import Finding
+from assistant.bolting.planning.limits import refusals
 from assistant.errors import AssistantError, BadJointFile, UnsafeJoint
 
 if sys.version_info >= (3, 11):

@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from assistant.bolting.joint import Joint
+from assistant.bolting.joint_file.joint import Joint
 from assistant.config.joint_file import read_bytes, schema_error
 from assistant.errors import BadJointFile
 from assistant.procedure.kinds import Procedure, extended

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from assistant.bolting.joint import Joint
-from assistant.bolting.joint_people import Check, HoldPoint, InOtherWords
+from assistant.bolting.joint_file.joint import Joint
+from assistant.bolting.joint_file.joint_people import Check, HoldPoint, InOtherWords
 from assistant.errors import BadJointFile
 from assistant.procedure.kinds import DWELL, HOT, MULTIPLIED, TWO_LENGTHS, Procedure, Step, with_step
 

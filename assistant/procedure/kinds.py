@@ -13,9 +13,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StrictBool, StrictInt, model_validator
 
-from assistant.bolting.joint_fields import Answer, Finding, HoldPhrase, Part, Text, refuse_all
-from assistant.bolting.joint_fields import Time as Duration
-from assistant.bolting.joint_people import InOtherWords
+from assistant.bolting.joint_file.joint_fields import Answer, Finding, HoldPhrase, Part, Text, refuse_all
+from assistant.bolting.joint_file.joint_fields import Time as Duration
+from assistant.bolting.joint_file.joint_people import InOtherWords
 
 Phase = Literal["prepare", "assemble", "snug", "tighten", "seat", "restore", "re-check", "leak watch", "close"]
 Does = Literal["check", "hold point", "tools", "snug", "passes", "circular pass", "seat", "wait", "measure"]

@@ -8,9 +8,9 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from itertools import groupby
 
 from assistant.bolting import units
-from assistant.bolting.joint import BoltGroup, Joint
-from assistant.bolting.methods import FINEST, MethodStep
-from assistant.bolting.plan import GroupPlan, Step
+from assistant.bolting.joint_file.joint import BoltGroup, Joint
+from assistant.bolting.planning.methods import FINEST, MethodStep
+from assistant.bolting.planning.plan import GroupPlan, Step
 from assistant.bolting.units import Quantity
 from assistant.events import Item, Lesson, Measured, Measurement, Pass, Question
 from assistant.speech.wording import Wording

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-from assistant.bolting.clamp import LARGEST_PIPE_DIFFERENCE, pipe_fit
-from assistant.bolting.hot_expectation import hot_shares
-from assistant.bolting.joint import Joint
-from assistant.bolting.joint_people import InOtherWords, Recheck
-from assistant.bolting.plan import GroupPlan, Plan
+from assistant.bolting.joint.clamp import LARGEST_PIPE_DIFFERENCE, pipe_fit
+from assistant.bolting.joint_file.joint import Joint
+from assistant.bolting.joint_file.joint_people import InOtherWords, Recheck
+from assistant.bolting.planning.hot_expectation import hot_shares
+from assistant.bolting.planning.plan import GroupPlan, Plan
 from assistant.bolting.units import Quantity, of
 from assistant.errors import BadJointFile
 from assistant.events import (
@@ -51,7 +51,7 @@ def lay_out(
     Stops of the plan that nobody has released are hold points before the first bolt; its cautions are told there once.
 
     Args:
-        plan: safe figures (`bolting.plan.plan` refuses others).
+        plan: safe figures (`bolting.planning.plan.plan` refuses others).
         procedure: of the joint's kind, or the joint's own.
         apprentice: whether each step is explained.
         language: "en" or "de".

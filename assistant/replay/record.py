@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Literal
 
-from assistant.bolting.joint import Joint
+from assistant.bolting.joint_file.joint import Joint
 from assistant.events import Measurement, Question, Wait
 from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned, SoundErased
 from assistant.journal.beginning import Beginning

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from assistant.bolting import joint as joint_file
-from assistant.bolting.joint_fields import as_written
-from assistant.bolting.joint_people import Recheck as AskedRecheck
-from assistant.bolting.pattern import family_name
+from assistant.bolting.joint_file import joint as joint_file
+from assistant.bolting.joint_file.joint_fields import as_written
+from assistant.bolting.joint_file.joint_people import Recheck as AskedRecheck
+from assistant.bolting.tightening.pattern import family_name
 from assistant.bolting.units import Quantity, magnitude
 from assistant.events import Pass
 from assistant.replay import record_basis as basis

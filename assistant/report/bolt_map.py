@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-from assistant.bolting.layout import layout
 from assistant.errors import BadBolting
 from assistant.replay.frames import SIGNS
+from assistant.report.bolt_layout import layout
 from assistant.report.printable import printable
 
 STATE_WORDS = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from xml.sax.saxutils import escape
 
-from assistant.bolting.load_budget import Budget
+from assistant.bolting.planning.load_budget import Budget
 from assistant.bolting.units import Quantity, magnitude, show
 
 _WIDTH, _NAMES, _FIGURES, _ROW, _BAR, _TOP = 760, 210, 120, 26, 13, 18

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from assistant.bolting import threads
-from assistant.bolting.joint import BoltGroup, Joint
-from assistant.bolting.joint_fields import as_written
-from assistant.bolting.methods import MethodStep
-from assistant.bolting.pass_figures import PassFigures
-from assistant.bolting.plan import GroupPlan, Plan, window_text
+from assistant.bolting.joint_file.joint import BoltGroup, Joint
+from assistant.bolting.joint_file.joint_fields import as_written
+from assistant.bolting.planning.methods import MethodStep
+from assistant.bolting.planning.pass_figures import PassFigures
+from assistant.bolting.planning.plan import GroupPlan, Plan, window_text
 from assistant.bolting.reason import Reason
 from assistant.bolting.remark import Remark, Stop
+from assistant.bolting.threads_and_strength import threads
 from assistant.bolting.units import show
 from assistant.events import PHASES
 

@@ -10,10 +10,10 @@ from fpdf.enums import VAlign, XPos, YPos
 from fpdf.fonts import FontFace
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from assistant.bolting.picture_svg import svg_picture
-from assistant.bolting.plan import GroupPlan, Plan
+from assistant.bolting.planning.plan import GroupPlan, Plan
 from assistant.bolting.reason import Reason
 from assistant.bolting.remark import Remark
+from assistant.report.bolt_svg import svg_picture
 from assistant.report.plan_budget import budget_svg
 from assistant.report.plan_content import PASS_HEADINGS, GroupContent, PlanContent, plan_content
 

@@ -9,10 +9,10 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from assistant.bolting.picture import text_picture
-from assistant.bolting.plan import Plan
+from assistant.bolting.planning.plan import Plan
 from assistant.bolting.reason import Reason
 from assistant.bolting.remark import Remark
+from assistant.report.bolt_picture import text_picture
 from assistant.report.plan_content import PASS_HEADINGS, GroupContent, plan_content
 
 WIDTH = 100

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from html import escape
 
-from assistant.bolting.picture_svg import svg_picture
 from assistant.errors import BadBolting
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.record_open import last_rounds
 from assistant.replay.record_work import Bolt, PassDone
 from assistant.replay.titles import UNIT_SIGNS, plain
+from assistant.report.bolt_svg import svg_picture
 from assistant.report.look import LIGHT
 
 _LEFT, _TOP, _HEIGHT, _RIGHT = 62.0, 22.0, 270.0, 14.0

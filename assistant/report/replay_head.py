@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from assistant.bolting.joint import Joint
-from assistant.bolting.joint_fields import as_written
+from assistant.bolting.joint_file.joint import Joint
+from assistant.bolting.joint_file.joint_fields import as_written
 from assistant.journal.findings import Finding, Report
 from assistant.replay.record_fields import Sitting
 from assistant.replay.story import Story

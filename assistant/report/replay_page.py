@@ -16,7 +16,7 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from assistant.bolting.joint import Joint
+from assistant.bolting.joint_file.joint import Joint
 from assistant.journal.findings import Report
 from assistant.replay.attention import GRADES, HEADINGS, Item
 from assistant.replay.course_words import MISHEARD

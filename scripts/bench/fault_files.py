@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
-from assistant.bolting.plan import plan, plan_document
+from assistant.bolting.planning.plan import plan, plan_document
 from assistant.config.joint_file import parse_joint
 from assistant.config.procedure_file import parse_procedure
 from assistant.config.settings import find_settings

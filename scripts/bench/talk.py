@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.cli.house import voice_settings
 from assistant.config.joint_file import read_joint
 from assistant.config.procedure_file import procedure_for

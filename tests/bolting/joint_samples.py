@@ -4,7 +4,7 @@ import copy
 from datetime import date
 from pathlib import Path
 
-from assistant.bolting.joint import Joint
+from assistant.bolting.joint_file.joint import Joint
 
 TODAY = date(2026, 11, 25)
 DEMOS = Path(__file__).parents[2] / "demo_joints"

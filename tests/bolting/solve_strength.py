@@ -6,13 +6,11 @@ import re
 from collections.abc import Iterator
 from fractions import Fraction
 
-from assistant.bolting import (
-    strength,
-    structural,
-    units,
-)
-from assistant.bolting.strength_tables import GRADES
-from assistant.bolting.threads import Thread, thread
+from assistant.bolting import units
+from assistant.bolting.friction_and_torque import structural
+from assistant.bolting.threads_and_strength import strength
+from assistant.bolting.threads_and_strength.strength_tables import GRADES
+from assistant.bolting.threads_and_strength.threads import Thread, thread
 from assistant.bolting.units import magnitude, of
 from tests.bolting.joint_rows import Row
 from tests.bolting.solvers import in_unit, said, solves, symbol, table_area

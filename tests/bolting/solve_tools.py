@@ -5,15 +5,10 @@ from __future__ import annotations
 from datetime import date
 from decimal import Decimal
 
-from assistant.bolting import (
-    condition,
-    friction,
-    scatter,
-    temperature_properties,
-    tool_accuracy,
-    tool_train,
-)
-from assistant.bolting.tools import Adapter, Multiplier, Tools, Wrench, to_graduation
+from assistant.bolting.friction_and_torque import condition, friction, scatter
+from assistant.bolting.threads_and_strength import temperature_properties
+from assistant.bolting.tightening import tool_accuracy, tool_train
+from assistant.bolting.tightening.tools import Adapter, Multiplier, Tools, Wrench, to_graduation
 from assistant.bolting.units import magnitude, of
 from tests.bolting.joint_rows import Row
 from tests.bolting.solvers import Answer, in_unit, said, solves, symbol

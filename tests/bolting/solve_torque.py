@@ -4,15 +4,10 @@ from __future__ import annotations
 
 import re
 
-from assistant.bolting import (
-    bearing,
-    friction,
-    strength,
-    torque,
-    units,
-    working_load,
-)
-from assistant.bolting.threads import Thread, thread
+from assistant.bolting import units
+from assistant.bolting.friction_and_torque import friction, torque
+from assistant.bolting.threads_and_strength import bearing, strength, working_load
+from assistant.bolting.threads_and_strength.threads import Thread, thread
 from assistant.bolting.units import Quantity, magnitude, of
 from tests.bolting.joint_rows import Row
 from tests.bolting.solvers import Answer, in_unit, said, solves, table_area

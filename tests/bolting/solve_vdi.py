@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from assistant.bolting import (
-    bearing,
-    strength,
-    torque,
-    vdi2230,
-)
-from assistant.bolting.threads import thread
+from assistant.bolting.friction_and_torque import torque, vdi2230
+from assistant.bolting.threads_and_strength import bearing, strength
+from assistant.bolting.threads_and_strength.threads import thread
 from assistant.bolting.units import magnitude, of
 from tests.bolting.joint_rows import Row
 from tests.bolting.solvers import Answer, in_unit, said, solves

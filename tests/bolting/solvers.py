@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 
-from assistant.bolting.threads import Thread
+from assistant.bolting.threads_and_strength.threads import Thread
 from assistant.bolting.units import Quantity, magnitude, of
 from tests.bolting.joint_rows import Row
 

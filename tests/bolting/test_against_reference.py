@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from assistant.bolting import units
-from assistant.bolting.threads import thread
-from assistant.bolting.torque import nut_factor_from_friction
-from assistant.bolting.uncertainty import percent_around, propagated
+from assistant.bolting.friction_and_torque.torque import nut_factor_from_friction
+from assistant.bolting.friction_and_torque.uncertainty import percent_around, propagated
+from assistant.bolting.threads_and_strength.threads import thread
 
 STEP = st.floats(0.1, 8)
 

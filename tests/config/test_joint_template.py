@@ -4,9 +4,9 @@ from datetime import date
 
 import pytest
 
-from assistant.bolting.flanges import flange_bolting
-from assistant.bolting.pattern import family_name
-from assistant.bolting.plan import plan
+from assistant.bolting.joint.flanges import flange_bolting
+from assistant.bolting.planning.plan import plan
+from assistant.bolting.tightening.pattern import family_name
 from assistant.config.joint_file import parse_joint
 from assistant.config.joint_template import _ORDERS, EXAMPLE, FACTS, KINDS, joint_template
 from assistant.config.procedure_file import kinds

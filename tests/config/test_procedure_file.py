@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.config.joint_file import parse_joint
 from assistant.config.procedure_file import kinds, parse_procedure, procedure_for, procedure_schema, usual_procedure
 from assistant.errors import BadJointFile

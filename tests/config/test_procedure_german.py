@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from assistant.bolting.joint_people import Check, HoldPoint
-from assistant.bolting.plan import plan
+from assistant.bolting.joint_file.joint_people import Check, HoldPoint
+from assistant.bolting.planning.plan import plan
 from assistant.config.joint_file import read_joint
 from assistant.config.procedure_file import kinds, procedure_for, usual_procedure
 from assistant.events import Pass, WorkLaidOut

@@ -6,7 +6,7 @@ import shutil
 import numpy as np
 import pytest
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.config.joint_file import read_joint
 from assistant.config.procedure_file import kinds, procedure_for, usual_procedure
 from assistant.devices.vosk_listener import FILES, Hypothesis, VoskListener, read_answer, word_confidences

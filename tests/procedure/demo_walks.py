@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.config.joint_file import read_joint
 from assistant.config.procedure_file import usual_procedure
 from assistant.events import Event, Measurement, Pass, Question, WorkLaidOut

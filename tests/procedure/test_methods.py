@@ -1,6 +1,6 @@
 """Turns, gaps, stretch and tensioner pressures through the dialogue: asked for, judged by their own windows, recorded.
 
-Windows are those of the plan (`tests/bolting/test_methods.py` checks them against tables and by hand).
+Windows are those of the plan (`tests/bolting/planning/test_methods.py` checks them against tables and by hand).
 """
 
 from __future__ import annotations
@@ -9,8 +9,8 @@ from decimal import Decimal
 
 import pytest
 
-from assistant.bolting.joint import Joint
-from assistant.bolting.plan import plan
+from assistant.bolting.joint_file.joint import Joint
+from assistant.bolting.planning.plan import plan
 from assistant.config.procedure_file import usual_procedure
 from assistant.events import Measurement, Pass
 from assistant.procedure.effects import expecting
@@ -19,8 +19,8 @@ from assistant.procedure.work import lay_out
 from assistant.speech.meaning import Value
 from assistant.speech.vocabulary import grammar_for
 from tests.bolting.joint_samples import TODAY
-from tests.bolting.test_harmful_and_honest import BASE, made
-from tests.bolting.test_methods import TENSIONER
+from tests.bolting.planning.test_harmful_and_honest import BASE, made
+from tests.bolting.planning.test_methods import TENSIONER
 from tests.procedure.talk import Talk, command, value
 
 KINDS = {

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.bolting.plan import plan, plan_document
+from assistant.bolting.planning.plan import plan, plan_document
 from assistant.config.joint_file import parse_joint
 from assistant.config.procedure_file import usual_procedure
 from assistant.events import Event, Measurement, PromptSpoken, SessionOpened, UtteranceHeard, WorkLaidOut

@@ -5,7 +5,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.bolting.units import magnitude
 from assistant.config.joint_file import read_joint
 from assistant.report.plan_budget import budget_svg

@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.config.joint_file import read_joint
 from assistant.report.plan_content import plan_content
 from assistant.report.plan_sheet import plan_html, plan_pdf

@@ -5,7 +5,7 @@ import io
 import pytest
 from rich.console import Console
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.bolting.remark import Remark
 from assistant.config.joint_file import read_joint
 from assistant.report.plan_content import plan_content

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.config.joint_file import read_joint
 from assistant.config.procedure_file import usual_procedure
 from assistant.journal.encoding import EVENT_FORMAT

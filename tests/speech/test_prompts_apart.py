@@ -19,7 +19,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.bolting.plan import plan
+from assistant.bolting.planning.plan import plan
 from assistant.config.joint_file import read_joint
 from assistant.config.procedure_file import procedure_for
 from assistant.events import Item, ItemAnnounced, Measurement, Pass, PromptSpoken, Question, WaitBegun, WorkLaidOut

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.bolting.pattern import FAMILIES
+from assistant.bolting.tightening.pattern import FAMILIES
 from assistant.config.procedure_file import kinds, usual_procedure
 from assistant.speech import numbers
 from assistant.speech.intent import UNCLEAR, UNITS_OF

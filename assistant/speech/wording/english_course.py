@@ -33,7 +33,7 @@ ORDERS = {
     "clamp": "each side in turn",
     "split hub": "in pairs across the hub",
 }
-"""The order families of `bolting.pattern`, as people say them."""
+"""The order families of `bolting.tightening.pattern`, as people say them."""
 
 
 class EnglishCourse(EnglishNumbers):

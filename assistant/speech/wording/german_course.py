@@ -22,7 +22,7 @@ FAMILIES = {
     "clamp": "wechselweise gegenüber",
     "split hub": "paarweise über die Nabe",
 }
-"""The order families of `bolting.pattern`."""
+"""The order families of `bolting.tightening.pattern`."""
 MOMENTS = {
     "answered-back": "eine falsche Antwort",
     "question-refused": "ein Satz, der nicht gereicht hat",

@@ -1,0 +1,1 @@
+"""What a bolt is and bears: threads, grades and their strength, nuts, steel when hot."""

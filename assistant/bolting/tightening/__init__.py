@@ -1,0 +1,1 @@
+"""Who is pulled when, and with what: orders, passes, wrenches, multipliers and adapters."""
