@@ -25,7 +25,8 @@ from assistant.report.transcript_text import text_line
 
 ROOT = Path(__file__).resolve().parents[2]
 JOINT = ROOT / "demo_joints" / "north-sluice-dn150-flange.toml"
-SAID = [line for line in (ROOT / "tests/golden/plain.said").read_text("utf-8").splitlines() if line[:1] != "#"][:36]
+SAID = ["Robin Marsh", "yes"]
+SAID += [line for line in (ROOT / "tests/golden/plain.said").read_text("utf-8").splitlines() if line[:1] != "#"][:36]
 OPERATIONS = ("make_folder", "open", "write", "sync", "truncate", "rename")
 TRANSCRIPT = re.compile(r"[0-9]{2}:[0-9]{2}:[0-9]{2}  ")
 
