@@ -10,7 +10,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.events import Alternative, Measured, Pass, ReadingAccepted, ReadingDoubted, ReadingOutside
-from assistant.procedure.acceptance import LEAD, LIFT, ODDS, WIDEST, in_context, is_inside, judge, lift, may_go_on
+from assistant.procedure.acceptance import (
+    LEAD,
+    LIFT,
+    ODDS,
+    WIDEST,
+    Context,
+    in_context,
+    is_inside,
+    judge,
+    lift,
+    may_go_on,
+)
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
@@ -86,6 +97,46 @@ def test_wide_windows_and_windows_with_a_teen_and_its_ten_get_no_lift(setting, l
 def test_no_window_no_context():
     nothing = in_context((value("90", 0.99),), due=None, bolt=None)
     assert (nothing.taken, nothing.inside, nothing.lift) == (False, 0.0, 1.0)
+
+
+def test_the_whole_of_what_an_utterance_means_for_the_window():
+    heard = (
+        value("90.123456", 0.6),
+        replace(value("90.123456", 0.36), unit="N*m"),
+        value("91", 0.02),
+        value("50", 0.01),
+    )
+    found = in_context(heard, due=due(), bolt=1)
+    assert found.best is heard[0] and found.taken and found.lift == LIFT
+    assert found.p == pytest.approx(0.96) and found.inside == pytest.approx(0.98)
+    nothing = in_context((value("50", 0.9),), due=due(), bolt=1)
+    assert nothing == Context(lift=LIFT)
+    for gone in ("setting", "low", "high"):
+        assert in_context(heard, due=replace(due(), **{gone: None}), bolt=1) == Context()
+
+
+def test_readings_of_other_bolts_and_corrections_are_passed_over_and_the_rest_still_counts():
+    theirs, denied = value("90", 0.01, bolt=2), value("90", 0.01, corrected=True)
+    assert taken(value("90", 0.96), theirs) and taken(value("90", 0.96), denied, value("91", 0.001))
+    found = in_context((theirs, replace(value("90", 0.01), unit="degC"), value("91", 0.9)), due=due(), bolt=1)
+    assert found.best is not None and found.inside == pytest.approx(0.9) and not found.taken
+
+
+def test_a_bolt_that_is_taken_up_by_name_is_meant_and_no_other():
+    named = (value("90", 0.97, bolt=4), value("90", 0.02))
+    assert in_context(named, due=due(), bolt=1, named=4).p == pytest.approx(0.97)
+    assert in_context(named, due=due(), bolt=1).p == pytest.approx(0.02)
+
+
+def test_figures_that_differ_by_rounding_alone_are_one_and_others_are_not():
+    near = (value("90.0000001", 0.5), value("90.0000004", 0.46))
+    assert in_context(near, due=due(), bolt=1).p == pytest.approx(0.96)
+    apart = (value("90.4", 0.5), value("90.3", 0.46))
+    assert in_context(apart, due=due(), bolt=1).p == pytest.approx(0.5)
+
+
+def test_more_than_the_whole_is_the_whole():
+    assert in_context((value("90", 0.7), value("90", 0.7)), due=due(), bolt=1).inside == 1.0
 
 
 FIGURES = st.integers(1, 400).map(str)

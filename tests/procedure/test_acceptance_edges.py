@@ -9,7 +9,7 @@ import pytest
 
 from assistant.events import Measured, Pass
 from assistant.procedure import decide, missed
-from assistant.procedure.acceptance import TWICE, judge
+from assistant.procedure.acceptance import TWICE, Verdict, judge, may_go_on
 from tests.procedure.talk import LOCK_OUT, Talk, a_pass, command, newton_metres, value, work
 
 DUE = a_pass(2, "180", "171", "189")
@@ -64,6 +64,119 @@ THROUGH = Pass(
 def test_the_table_at_its_edges(said, unit, decision, kind, reason, side):
     verdict = judge(value(said, unit=unit), decision, due=DUE, last_setting=newton_metres("90"))
     assert (verdict.kind, verdict.reason, verdict.side) == (kind, reason, side)
+
+
+def of(text, unit="N*m"):
+    return Measured(Decimal(text), unit)
+
+
+GAP = replace(
+    DUE,
+    measures="length",
+    setting=of("2", "mm"),
+    low=of("0", "mm"),
+    high=of("4", "mm"),
+    target=of("2", "mm"),
+    tool_low=None,
+    tool_high=None,
+)
+"""A gap of 0 to 4 mm, measured by hand."""
+NO_READING = Verdict(kind="impossible", reason="no-reading-due")
+WHOLE = {
+    "nothing heard": (None, "accept", DUE, Verdict(kind="reject")),
+    "no value": (command("yes"), "accept", DUE, Verdict(kind="reject")),
+    "no pass": (value("180"), "accept", None, NO_READING),
+    "no setting": (value("180"), "accept", replace(DUE, setting=None), NO_READING),
+    "no lower edge": (value("180"), "accept", replace(DUE, low=None), NO_READING),
+    "no upper edge": (value("180"), "accept", replace(DUE, high=None), NO_READING),
+    "inside": (value("180"), "accept", DUE, Verdict(kind="accept", reading=of("180"))),
+    "asked": (value("180"), "ask", DUE, Verdict(kind="ask", reading=of("180"))),
+    "low": (value("165"), "accept", DUE, Verdict(kind="outside", reading=of("165"), side="low", by=of("6"))),
+    "low by a part": (value("170.6"), "accept", DUE, Verdict(
+        kind="outside", reading=of("170.6"), side="low", by=of("0.4")
+    )),
+    "low by ten": (value("160.6"), "accept", DUE, Verdict(
+        kind="outside", reading=of("160.6"), side="low", by=of("10")
+    )),
+    "high": (value("199"), "accept", DUE, Verdict(kind="outside", reading=of("199"), side="high", by=of("10"))),
+    "high by nearly ten": (value("198.8"), "accept", DUE, Verdict(
+        kind="outside", reading=of("198.8"), side="high", by=of("9.8")
+    )),
+    "the setting of the pass before": (value("160"), "accept", DUE, Verdict(
+        kind="outside", reading=of("160"), side="low", by=of("11"), hint="last-pass"
+    )),
+    "another scale": (value("180", unit="lbf*ft"), "ask", DUE, Verdict(
+        kind="impossible", reading=of("180", "lbf*ft"), reason="other-scale", hint="N*m"
+    )),
+    "a unit that explains it": (value("133"), "accept", DUE, Verdict(
+        kind="impossible", reading=of("133"), reason="unit", hint="lbf*ft"
+    )),
+    "off the tool": (value("301"), "accept", DUE, Verdict(
+        kind="impossible", reading=of("301"), reason="tool-range"
+    )),
+    "below the tool": (value("39"), "accept", DUE, Verdict(
+        kind="impossible", reading=of("39"), reason="tool-range"
+    )),
+    "half": (value("90"), "accept", DUE, Verdict(kind="impossible", reading=of("90"), reason="far-off")),
+    "what the bolt gets": (value("1200"), "accept", THROUGH, Verdict(
+        kind="impossible", reading=of("1200", "lbf*ft"), reason="bolt-value"
+    )),
+    "a gap that is closed": (value("0"), "accept", GAP, Verdict(kind="accept", reading=of("0", "mm"))),
+    "a gap that is too wide": (value("4.125"), "accept", GAP, Verdict(
+        kind="outside", reading=of("4.125", "mm"), side="high", by=of("0.125", "mm")
+    )),
+    "a gap of more than twice": (value("9"), "accept", GAP, Verdict(
+        kind="outside", reading=of("9", "mm"), side="high", by=of("5", "mm")
+    )),
+    "half of a small setting": (value("0.5"), "accept", replace(GAP, low=of("1", "mm")), Verdict(
+        kind="impossible", reading=of("0.5", "mm"), reason="far-off"
+    )),
+    "nothing where something is due": (value("0"), "accept", replace(GAP, low=of("1", "mm")), Verdict(
+        kind="impossible", reason="not-a-torque"
+    )),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", WHOLE)
+def test_a_verdict_says_all_of_it(name):
+    heard, decision, due, whole = WHOLE[name]
+    last = None if due is None or due.measures else newton_metres("160")
+    assert judge(heard, decision, due=due, last_setting=last) == whole
+
+
+LIMITED = replace(DUE, tool_low=newton_metres("100"), tool_high=newton_metres("250"))
+
+
+@pytest.mark.parametrize(
+    ("so_far", "due", "expected"),
+    [
+        (None, DUE, False),
+        (command("yes"), DUE, False),
+        (value("1"), None, False),
+        (value("1"), replace(DUE, setting=None), False),
+        (value("1"), replace(DUE, low=None), False),
+        (value("1"), replace(DUE, high=None), False),
+        (value("1", unit="N*m"), DUE, False),  # a unit ends a number
+        (value("1.5"), DUE, False),
+        (value("0"), DUE, False),
+        (value("1"), DUE, True),  # one eighty
+        (value("18"), DUE, True),
+        (value("4"), DUE, False),  # 40 to 49 and 400 to 499: neither from 90 to 300
+        (value("9"), DUE, True),  # 90 itself is not possible, 91 to 99 are
+        (value("30"), DUE, False),  # 300 is the first of its numbers and the end of the scale
+        (value("29"), DUE, True),
+        (value("90"), DUE, False),  # 900 and more
+        (value("91"), DUE, False),  # can be a reading
+        (value("299"), DUE, False),
+        (value("180"), DUE, False),
+        (value("25"), LIMITED, False),  # 250 is the end of this tool's scale
+        (value("24"), LIMITED, True),
+        (value("9"), LIMITED, False),  # 90 to 99 lie below it
+        (value("10"), LIMITED, True),
+    ],
+)
+def test_more_is_waited_for_where_only_a_longer_number_can_be_a_reading(so_far, due, expected):
+    assert may_go_on(so_far, due) is expected
 
 
 @pytest.mark.parametrize(("said", "kind"), [("359.5", "outside"), ("360", "impossible"), ("361", "impossible")])
