@@ -194,7 +194,7 @@ def names(facts: Facts) -> tuple[Named, ...]:
             text=step.event.text,
             utterance=step.event.utterance,
             sure=bool(step.event.confirmed_by) or not read_back,
-            counts=counted.get(step.number, True),
+            counts=counted.get(step.number, step.number not in facts.names_taken_back),
         )
         for step in facts.steps
         if step.fits and step.event.kind == "name-kept"

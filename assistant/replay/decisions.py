@@ -36,6 +36,7 @@ def decisions(
     """Everything that is to be decided, the gravest kinds first, each kind in order of time."""
     return (
         *_findings(facts),
+        *_approval(facts),
         *_stops(facts),
         *_kept(passes),
         *_waits(waited),
@@ -86,6 +87,19 @@ def _settled(end: Step | None) -> str:
         return "nobody has said what was done about it"
     by = f", released by “{end.event.by}”" if end.event.by else ""
     return f"said to be put right: “{end.event.changed}”{by}"
+
+
+def _approval(facts: Facts) -> Iterator[Decision]:
+    """What was guided without a lead's valid approval. Sessions of before there were approvals say nothing of it."""
+    opened = facts.first("session-opened")
+    found = opened.event.settings.get("approval") if opened is not None else None
+    state = found.get("state", "") if isinstance(found, dict) else "approved"
+    if opened is not None and state != "approved":
+        why = {
+            "changed": "The joint file or its plan was changed since it was approved",
+            "not believed": "The approval of the joint file is not signed with a key that was known there",
+        }.get(str(state), "Nobody had approved the joint file and its plan")
+        yield Decision(kind="approval", text=f"{why}.", line=opened.number, utc=opened.utc)
 
 
 def _stops(facts: Facts) -> Iterator[Decision]:
@@ -149,9 +163,10 @@ def _early(passes: Sequence[PassDone], rechecks: Sequence[Recheck]) -> Iterator[
 
 
 def _pace(facts: Facts, passes: Sequence[PassDone]) -> Iterator[Decision]:
-    """Passes recorded faster than anybody can work; not of a rehearsal, whose people do not pull."""
+    """Passes recorded faster than anybody can work, as one thing; not of a rehearsal, whose people do not pull."""
     if facts.played:
         return
+    fast: list[tuple[timedelta, datetime, int, PassDone]] = []
     for each in passes:
         if each.setting is None:
             continue
@@ -165,11 +180,17 @@ def _pace(facts: Facts, passes: Sequence[PassDone]) -> Iterator[Decision]:
         times = sorted(pulls.values())
         per_pull = (times[-1][0] - times[0][0]) / (len(times) - 1)
         if per_pull < timedelta(seconds=LEAST_S):
-            pace = f"{per_pull.total_seconds():.1f} s each"
-            text = f"{name_of(each)}: {len(pulls)} pulls in {pace}. Nobody can tighten so fast."
-            yield Decision(
-                kind="pace", text=f"{text[:1].upper()}{text[1:]}", line=times[0][1], utc=times[0][0], group=each.group
-            )
+            fast.append((per_pull, *times[0], each))
+    if fast:
+        pace, utc, line, first = min(fast, key=lambda found: found[0])
+        took = f"{pace.total_seconds():.1f} s a pull"
+        text = (
+            f"Recorded faster than anybody can tighten: {name_of(first)}, {took}."
+            if len(fast) == 1
+            else f"{len(fast)} passes were recorded faster than anybody can tighten, the fastest at {took}: "
+            f"{name_of(first)}."
+        )
+        yield Decision(kind="pace", text=text, line=line, utc=utc, group=first.group)
 
 
 def _typed(facts: Facts) -> Iterator[Decision]:

@@ -228,6 +228,20 @@ class Facts:
         return found
 
     @cached_property
+    def names_taken_back(self) -> dict[int, Step]:
+        """Number of the step that kept a name that is no entry -> the step that took it back."""
+        found: dict[int, Step] = {}
+        kept: list[Step] = []
+        for step in self.steps:
+            if step.fits and step.event.kind == "name-kept" and not step.event.entry:
+                kept.append(step)
+            elif step.fits and step.event.kind == "name-taken-back":
+                same = [s for s in kept if (s.event.purpose, s.event.text) == (step.event.purpose, step.event.text)]
+                if same and same[-1].number not in found:
+                    found[same[-1].number] = step
+        return found
+
+    @cached_property
     def at_place(self) -> dict[Place, tuple[int, ...]]:
         """Place -> entries of the state there (by their place among all), in order."""
         found: dict[Place, list[int]] = {}

@@ -327,6 +327,7 @@ def _review(sources: Sources) -> Review | None:
         accepted_utc=accepted.utc if accepted is not None else None,
         signed_by=signed[0] if signed else "",
         signed_utc=signed[1] if signed else None,
+        by_name_only=sources.report is not None and any(f.code == "review-same-key" for f in sources.report.findings),
         seal=sources.review_seal,
     )
 

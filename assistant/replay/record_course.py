@@ -78,7 +78,7 @@ class Named(Part):
     item: str
     """The stage it belongs to, as pages call it."""
     purpose: str
-    """'witness', 'measured', 'takes-over' or 'competent'."""
+    """'witness', 'measured', 'tightens', 'takes-over', 'competent', 'settles' or 'supervisor'."""
     role: str = ""
     text: str
     utterance: str = ""
@@ -91,7 +91,9 @@ class Named(Part):
 class Decision(Part):
     """Something that the work leaves to a lead's judgement; settled by accepting the joint, or by doing it again."""
 
-    kind: Literal["finding", "stop", "kept", "wait", "early", "pace", "typed", "one listener", "prompts", "names"]
+    kind: Literal[
+        "finding", "approval", "stop", "kept", "wait", "early", "pace", "typed", "one listener", "prompts", "names"
+    ]
     text: str
     line: int | None = None
     """Of journal.jsonl, where it rests on one."""

@@ -136,6 +136,8 @@ class Review(Part):
     accepted_utc: datetime | None = None
     signed_by: str = ""
     signed_utc: datetime | None = None
+    by_name_only: bool = False
+    """Signed with the key of the machine that recorded, which anybody at it may use: it shows no second person."""
     seal: Seal | None = None
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from assistant.events import Pass
@@ -21,6 +21,11 @@ DEVIATIONS = {
     "other-bolt-named": "other bolt named",
     "bolt-skipped": "skipped",
     "question-refused": "answer refused",
+    "finding-made": "finding",
+    "finding-described": "finding described",
+    "change-told": "what changed",
+    "finding-settled": "finding settled",
+    "stop-released": "stop of the plan released",
     "competent-person-asked": "nuts still moving",
     "helper-asked": "helper asked for",
     "sound-lost": "sound lost",
@@ -35,12 +40,15 @@ DEVIATIONS = {
 
 
 def happenings(facts: Facts) -> tuple[tuple[Happening, ...], tuple[Happening, ...]]:
-    """Deviations and notes, in order. A reading that was kept is told once, with its reason."""
+    """Deviations and notes, in order. A reading that was kept and an answer that was a finding are told once."""
+    findings = {step.event.utterance for step in facts.steps if step.fits and step.event.kind == "finding-made"} - {""}
     kept = {step.event.utterance for step in facts.steps if step.fits and step.event.kind == "reading-kept"} - {""}
     deviations, notes = [], []
     for step in facts.steps:
         event = step.event
         if not step.fits:
+            continue
+        if event.kind == "question-refused" and event.utterance in findings:
             continue
         if event.kind == "note-kept":
             notes.append(_happening(facts, step, "note", text=event.text))
@@ -87,7 +95,30 @@ def corrections(facts: Facts) -> tuple[Correction, ...]:
             by = facts.taken_by.get(number)
             if entry.standing != "counts" and (by is None or by.event.kind not in DONE_OVER):
                 found.append(_correction(facts, place, entry, _next(entries, at), by))
-    return tuple(sorted(found, key=lambda each: each.line))
+    return tuple(sorted((*found, *_names_corrected(facts)), key=lambda each: each.line))
+
+
+def _names_corrected(facts: Facts) -> Iterator[Correction]:
+    """Names that are no entry of a stage (who tightens, who takes over) and were taken back."""
+    for number, by in facts.names_taken_back.items():
+        old = facts.steps[number - 1]
+        later = (s for s in facts.steps[by.number :] if s.fits and s.event.kind == "name-kept")
+        new = next((s for s in later if s.event.purpose == old.event.purpose), None)
+        yield Correction(
+            line=by.number,
+            utc=by.utc,
+            item=PURPOSES.get(old.event.purpose, old.event.purpose),
+            old=old.event.text,
+            new=new.event.text if new is not None else "",
+            old_line=old.number,
+            new_line=new.number if new is not None else None,
+            how="taken back",
+            utterance=by.event.utterance,
+        )
+
+
+PURPOSES = {"tightens": "who tightens", "takes-over": "who takes over", "competent": "who looks into the cause"}
+"""What a name that is no entry of a stage was asked for -> as corrections call it."""
 
 
 def _next(entries: Sequence[Entry], at: int) -> Entry | None:
@@ -113,13 +144,18 @@ def _correction(facts: Facts, place: Place, old: Entry, new: Entry | None, by: S
         round=place[1] if isinstance(item, Pass) else None,
         bolt=place[2],
         item=_item_name(facts, place),
-        old=words(old),
-        new=words(new) if new else "",
+        old=_words(facts, old),
+        new=_words(facts, new) if new else "",
         old_line=old.line,
         new_line=new.line if new else None,
         how="taken back" if by else "replaced",
         utterance=getattr(by.event, "utterance", "") if by else new.utterance if new else "",
     )
+
+
+def _words(facts: Facts, entry: Entry) -> str:
+    """As `record_steps.words`; of a name the name."""
+    return facts.steps[entry.line - 1].event.text if entry.kind == "named" else words(entry)
 
 
 def _item_name(facts: Facts, place: Place) -> str:

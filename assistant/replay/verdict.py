@@ -36,6 +36,10 @@ HEADINGS: dict[Token, str] = {
 }
 
 
+NOT_SIGNED = "Not signed with a lead's own key."
+"""An acceptance by name alone: anybody at the machine may have made it."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
     """What is said of a joint.
@@ -94,7 +98,8 @@ def _judged(record: JointRecord) -> tuple[Token, str]:
         by, when = record.review.accepted_by, record.review.accepted_utc
         at = f" on {clock(when)} UTC" if when is not None else ""
         over = f" {things(decided)} had to be decided." if decided else ""
-        return "accepted", f"by {by}{at}.{over}"
+        own_key = bool(record.review.signed_by) and not record.review.by_name_only
+        return "accepted", f"by {by}{at}.{over}{'' if own_key else f' {NOT_SIGNED}'}"
     if decided:
         return "to-decide", f"{things(decided)}. {record.decisions[0].text}"
     return "complete", "every bolt is recorded, the joint was closed, and nothing is left to decide. Not reviewed yet."

@@ -127,9 +127,7 @@ def _signatures(paper: Paper, record: JointRecord) -> None:
     paper.grid(("What", "Entry"), rows, widths=(70, 110), least_mm=8)
     paper.heading("Signatures", room_mm=60)
     review = record.review
-    hands = "; ".join(
-        dict.fromkeys(f"“{n.text}” (as said)" for n in record.names if n.purpose == "tightens" and n.counts)
-    )
+    hands = record_tables.tightened_by(record)
     lead = ""
     if review is not None and review.signed_by:
         key = f", key {review.seal.key}" if review.seal is not None and review.seal.fits else ", SEAL DOES NOT FIT"

@@ -69,6 +69,7 @@ def identification(record: JointRecord) -> Block:
         ("Flange", joint.flange),
         ("Gasket", joint.gasket),
         ("People", people),
+        ("Tightened by", tightened_by(record)),
         ("Guided", "an apprentice, each step explained" if session.apprentice else ""),
         ("Cautions", _cautions(record)),
         ("Begun", when(session.opened_utc)),
@@ -80,6 +81,12 @@ def identification(record: JointRecord) -> Block:
         ("Follows up", session.follows_up),
     ]
     return Block(title="Joint", facts=_facts(facts))
+
+
+def tightened_by(record: JointRecord) -> str:
+    """Whoever said that they tighten, or took over, in order: names as they were said; '' where nobody did."""
+    named = [n.text for n in record.names if n.purpose in ("tightens", "takes-over") and n.counts]
+    return "; ".join(f"“{name}” (as said)" for name in dict.fromkeys(named))
 
 
 def _cautions(record: JointRecord) -> str:

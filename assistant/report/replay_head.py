@@ -12,7 +12,7 @@ from assistant.replay.record_fields import Sitting
 from assistant.replay.story import Story
 from assistant.replay.titles import length_words
 from assistant.report.page_sound import Sounds
-from assistant.report.record_tables import listener_words
+from assistant.report.record_tables import listener_words, tightened_by
 
 _SOUND_STATES = {
     "changed": "{} on disk: not the sound that was recorded.",
@@ -48,6 +48,8 @@ def session_facts(story: Story) -> list[tuple[str, str]]:
     voices = dict.fromkeys(sitting.speaker for sitting in session.sittings if sitting.speaker)
     made_by = session.products
     found = [
+        ("Tightened by", tightened_by(story.record)),
+        ("Approval", session.approval),
         ("Listeners", listener_words(listeners)),
         ("Voice", ", ".join(voices)),
         ("Made with", ", ".join(made_by)),

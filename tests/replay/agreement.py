@@ -9,11 +9,13 @@ from assistant.procedure.state import State
 from assistant.replay.facts import Facts, read_facts
 from assistant.replay.record import joint_record
 from assistant.replay.record_fields import JointRecord
+from assistant.replay.record_story import PURPOSES
 from assistant.replay.story import tell
 from assistant.replay.titles import plain
 from assistant.replay.verdict import verdict
 from tests.replay.dialogues import Dialogue, dialogue, reviewed, sources_of
 from tests.replay.everywhere import agreed_verdict, lines_named, rows_of
+from tests.replay.rests_on import check_rests
 
 
 def check_agreement(seed: int, *, page: bool) -> str:
@@ -95,7 +97,9 @@ def _entries(made: Dialogue, record: JointRecord) -> None:
     told_back = sum(len(each.taken_back) for each in record.done_over)
     taken = [e for e in live.entries if not e.valid]
     replaced = [c for c in record.corrections if c.how == "replaced"]
-    assert len(record.corrections) - len(replaced) + told_back == len(taken)
+    names = sum(line.event.kind == "name-taken-back" for line in made.lines)
+    assert len(record.corrections) - len(replaced) - names + told_back == len(taken)
+    assert names == sum(not n.counts and n.purpose in PURPOSES for n in record.names)
 
 
 def _around(live: State, record: JointRecord) -> None:
@@ -160,9 +164,10 @@ def _verdict(made: Dialogue, record: JointRecord) -> None:
 
 
 def _lines(made: Dialogue, record: JointRecord) -> None:
-    """Every part of the record rests on a line that is there."""
+    """Every part of the record rests on a line that is there and says it."""
     for part, line in lines_named(record.model_copy(update={"review": None})):
         assert 1 <= line <= len(made.lines), part
+    check_rests(record, made.lines)
 
 
 def _story(made: Dialogue, record: JointRecord, facts: Facts) -> None:

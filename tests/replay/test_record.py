@@ -139,8 +139,12 @@ def test_a_correction_has_its_old_and_new_value_and_both_lines(repairs_session):
 
 def test_what_happened_is_listed_in_order_with_place_and_sound(repairs_session):
     record = record_of(repairs_session)
-    assert [d.kind for d in record.deviations] == [
-        "answer refused", "answer refused", "answer refused", "other bolt named", "refused", "refused",
+    findings = [d for d in record.deviations if "finding" in d.kind or d.kind == "what changed"]
+    assert findings and findings[0].kind == "finding" and findings[0].text.startswith("FINDING 1 at ")
+    assert {d.kind for d in findings} <= {"finding", "finding described", "what changed", "finding settled"}
+    others = [d.kind for d in record.deviations if d not in findings]
+    assert [kind for kind in others if kind != "answer refused"] == [
+        "other bolt named", "refused", "refused",
         "outside window", "refused", "skipped", "outside window", "outside window", "kept outside window",
     ]  # fmt: skip
     assert [d.line for d in record.deviations] == sorted(d.line for d in record.deviations)

@@ -13,12 +13,13 @@ import pytest
 
 from assistant.cli.main import main
 from assistant.config.paths import key_folder
-from assistant.events import SessionLeft, SessionResumed
+from assistant.events import SessionLeft, SessionResumed, WorkLaidOut
 from assistant.journal.reading import read_session
 from assistant.journal.sessions import PLAYED
 from assistant.procedure.state import State
 from assistant.replay.facts import read_facts
 from assistant.replay.record_fields import JointRecord
+from assistant.report.record_tables import tightened_by
 from tests.replay.everywhere import agreed_verdict
 from tests.replay.telling import record_of
 from tests.replay.worked import Technician, Worked
@@ -85,8 +86,9 @@ def test_after_a_redo_of_the_review_no_surface_calls_the_joint_good(worked: Work
     assert main(["verify", str(folder)]) == 1
     assert "To be done again" in page.read_text("utf-8") and "the lead wrote" in page.read_text("utf-8")
     capsys.readouterr()
-    assert main(["review", str(folder), "--by", "the lead", "--accept", "--comment", "seen at the joint"]) == 0
-    assert judged(folder).verdict == "accepted"
+    assert main(["review", str(folder), "--by", "the lead", "--accept", "--comment", "seen"]) == 0
+    record = judged(folder)
+    assert record.verdict == "accepted" and "Not signed with a lead's own key." in record.verdict_words
     assert [main([command, str(folder)]) for command in ("record", "replay", "verify")] == [0, 0, 0]
 
 
@@ -166,7 +168,7 @@ def test_a_joint_tightened_faster_than_anybody_can_is_to_be_decided(worked: Work
     monkeypatch.setattr("tests.replay.worked.PER_LINE_S", 0.04)
     record = judged(worked.finish().seal(key_folder()))
     assert record.verdict == "to-decide" and "pace" in decided(record)
-    assert "Nobody can tighten so fast" in record.verdict_words
+    assert "faster than anybody can tighten" in record.verdict_words and decided(record).count("pace") == 1
 
 
 # ------------------------------------------------------------------------------------------------- what else is decided
@@ -180,6 +182,25 @@ def test_waits_cut_short_and_a_recheck_before_its_time_are_to_be_decided(worked:
     record = judged(worked.finish(Hurried()).seal(key_folder()))
     assert record.verdict == "to-decide" and decided(record) == ["wait", "wait", "early"]
     assert all("the line is wanted back" in each.text for each in record.decisions[:2])
+
+
+@pytest.mark.parametrize(("state", "verdict"), [("approved", "complete"), ("changed", "to-decide")])
+def test_what_was_guided_without_a_valid_approval_is_to_be_decided(tmp_path: Path, state: str, verdict: str):
+    approval = {"approval": {"state": state, "by": "the lead", "utc": "2026-11-20T08:00:00Z", "revision": "C"}}
+    record = judged(Worked(tmp_path / "sessions", sound=True, settings=approval).finish().seal(key_folder()))
+    assert record.verdict == verdict and decided(record) == ["approval"] * (verdict == "to-decide")
+
+
+def test_whoever_tightens_is_named_and_a_name_that_was_taken_back_is_a_correction(tmp_path: Path):
+    def asking(laid_out: WorkLaidOut) -> WorkLaidOut:
+        return replace(laid_out, asks_who=True)
+
+    worked = Worked(tmp_path / "sessions", sound=True, work=asking)
+    worked.say("Robin Marsh", "yes", "correction", "Toni Vale", "yes", "yes")
+    record = judged(worked.close())
+    assert [(n.text, n.counts) for n in record.names] == [("Robin Marsh", False), ("Toni Vale", True)]
+    assert [(c.item, c.old, c.new) for c in record.corrections] == [("who tightens", "Robin Marsh", "Toni Vale")]
+    assert tightened_by(record) == "“Toni Vale” (as said)"
 
 
 def test_one_listener_alone_is_to_be_decided(tmp_path: Path):
