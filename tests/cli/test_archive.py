@@ -19,6 +19,7 @@ from assistant.cli.keys import own_basis
 from assistant.cli.main import parser
 from assistant.errors import BadSettings, ModelMissing
 from assistant.events import SessionOpened
+from assistant.journal.chain import Link, line_sha256, make_line, read_line
 from assistant.journal.sessions import MICROPHONE
 from assistant.replay.overview_cache import look
 from tests.replay.worked import Worked
@@ -205,3 +206,16 @@ def test_the_microphone_and_the_models_of_a_session_stand_beside_its_questions(t
     assert not isinstance(found, str) and found is not None
     assert found.rows["sessions"][0]["microphone"] == "headset 2"
     assert {row["kind"] for row in found.rows["utterances"]} == {"command"}
+
+
+@pytest.mark.parametrize(("kind", "version"), [("from-another-program", 1), ("prompt-spoken", 99)])
+def test_a_session_of_a_newer_program_is_set_aside_with_its_reason(tmp_path, own_home, kind, version):
+    folder = Worked(tmp_path / "s").say("yes").close()
+    journal = folder / "journal.jsonl"
+    raw = journal.read_bytes()
+    last = read_line(raw.splitlines()[-1])
+    link = Link(seq=last.seq, sha256=line_sha256(raw.splitlines()[-1]))
+    line, _ = make_line(link, last.utc, sample=last.sample, kind=kind, version=version, payload={})
+    journal.write_bytes(raw + line + b"\n")
+    why = archive.taken(look(folder), "content", archive.Terms(basis=own_basis(), now=LATER))
+    assert isinstance(why, str) and (kind in why or "newer" in why or "version" in why), why
