@@ -5,9 +5,10 @@ Each is one or two queries that DuckDB and PostgreSQL understand alike; the rest
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from itertools import groupby
 from typing import Any
 
@@ -167,7 +168,7 @@ def drift(found: Connection, now: datetime) -> Answer:
     points = _asked(
         found,
         """
-        SELECT wrench, max(at_utc) AS moment, 100 * avg((value_nm - setting_nm) / setting_nm), count(*), session
+        SELECT wrench, max(at_utc) AS moment, 100 * avg((value_nm - setting_nm) / setting_nm), count(*)
         FROM readings WHERE value_nm IS NOT NULL AND setting_nm > 0 AND wrench <> ''
           AND how IN ('reading spoken', 'reading typed') GROUP BY wrench, session ORDER BY wrench, moment
         """,
@@ -175,23 +176,23 @@ def drift(found: Connection, now: datetime) -> Answer:
     dues = _asked(
         found,
         """
-        SELECT coalesce(nullif(t.serial, ''), t.name) AS serial, t.session, max(t.calibration_due)
+        SELECT coalesce(nullif(t.serial, ''), t.name) AS serial, t.calibration_due, min(s.opened) AS used
         FROM tools t JOIN sessions s ON s.session = t.session WHERE t.calibration_due IS NOT NULL
-        GROUP BY 1, t.session
+        GROUP BY 1, 2 ORDER BY 1, 3
         """,
     )
-    due_of = {(serial, session): until for serial, session, until in dues}
+    dues_of = {serial: [each[1:] for each in group] for serial, group in groupby(dues, key=lambda due: due[0])}
     rows: list[tuple[Any, ...]] = []
     charts: dict[str, Control] = {}
     for wrench, group in groupby(points, key=lambda point: point[0]):
         mine = list(group)
         values = tuple(float(each[2]) for each in mine)
         made = chart(values)
-        until = [due_of.get((wrench, each[4])) for each in mine]
+        periods = dues_of.get(wrench, [])
         stands, since = f"fewer than {FEWEST} sessions" if made is None else "in control", None
         if made is not None:
             charts[wrench] = Control(
-                times=tuple(str(each[1]) for each in mine), values=values, chart=made, marks=_marks(mine, until)
+                times=tuple(str(each[1]) for each in mine), values=values, chart=made, marks=_marks(mine, periods)
             )
             earlier = [at for at in made.out if at >= BASE]
             if len(values) <= BASE:
@@ -202,9 +203,8 @@ def drift(found: Connection, now: datetime) -> Answer:
                 stands, since = f"was out {len(earlier)} times, inside now", mine[earlier[-1]][1]
         centre = None if made is None else round(made.centre, 2)
         last = None if made is None else round(made.smooth[-1], 2)
-        known = [each for each in until if each is not None]
-        readings = sum(each[3] for each in mine)
-        rows.append((wrench, len(values), readings, centre, last, stands, since, max(known, default=None)))
+        readings, until = sum(each[3] for each in mine), max((end for end, _ in periods), default=None)
+        rows.append((wrench, len(values), readings, centre, last, stands, since, until))
     rows.sort(key=lambda row: (not row[5].startswith("OUT"), not row[5].startswith("was out"), row[0]))
     del now
     return Answer(
@@ -224,20 +224,22 @@ def drift(found: Connection, now: datetime) -> Answer:
     )
 
 
-def _marks(points: Sequence[tuple[Any, ...]], until: Sequence[Any]) -> tuple[tuple[int, str], ...]:
-    """Where a wrench was used after its calibration ended, and where it came back with another date."""
+def _marks(points: Sequence[tuple[Any, ...]], periods: Sequence[tuple[Any, Any]]) -> tuple[tuple[int, str], ...]:
+    """Where a wrench came back with another calibration date, and where it was used after its calibration ended.
+
+    Args:
+        points: of one wrench, by time; the moment comes second.
+        periods: (calibrated until, first used with that date), by first use.
+    """
+    moments = [each[1] for each in points]
+    places = [bisect_left(moments, used) for _, used in periods]
     marks: list[tuple[int, str]] = []
-    before, late = None, False
-    for at, (point, end) in enumerate(zip(points, until, strict=True)):
-        if end is None:
-            continue
-        if before is not None and end != before:
-            marks.append((at, f"calibrated until {end}"))
-            late = False
-        if not late and point[1] is not None and point[1].date() > end:
-            marks.append((at, f"calibration ended {end}"))
-            late = True
-        before = end
+    for number, ((end, _), begins) in enumerate(zip(periods, places, strict=True)):
+        if number:
+            marks.append((begins, f"calibrated until {end}"))
+        over = bisect_left(moments, datetime.combine(end + timedelta(days=1), time()), lo=begins)
+        if over < (places[number + 1] if number + 1 < len(places) else len(moments)):
+            marks.append((over, f"calibration ended {end}"))
     return tuple(marks)
 
 

@@ -422,15 +422,22 @@ class Archive:
                 "CREATE TABLE every_session AS SELECT * FROM raw_sessions "
                 "QUALIFY row_number() OVER (PARTITION BY session ORDER BY batch DESC) = 1"
             )
+            ((rows, kept, played),) = engine.execute(
+                "SELECT (SELECT count(*) FROM raw_sessions), count(*), count(*) FILTER (WHERE how <> '') "
+                "FROM every_session"
+            ).fetchall()
+            # Where nothing was replaced and nothing is a rehearsal, every row counts; else each is looked for.
+            everything = rows == kept and not played
             for prefix, which in (("", "how = ''"), ("played_", "how <> ''")):
                 engine.execute(f"CREATE VIEW {prefix}sessions AS SELECT * FROM every_session WHERE {which}")
                 for table in TABLES:
-                    if table != "sessions":
-                        same = "batch" if table in OF_SESSION else "last"
-                        engine.execute(
-                            f"CREATE VIEW {prefix}{table} AS SELECT t.* FROM raw_{table} t "
-                            f"SEMI JOIN {prefix}sessions s ON t.session = s.session AND t.{same} = s.{same}"
-                        )
+                    if table == "sessions":
+                        continue
+                    same = "batch" if table in OF_SESSION else "last"
+                    query = f"SELECT t.* FROM raw_{table} t"
+                    if prefix or not everything or table not in OF_SESSION:
+                        query += f" SEMI JOIN {prefix}sessions s ON t.session = s.session AND t.{same} = s.{same}"
+                    engine.execute(f"CREATE VIEW {prefix}{table} AS {query}")
             if shut:
                 allowed = _quoted((self.folder / "data").resolve())
                 engine.execute(f"SET allowed_directories = ['{allowed}/', '{_quoted(self.folder / 'data')}/']")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timezone
+from datetime import date, datetime, timezone
 from xml.etree import ElementTree
 
 import pytest
@@ -11,7 +11,7 @@ pytest.importorskip("duckdb", reason="DuckDB is not installed: pip install 'duck
 
 from assistant.archive.answer_pages import answer_csv, answer_html, answer_svg, answer_text
 from assistant.archive.postgres import Database
-from assistant.archive.questions import QUESTIONS, Answer
+from assistant.archive.questions import QUESTIONS, Answer, _marks
 from assistant.archive.statistics import BASE
 from assistant.archive.store import Archive
 from assistant.archive.tables import Gathered
@@ -83,6 +83,14 @@ def test_a_planted_drift_is_found_soon_and_clean_wrenches_are_not_accused(archiv
     first = next(at for at in answer.charts[DRIFTING].chart.out if at >= BASE)
     assert 32 <= first <= 36, "found within four sessions of its beginning"
     assert answer_html(answer).count("<rect") > 2
+
+
+def test_calibration_dates_stand_at_the_sessions_that_they_belong_to():
+    days = [datetime(2026, 3, day) for day in range(1, 11)]
+    points = [("w", day) for day in days]
+    periods = [(date(2026, 3, 4), days[0]), (date(2027, 3, 4), days[7])]
+    assert _marks(points, periods) == ((4, "calibration ended 2026-03-04"), (7, "calibrated until 2027-03-04"))
+    assert _marks(points, []) == _marks(points, [(date(2030, 1, 1), days[0])]) == ()
 
 
 def test_calibrations_that_ended_are_told_with_the_work_done_after(archive):
