@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from assistant.errors import BadSession
-from assistant.events import Event
+from assistant.events import Event, SessionOpened
 from assistant.journal.beginning import Beginning
 from assistant.journal.clock import Clock, utc_now, utc_text
 from assistant.journal.disk import read_regular
@@ -17,7 +17,7 @@ from assistant.journal.findings import Finding, Report, error, note
 from assistant.journal.keyring import NOTHING_KNOWN, Basis
 from assistant.journal.lock import in_use
 from assistant.journal.review import erased_sound
-from assistant.journal.sessions import JOINT_NAME, SEAL_NAME, status_of
+from assistant.journal.sessions import JOINT_NAME, PLAYED, SEAL_NAME, status_of
 from assistant.journal.tape import JOURNAL_NAME, torn_files
 from assistant.journal.verify_entries import examine_entries
 from assistant.journal.verify_files import examine_audio, examine_files, named_audio
@@ -80,7 +80,8 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis, now: datetime) 
     findings += examine_witness(folder, found, recorder=seal.public_key if seal else signed, basis=basis)
     if busy:
         findings.append(note("in-use", JOURNAL_NAME, "The session is being written by a running assistant."))
-    findings += _future(found.last_utc, now)
+    if not _skips_waits(found.events):
+        findings += _future(found.last_utc, now)
     findings += examine_files(folder, found)
     findings += examine_audio(folder, found, sealed=has_seal, erased=erased_sound(folder))
     findings += examine_review(folder, found, basis=basis, sealed_with=seal.public_key if seal else "")
@@ -97,6 +98,11 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis, now: datetime) 
     )
     read = Beginning(entries=tuple(found.entries), lines=len(found.hashes), torn_bytes=len(found.torn))
     return report, read if found.believed else None
+
+
+def _skips_waits(events: Sequence[tuple[int, Event]]) -> bool:
+    """Whether it is a rehearsal or a practice: their clock runs ahead, so that nobody waits for no joint."""
+    return any(isinstance(event, SessionOpened) and PLAYED in event.settings for _, event in events[:1])
 
 
 def _future(last: datetime | None, now: datetime) -> Iterator[Finding]:

@@ -4,6 +4,7 @@ import hashlib
 import json
 import os
 import shutil
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -395,6 +396,16 @@ def test_a_session_of_the_future_and_a_review_before_it_was_closed_are_remarked(
     assert verify(sealed, clock=lambda: START + timedelta(hours=1)).trust.remarks == ()
     remarks = verify(sealed, clock=lambda: START - timedelta(hours=1)).trust.remarks
     assert len(remarks) == 1 and "later than this machine's clock" in remarks[0]
+
+
+def test_a_rehearsal_whose_waits_were_skipped_is_not_from_the_future(tmp_path):
+    clock = Running()
+    with JournalStore.create(tmp_path, joint="x", joint_toml=b"", plan_json=b"", clock=clock, need_bytes=0) as store:
+        first = opened(store)
+        store.append([replace(first, settings={**first.settings, "played": "rehearsal"})], 0)
+        clock.next += timedelta(days=1)
+        store.append([Paused(reason="radio", utterance="")], 1)
+    assert "future" not in {f.code for f in verify(store.folder, clock=lambda: START).findings}
 
 
 def test_a_journal_that_does_not_begin_with_opening_is_found(tmp_path):
