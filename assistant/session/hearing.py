@@ -240,7 +240,7 @@ def _timed(recogniser: Recogniser, samples: Samples, grammar: Grammar) -> tuple[
     return recogniser.hear(samples, grammar), time.thread_time() - start
 
 
-AT_ONCE_MS, FINISHED_MS, DOUBTFUL_MS, USUAL_MS, MORE_TO_COME_MS = 192, 256, 320, 608, 896
+AT_ONCE_MS, FINISHED_MS, DOUBTFUL_MS, USUAL_MS, MORE_TO_COME_MS = 192, 224, 320, 608, 896
 """Silence that ends an utterance: nothing can follow; the same, but not surely understood, or a command that something
 might follow; not surely understood; nothing understood; surely unfinished."""
 HALF_HEARD_MS = 512
