@@ -13,7 +13,7 @@ from datetime import date
 from pathlib import Path
 
 from assistant.bolting.planning.plan import Plan, plan, plan_document
-from assistant.cli import endings, follow_up, house, reminders
+from assistant.cli import endings, follow_up, house, reminders, terminal
 from assistant.cli.boards import show, watching
 from assistant.cli.first_words import first_words
 from assistant.cli.joint_work import work_at
@@ -121,6 +121,8 @@ def run(args: argparse.Namespace) -> int:
         print(printable(wish), file=sys.stderr)
     with contextlib.ExitStack() as undo:
         undo.enter_context(endings.in_order())
+        if listen[0] == "mic" or speak[0] == "voice":
+            undo.enter_context(terminal.our_own())
         language = (
             settings.language if args.new else language_of(sessions, data, laid_out.joint.name) or settings.language
         )

@@ -23,7 +23,8 @@ BLOCK_SECONDS = 0.02
 PATIENCE_SECONDS = 3.0  # beyond a prompt's own length; then the loudspeaker is taken for dead
 SWALLOWED_SECONDS = 0.06  # taken sooner by this than it can have sounded: a short syllable is gone
 HOLE_SECONDS = 0.15  # of silence in the middle of a number
-BEGINS_SECONDS = 0.02  # from the start of a stream that stands by until it sounds (22 ms by a sound server, measured)
+START_SECONDS = 1.0  # to open and start a stream: 1 to 20 ms; a busy machine needs more
+BEGINS_SECONDS = 0.02  # from the start of a prompt's own stream until it sounds (22 ms by a sound server, measured)
 UNDERRUNS = 2  # that the library tells of: each is a click, one alone is understood
 TRIES = 2
 EARLY_SAMPLES = 640  # 40 ms: what the device's own figure for its buffer may be wrong by
@@ -33,9 +34,10 @@ REFRESH_SECONDS = 5.0
 
 
 class LoudSpeaker:
-    """Keeps a stream running between prompts, so that no first syllable is lost while a device wakes up, and plays on a
-    second one that stands by: a prompt begins at once and not behind a buffer full of silence (22 ms after it was asked
-    for instead of 160). A device that takes one stream alone plays on the running one.
+    """Keeps a stream running between prompts, so that no first syllable is lost while a device wakes up, and opens one
+    more for each prompt: it begins at once and not behind a buffer full of silence (22 ms after it was asked for, not
+    160). It is opened anew each time, in a millisecond or two: one that was kept ready and whose place at the sound
+    server has gone never comes back from being started. A device that takes one stream alone plays on the running one.
 
     Args:
         prompts: gives the sound of a text.
@@ -74,7 +76,7 @@ class LoudSpeaker:
         self._playing: _Playing | None = None
         self._sounding = 0, np.zeros(0, np.int16)  # first sample on the microphone's clock, sound at 16 000 Hz
         self._stream: Any = None
-        self._ready: Any = None
+        self._shared = False  # the device takes a second stream
         self._generation = -1
         self.device = self._open()
 
@@ -106,7 +108,7 @@ class LoudSpeaker:
             waited_s = time.monotonic() - begun if faults else 0.0
             try:
                 if self._stream is None or self._generation != self._audio.generation:
-                    self.device = self._open()
+                    self.device = self._open(anywhere=bool(self.device.place) and len(faults) >= TRIES)
                 spoken = self._play(samples, rate, at_sample)
             except DeviceMissing as error:
                 faults.append(error.message)
@@ -165,9 +167,10 @@ class LoudSpeaker:
         buffer_s = float(self._stream.latency)
         playing = _Playing(fitted, self.device.rate_hz, self._now, self._clock, buffer_s)
         limit_s = len(fitted) / self.device.rate_hz + buffer_s + self._patience_s
-        self._playing = playing
+        own: Any = None
         try:
-            playing.at_once = self._start_ready()
+            own = self._begin(playing)
+            self._playing = playing
             if not playing.started.wait(self._patience_s):
                 return None
             start = max(at_sample, playing.first_at) + round(playing.begins_s * RATE_HZ)
@@ -178,57 +181,80 @@ class LoudSpeaker:
                 self._closed.wait(playing.still_sounds_s())
         finally:
             self._playing = None
-            self._stop_ready(playing)
+            if own is not None:
+                self._audio.close(own)
         end = start + clock_samples(playing.position, self.device.rate_hz) + round(playing.hole_s() * RATE_HZ)
         if playing.cut.is_set():
             end = min(end, max(start, self._clock()) + round(playing.begins_s * RATE_HZ))
         return Spoken(start, end, cut_short=playing.cut.is_set(), whole=playing.whole())
 
-    def _start_ready(self) -> bool:
-        """Start the stream that stands by; False where there is none, and the running one plays."""
-        if self._ready is None:
-            return False
-        try:
-            self._ready.start()
-        except Exception:  # sounddevice's own; its place at the server has gone, say
-            stream, self._ready = self._ready, None
-            self._audio.close(stream)
-            return False
-        return True
+    def _begin(self, playing: _Playing) -> Any:
+        """A stream of its own for a prompt, started; None where the running one has to play it."""
+        if not self._shared:
+            return None
+        begun: list[Any] = []
 
-    def _stop_ready(self, playing: _Playing) -> None:
-        if playing.at_once and self._ready is not None:
-            with contextlib.suppress(Exception):  # a dead device; the next prompt finds that out
-                self._ready.abort()
+        def callback(outdata: npt.NDArray[np.int16], frames: int, _time: object, status: Any) -> None:
+            self._fill_with(playing if playing.at_once else None, outdata, frames, status)
 
-    def _fill(self, outdata: npt.NDArray[np.int16], frames: int, time_info: object, status: Any) -> None:
+        def begin() -> None:
+            stream = self._audio.open_output(self.device, callback, block_s=BLOCK_SECONDS, standing_by=True)
+            begun.append(stream)
+            stream.start()
+
+        playing.at_once = True
+        if _in_time(begin):
+            return begun[0]
+        playing.at_once = False  # its place at the server is gone, say: the server has moved the running one
+        for stream in begun:
+            self._audio.leave(stream)
+        return None
+
+    def _fill(self, outdata: npt.NDArray[np.int16], frames: int, _time: object, status: Any) -> None:
         """The running stream's callback: silence, or the prompt where no other stream plays it."""
         playing = self._playing
-        if playing is not None and self._ready is None:
-            self._fill_ready(outdata, frames, time_info, status)
-        else:
-            outdata.fill(0)
+        self._fill_with(playing if playing is not None and not playing.at_once else None, outdata, frames, status)
 
-    def _fill_ready(self, outdata: npt.NDArray[np.int16], frames: int, _time: object, status: Any) -> None:
+    def _fill_with(self, playing: _Playing | None, outdata: npt.NDArray[np.int16], frames: int, status: Any) -> None:
         outdata.fill(0)
-        playing = self._playing
         if playing is not None:
             playing.fill(outdata, frames, underran=bool(status and getattr(status, "output_underflow", False)))
 
-    def _open(self) -> Device:
-        device = self._audio.device(self._wanted, "output")
+    def _open(self, *, anywhere: bool = False) -> Device:
+        """Open the device that is wanted; `anywhere`: where the sound server lacks it, the one that it would take."""
+        try:
+            device = self._audio.device(self._wanted, "output")
+        except DeviceMissing:
+            if not anywhere:
+                raise
+            device = replace(self._audio.device(None, "output"), place=self.device.place)
         self._stream = self._audio.open_output(device, self._fill, block_s=BLOCK_SECONDS)
         self._generation = self._audio.generation
+        self._shared = False
         with contextlib.suppress(DeviceMissing):
-            self._ready = self._audio.open_output(device, self._fill_ready, block_s=BLOCK_SECONDS, standing_by=True)
+            self._audio.close(self._audio.open_output(device, self._fill, block_s=BLOCK_SECONDS, standing_by=True))
+            self._shared = True
         return device
 
     def _let_go(self) -> None:
-        streams = self._ready, self._stream
-        self._ready = self._stream = None
-        for stream in streams:
-            if stream is not None:
-                self._audio.close(stream)
+        stream, self._stream = self._stream, None
+        if stream is not None:
+            self._audio.close(stream)
+
+
+def _in_time(step: Callable[[], None]) -> bool:
+    """Whether a step of the sound library was done within START_SECONDS, without a fault."""
+    done = threading.Event()
+
+    def run() -> None:
+        with contextlib.suppress(Exception):  # sounddevice's own, and ours
+            step()
+            good.set()
+        done.set()
+
+    good = threading.Event()
+    threading.Thread(target=run, daemon=True, name="sound-library").start()
+    return done.wait(START_SECONDS) and good.is_set()
 
 
 class _Playing:

@@ -55,6 +55,7 @@ class PortAudio:
         self._streams: list[Any] = []
         self._lock = threading.RLock()
         self._refreshed = float("-inf")
+        self._hangs = False
         self.generation = 0  # grows when the device list is read anew; streams of an older generation are closed
 
     def devices(self, kind: Kind) -> list[Device]:
@@ -153,6 +154,17 @@ class PortAudio:
         closer.start()
         closer.join(CLOSE_SECONDS)
 
+    def leave(self, stream: Any) -> None:
+        """Have nothing to do any more with a stream that may hang in the library. To end the library would then abort
+        the process (an assertion about the stream's lock), so that is not done any more: neither to read the device
+        list anew nor when the process ends.
+        """
+        with self._lock:
+            self._hangs = True
+            if stream in self._streams:
+                self._streams.remove(stream)
+            self._library._initialized = 0  # what sounddevice goes by at the end
+
     def refresh(self, *, at_most_every_s: float = 0.0) -> bool:
         """Read the device list anew (it is frozen when PortAudio starts); closes every stream opened here first.
 
@@ -161,11 +173,12 @@ class PortAudio:
                 would go on closing each other's streams.
 
         Returns:
-            False when PortAudio did not come back in time, or it was too early; the old list then stays.
+            False when PortAudio did not come back in time, a stream hangs in it, or it was too early; the old list
+            then stays.
         """
         with self._lock:
             now = time.monotonic()
-            if now - self._refreshed < at_most_every_s:
+            if self._hangs or now - self._refreshed < at_most_every_s:
                 return False
             self._refreshed = now
             for stream in list(self._streams):

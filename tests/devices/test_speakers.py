@@ -368,8 +368,8 @@ class TestLoudSpeaker(RenderingContract):
             )
 
 
-class TestStandingBy:
-    """A device that takes several streams: silence goes on one, and a second one is started for each prompt."""
+class TestOwnStream:
+    """A device that takes several streams: silence goes on one, and each prompt has one of its own."""
 
     @pytest.fixture
     def made(self, renderer, tmp_path):
@@ -382,73 +382,97 @@ class TestStandingBy:
             now=lambda: self.clock["now"],
         )
         self.said = []
-        for stream in self.library.streams:
-            stream.latency = 0.1
+        self.library.streams[0].latency = 0.1
         yield speaker
         speaker.close()
 
     def say(self, speaker, text="Torque one eighty."):
+        """The voice, and the stream that it opened for the prompt, as soon as that runs."""
+        known = len(self.library.streams)
         voice = threading.Thread(target=lambda: self.said.append(speaker.say(text, 0)))
         voice.start()
-        return voice
-
-    def play(self, stream, voice, *, late_s=0.0):
-        """What the stream plays until the prompt is over: five blocks at once when it starts, then one each 20 ms."""
-        while not stream.running and voice.is_alive():
+        while voice.is_alive() and not (len(self.library.streams) > known and self.library.streams[-1].running):
             voice.join(0.001)
+        return voice, self.library.streams[-1]
+
+    def play(self, stream, voice, *, late_s=0.0, primed=5):
+        """What the stream plays until the prompt is over: five blocks at once when it starts, then one each 20 ms."""
         heard = []
         for block in range(10_000):
             if not (stream.running and voice.is_alive()):
                 break
             heard.append(stream.play(960))
-            self.clock["now"] += 0.0 if block < 5 else 0.02 + (late_s if block == 20 else 0.0)
+            self.clock["now"] += 0.0 if block < primed else 0.02 + (late_s if block == 20 else 0.0)
             voice.join(0.001)
         return np.concatenate(heard)[:, 0] if heard else np.zeros(0, np.int16)
 
     def test_a_prompt_begins_at_once_and_silence_goes_on_beside_it(self, made):
-        running, ready = self.library.streams
-        assert running.running and not ready.running
-        for number in (1, 2):
-            voice, asked = self.say(made), self.clock["now"]
-            heard = self.play(ready, voice)
+        running, tried = self.library.streams
+        assert running.running and tried.closed
+        for _ in range(2):
+            asked = self.clock["now"]
+            voice, own = self.say(made)
+            heard = self.play(own, voice)
+            voice.join(5)
             spoken = self.said[-1]
+            assert own is not running and own.options["prime_output_buffers_using_stream_callback"]
             assert spoken.whole and spoken.times == 1 and spoken.start_sample == round(16_000 * (asked + 0.02))
             rendered = made._prompts.sound("Torque one eighty.")[0]
             assert np.flatnonzero(heard)[-1] / 48_000 == pytest.approx(np.flatnonzero(rendered)[-1] / 22_050, abs=0.01)
             assert len(rendered) / 22_050 == pytest.approx(
                 (spoken.end_sample - spoken.start_sample) / 16_000, abs=0.001
             )
-            assert not ready.running and ready.aborts == number and not running.play(960).any()
+            assert own.closed and running.running and not running.play(960).any()
 
     def test_a_hole_is_told_and_the_prompt_said_again(self, made):
-        _, ready = self.library.streams
-        voice = self.say(made)
-        self.play(ready, voice, late_s=0.5)
-        self.play(ready, voice)
+        voice, own = self.say(made)
+        self.play(own, voice, late_s=0.5)
+        while self.library.streams[-1] is own and voice.is_alive():
+            voice.join(0.001)
+        self.play(self.library.streams[-1], voice)
+        voice.join(5)
         assert self.said[0].whole and self.said[0].times == 2
 
     def test_interrupt_ends_it_without_playing_the_buffer_out(self, made):
-        _, ready = self.library.streams
-        voice = self.say(made, "one two three four five six seven eight nine")
-        while not ready.running:
-            voice.join(0.001)
+        voice, own = self.say(made, "one two three four five six seven eight nine")
         for _ in range(10):
-            ready.play(960)
+            own.play(960)
         self.clock["now"] += 0.1
         made.interrupt()
-        ready.play(960)
+        own.play(960)
         voice.join(5)
         (spoken,) = self.said
-        assert spoken.cut_short and not ready.running
+        assert spoken.cut_short and own.closed
         assert (spoken.end_sample - spoken.start_sample) / 16_000 == pytest.approx(0.1, abs=0.001)
 
-    def test_where_it_does_not_start_the_running_one_plays(self, made):
-        running, ready = self.library.streams
+    def test_where_it_does_not_open_the_running_one_plays(self, made):
+        running = self.library.streams[0]
+        self.library.shared = False
+        voice, _ = self.say_on_running(made)
+        assert self.play(running, voice, primed=0).any()
+        voice.join(5)
+        assert self.said[0].whole
 
-        def refuse():
-            raise OSError("Device unavailable [-9985]")
+    def say_on_running(self, made):
+        voice = threading.Thread(target=lambda: self.said.append(made.say("Torque one eighty.", 0)))
+        voice.start()
+        return voice, self.library.streams[0]
 
-        ready.start = refuse
-        voice = self.say(made)
-        heard = self.play(running, voice)
-        assert self.said[0].whole and heard.any() and ready.closed
+    def test_one_that_hangs_is_left_behind_and_the_library_is_never_ended_under_it(self, made, monkeypatch):
+        monkeypatch.setattr(loudspeaker, "START_SECONDS", 0.2)
+        running, forever = self.library.streams[0], threading.Event()
+
+        def hang(stream):
+            stream.start = lambda: forever.wait(30)
+
+        self.library.opened = hang
+        voice, _ = self.say_on_running(made)
+        assert self.play(running, voice, primed=0).any()
+        voice.join(5)
+        assert self.said[0].whole and not made._audio.refresh() and self.library.refreshed == 0
+        self.library.opened = None
+        voice, own = self.say(made)
+        self.play(own, voice)
+        voice.join(5)
+        assert self.said[1].whole and own.closed
+        forever.set()
