@@ -40,9 +40,12 @@ def procedures_digest() -> str:
 
 
 def models_digest() -> str:
-    """Digest of the models and the calibration in use where the settings name no others; "none" without any."""
+    """Digest of the models and the calibration in use where the settings name no others; "none" without any.
+
+    A checkpoint, kept to train on from, hears nothing and is not in the wheel.
+    """
     folder = paths.models_folder()
-    files = [path for path in folder.rglob("*") if path.is_file() and path.suffix != ".md"]
+    files = [path for path in folder.rglob("*") if path.is_file() and path.suffix not in (".md", ".pt")]
     return digest_of(folder, files) if files else "none"
 
 

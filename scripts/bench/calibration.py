@@ -17,10 +17,13 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
-from assistant.speech.calibration import SOURCES, VERSION, Combiner
+from assistant.devices.calibration_file import read_calibration
+from assistant.speech.calibration import SOURCES, VERSION, Calibration, Combiner
+from assistant.speech.evidence import bare
 from assistant.speech.grammar import Grammar
+from assistant.speech.heard import Heard
 from assistant.speech.vocabulary import everything
-from scripts.bench import context
+from scripts.bench import context, safety
 from scripts.bench.corpus import read_corpus
 from scripts.bench.fitting import (
     VALUES,
@@ -36,11 +39,15 @@ from scripts.bench.fitting import (
 )
 from scripts.bench.hearing import MEMORY, ROOT, Listened, hear, remembered, weights
 from scripts.bench.held_back import left_out
+from scripts.bench.judging import Outcome
 from scripts.bench.material import Source, judging, training, truth
 from scripts.bench.mixes import Mix
 from scripts.bench.strangers import PAIR, PLAIN, heard_by_strangers
 
 ASK_SHARE = 0.35  # a question with less hope than this only annoys
+AFTER = ("corpus_manifest_sha256", "utterances")  # told of the calibration that this one goes on from
+NEW_PEOPLE = ("sc-", "aa-")
+"""Speakers of the corpora of 2026-12-01: single words and telephone numbers; no earlier calibration has met them."""
 EARS = {"constrained": "ear", "letters": "ear", "vosk": "vosk"}
 """Which engine makes what a combiner goes by (`assistant.speech.calibration.SOURCES`)."""
 SYNTHETIC_WEIGHT = 0.4  # people count more than eSpeak's voices
@@ -62,6 +69,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     )
     p.add_argument("--size", type=float, default=1.0, help="share of the full number of training utterances")
     p.add_argument("--limit", type=int, help="most utterances to judge by")
+    p.add_argument("--after", type=Path, help="an earlier calibration to go on from, instead of from nought")
     p.add_argument(
         "--heard-only", action="store_true", help="use only what both listeners have heard before; hear nothing new"
     )
@@ -78,7 +86,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     print(f"{len(learnt_from)} utterances to learn from, {len(judged_by)} to judge by", file=sys.stderr)
     heard = hear(learnt_from, ("ear", "vosk"), grammar, models=a.models)
     judged = hear(judged_by, ("ear", "vosk"), grammar, models=a.models)
-    combiners, reports = calibrated(learnt_from, judged_by, heard, judged, grammar)
+    before = None if a.after is None else read_calibration(a.after)
+    combiners, reports, strangers = calibrated(learnt_from, judged_by, heard, judged, grammar, before)
     told = {
         "version": VERSION,
         "source": {
@@ -87,8 +96,11 @@ def main(arguments: Sequence[str] | None = None) -> None:
             "further_clips": sorted(f.name for f in (*a.train_clips, *a.dev_clips)),
             "grammar": grammar.name,
             "utterances": {"learnt_from": len(learnt_from) + len(judged_by), "strange": len(judged_by)},
+            "people": {"learnt_from": _people([*learnt_from, *judged_by]), "strange": _people(judged_by)},
+            "after": None if before is None else {k: before.source[k] for k in AFTER},
             "wrong_share": WRONG_SHARE,
             "reports": reports,
+            "strangers": strangers,
         },
         "weights_sha256": {
             "ear/encoder.onnx" if k == "encoder.onnx" else k: v
@@ -108,19 +120,31 @@ def calibrated(
     heard: Sequence[Listened],
     judged: Sequence[Listened],
     grammar: Grammar,
-) -> tuple[dict[str, Combiner], dict[str, Any]]:
-    """Combiner and report for each of `SOURCES`; `heard` and `judged` are what was made of the two sets of mixes."""
+    before: Calibration | None = None,
+) -> tuple[dict[str, Combiner], dict[str, Any], dict[str, Any]]:
+    """Combiner and report for each of `SOURCES`, and what strangers can expect.
+
+    `heard` and `judged` are what was made of the two sets of mixes.
+    `before` is an earlier calibration to go on from. Where it has met people of `judged_by`, only the others are
+    strangers in the full sense; they are told apart.
+    """
+    earlier = {} if before is None else dict(before.combiners)
     combiners, reports = {}, {}
     cases: dict[str, Sequence[Case]] = {}
     for name in SOURCES:
         known, strange = cases_of(learnt_from, heard, name, grammar), cases_of(judged_by, judged, name, grammar)
-        combiners[name], reports[name] = _calibrate(name, known, strange, judged_by)
+        combiners[name], reports[name] = _calibrate(name, known, strange, judged_by, earlier.get(name))
         if name in (PAIR, PLAIN):
             cases[name] = [*known, *(replace(c, weight=c.weight * STRANGE_WEIGHT) for c in strange)]
-    heards = heard_by_strangers(cases, len(judged_by), judged, ask_share=ASK_SHARE)
+    heards = heard_by_strangers(cases, len(judged_by), judged, ask_share=ASK_SHARE, before=earlier)
     said = context.of_values(judged_by, heards, grammar)
-    reports["in context"] = context.report(said, title="In context, left out")
-    return {name: _not_easier(name, combiners) for name in SOURCES}, reports
+    groups = {"people": [s for s in said if s.real], "synthetic voices": [s for s in said if not s.real]}
+    groups["people new to every calibration"] = [s for s in said if s.speaker.startswith(NEW_PEOPLE)]
+    strangers: dict[str, Any] = {}
+    for title, own in groups.items():
+        strangers[f"in context, {title}"] = context.report(own, title=f"In context, left out, {title}")
+    strangers["words"] = safety.words([_outcome(m, h, grammar) for m, h in zip(judged_by, heards, strict=True)])
+    return {name: _not_easier(name, combiners) for name in SOURCES}, reports, strangers
 
 
 def cases_of(mixes: Sequence[Mix], heard: Sequence[Listened], sources: str, grammar: Grammar) -> list[Case]:
@@ -139,7 +163,7 @@ def cases_of(mixes: Sequence[Mix], heard: Sequence[Listened], sources: str, gram
 
 
 def _calibrate(
-    name: str, known: Sequence[Case], strange: Sequence[Case], mixes: Sequence[Mix]
+    name: str, known: Sequence[Case], strange: Sequence[Case], mixes: Sequence[Mix], before: Combiner | None
 ) -> tuple[Combiner, dict[str, Any]]:
     """The combiner for some sources with its thresholds, and how reliable it is.
 
@@ -147,11 +171,12 @@ def _calibrate(
         known: whose voices the ears have learnt from: there they are surer than they will be.
         strange: whose voices taught them nothing; the thresholds of values go by these, left out in turn.
         mixes: the utterances of `strange`.
+        before: see `fitting.learn`.
     """
     cases = [*known, *(replace(c, weight=c.weight * STRANGE_WEIGHT) for c in strange)]
-    checked = cross_checked(cases)
+    checked = cross_checked(cases, before)
     ours = [v for v in checked if v.place >= len(known)]
-    combiner = replace(learn(cases), thresholds=chosen(ours, checked, ask_share=ASK_SHARE))
+    combiner = replace(learn(cases, before), thresholds=chosen(ours, checked, ask_share=ASK_SHARE))
     report: dict[str, Any] = {}
     for title, ones in (("train split", [v for v in checked if v.place < len(known)]), ("dev split", ours)):
         rows, error = reliability(ones)
@@ -183,6 +208,15 @@ def _not_easier(name: str, combiners: Mapping[str, Combiner]) -> Combiner:
             kinds = {k: stricter_of(t, more[k]) if k in judged else t for k, t in made.thresholds.items()}
             made = replace(made, thresholds=kinds)
     return made
+
+
+def _outcome(mix: Mix, heard: Heard, grammar: Grammar) -> Outcome:
+    best = bare(heard.ranked[0].meaning) if heard.ranked else None
+    return Outcome(mix, truth(mix, grammar), best, heard.decision)
+
+
+def _people(mixes: Sequence[Mix]) -> int:
+    return len({m.spoken.speaker for m in mixes if m.spoken is not None and m.spoken.real})
 
 
 def _told(combiner: Combiner) -> dict[str, Any]:

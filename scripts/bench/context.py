@@ -58,10 +58,11 @@ class Said:
 
 
 def window(setting: float, half: float, unit: str) -> Pass:
-    """A pass with that setting and window, edges rounded as a plan rounds them."""
+    """A pass with that setting, in whole units as a wrench is set, and the exact window around it, as plans have it."""
+    setting = round(setting, 0 if setting >= 20 else 1)
 
     def measured(figure: float) -> Measured:
-        return Measured(Decimal(f"{figure:.0f}" if setting >= 20 else f"{figure:.1f}"), unit)
+        return Measured(Decimal(f"{figure:.4f}").normalize(), unit)
 
     return Pass(
         group="",

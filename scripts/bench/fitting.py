@@ -14,14 +14,17 @@ from assistant.speech.heard import Reading
 from assistant.speech.meaning import Command, Meaning
 from assistant.speech.quality import Quality
 from assistant.speech.voting import doubtful, kind, rank
+from scripts.bench.judging import wilson
 
 Floats = npt.NDArray[np.float64]
 RIDGE = 0.5  # weight of the pull of all weights to nought, in utterances
+PULL = 8.0  # the same to the weights of an earlier calibration, where there is one
 VALUES = ("value", "confusable value", "teen or ten", "short value")
 VALUES_WRONG, COMMANDS_WRONG = 0.001, 0.01
 WRONG_SHARE = {kind: VALUES_WRONG if kind in VALUES else COMMANDS_WRONG for kind in KINDS}
 """Of the accepted ones, so many may be wrong on voices not learnt from, before the window and the tool are looked at.
 A wrong command takes back or repeats; a wrong value that is accepted stays."""
+SURELY = 2.0  # the 95 % limit (Wilson) of the wrong ones may be so many times their share
 LOWEST, FEWEST = 0.9, 40
 FOLDS = 5
 HEARD = 0.5  # below it more is wrong than right: the curve has to fit where accepting begins, not in the noise
@@ -46,26 +49,36 @@ def case(readings: Sequence[Reading], quality: Quality, truth: Meaning | None, *
     return Case(weigh(readings, quality), truth, weight, speaker, tuple(readings))
 
 
-def learn(cases: Sequence[Case]) -> Combiner:
-    """Weights that make the truth likeliest; thresholds are still open (nothing is accepted)."""
-    names = sorted({n for c in cases for f in c.evidence.figures for n in f})
-    others = sorted({n for c in cases for n in c.evidence.otherwise})
+def learn(cases: Sequence[Case], before: Combiner | None = None) -> Combiner:
+    """Weights that make the truth likeliest; thresholds are still open (nothing is accepted).
+
+    Args:
+        cases: to learn from.
+        before: weights of an earlier calibration to go on from, so that what it learnt from more utterances is kept
+            where these say little; None to begin at nought.
+    """
+    names = sorted({n for c in cases for f in c.evidence.figures for n in f} | set(before.weights if before else ()))
+    others = sorted({n for c in cases for n in c.evidence.otherwise} | set(before.otherwise if before else ()))
     column = {n: i for i, n in enumerate([*names, *(OTHER + n for n in others)])}
+    start, pull = np.zeros(len(column)), RIDGE
+    if before is not None:
+        kept = {**before.weights, **{OTHER + n: v for n, v in before.otherwise.items()}}
+        start, pull = np.array([kept.get(n, 0.0) for n in column]), PULL
     known = [c for c in cases if c.evidence.meanings]
     tables = [_table(c, column) for c in known]
     x, sizes = np.concatenate(tables), np.array([len(t) for t in tables])
     first = np.concatenate([[0], sizes[:-1]]).cumsum()
     counts = np.array([c.weight for c in known])
     right = x[first + np.array([_right(c) for c in known])]
-    w = np.zeros(len(column))
+    w = start.copy()
     for _ in range(40):
         scores = x @ w
         parts = np.exp(scores - np.repeat(np.maximum.reduceat(scores, first), sizes))
         p = parts / np.repeat(np.add.reduceat(parts, first), sizes)
         weighed = x * p[:, None]
         means = np.add.reduceat(weighed, first, axis=0)
-        gradient = counts @ (right - means) - RIDGE * w
-        curve = RIDGE * np.eye(len(w)) + x.T @ (weighed * np.repeat(counts, sizes)[:, None])
+        gradient = counts @ (right - means) - pull * (w - start)
+        curve = pull * np.eye(len(w)) + x.T @ (weighed * np.repeat(counts, sizes)[:, None])
         curve -= means.T @ (means * counts[:, None])
         step = np.linalg.solve(curve, gradient)
         w += step * min(1.0, 2.0 / (np.abs(step).max() + 1e-9))
@@ -110,12 +123,12 @@ def verdicts(cases: Sequence[Case], combiner: Combiner) -> list[Verdict]:
     return made
 
 
-def cross_checked(cases: Sequence[Case], folds: int = FOLDS) -> list[Verdict]:
-    """Verdicts on speakers that the combiner has not learnt from, all speakers in turn."""
+def cross_checked(cases: Sequence[Case], before: Combiner | None = None, folds: int = FOLDS) -> list[Verdict]:
+    """Verdicts on speakers that the combiner has not learnt from, all speakers in turn; `before` as for `learn`."""
     fold_of = folded(cases, folds)
     made: list[Verdict] = []
     for fold in range(folds):
-        combiner = learn([c for c, f in zip(cases, fold_of, strict=True) if f != fold])
+        combiner = learn([c for c, f in zip(cases, fold_of, strict=True) if f != fold], before)
         out = [i for i, f in enumerate(fold_of) if f == fold]
         made += [replace(v, place=out[v.place]) for v in verdicts([cases[i] for i in out], combiner)]
     return made
@@ -179,16 +192,18 @@ def stricter_of(one: Threshold, other: Threshold) -> Threshold:
 
 
 def _too_many_wrong(group: Sequence[str], own: Mapping[str, Sequence[Verdict]], accept: Mapping[str, float]) -> str:
-    """'' where the wrong ones that are accepted, and half a one more, are within the share of what was said, and where
-    none is wrong; of commands also where so few were said that a single one would be too many: there the curve alone
-    decides. Else the kind with the largest share of wrong ones among its accepted.
+    """'' where none is wrong, and where the wrong ones that are accepted, and half a one more, are within the share of
+    what was said (of values with an upper limit of `SURELY` times that share too); of commands also where so few were
+    said that a single one would be too many: there the curve alone decides. Else the kind with the largest share of
+    wrong ones among its accepted.
     """
     accepted = {name: [v for v in own[name] if v.probability >= accept[name]] for name in group}
     wrong = {name: sum(not v.right for v in accepted[name]) for name in group}
     said = sum(v.probability >= HEARD for name in group for v in own[name])
     count = sum(wrong.values())
     allowed = WRONG_SHARE[group[0]] * said
-    if not count or count + 0.5 <= allowed or (group[0] not in VALUES and allowed < 1.5):
+    bounded = group[0] not in VALUES or wilson(count, said)[1] <= SURELY * WRONG_SHARE[group[0]]
+    if not count or (count + 0.5 <= allowed and bounded) or (group[0] not in VALUES and allowed < 1.5):
         return ""
     return max(group, key=lambda name: wrong[name] / max(1, len(accepted[name])))
 

@@ -22,12 +22,12 @@ from assistant.devices.calibration_file import other_weights, read_calibration
 from assistant.speech.meaning import Value
 from assistant.speech.vocabulary import everything
 from assistant.speech.voting import combine
-from scripts.bench import context, figures, people
+from scripts.bench import context, figures, people, safety
 from scripts.bench.breakdown import breakdowns
 from scripts.bench.corpus import read_corpus
 from scripts.bench.fitting import Verdict, reliability
 from scripts.bench.footprint import measured
-from scripts.bench.hearing import MEMORY, ROOT, Listened, hear
+from scripts.bench.hearing import MEMORY, ROOT, Listened, hear, remembered
 from scripts.bench.judging import CONTESTED, SYSTEMS, Outcome, Shares, confusions, judge, numbers, snr_name, wilson
 from scripts.bench.material import SNRS_DB, Source, judging
 from scripts.bench.mixes import CLEAN
@@ -51,6 +51,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     p.add_argument("--clips", type=Path, nargs="*", default=[], help="folders of further voices with list.tsv")
     p.add_argument("--pictures", type=Path, help="folder for reliability.svg and accuracy.svg")
     p.add_argument("--without-packaged", action="store_true", help="leave out the packaged encoder")
+    p.add_argument(
+        "--heard-only", action="store_true", help="use only what the listeners have heard before; hear nothing new"
+    )
     a = p.parse_args(arguments)
     source = Source(read_corpus(a.corpus), a.models, MEMORY, {"dev": tuple(a.clips)})
     calibration = read_calibration(a.models / "calibration.json")
@@ -59,6 +62,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     grammar = everything()
     mixes = list(judging(source, grammar, limit=a.limit))
     names = ("ear", "vosk") if a.without_packaged else ("packaged", "ear", "vosk")
+    if a.heard_only:
+        known = set.intersection(*(remembered(name, grammar, a.models) for name in names))
+        mixes = [m for m in mixes if m.key in known]
     listened = hear(mixes, names, grammar, models=a.models)
     systems = [s for s, ears in SYSTEMS.items() if set(ears) <= set(names)]
     outcomes = {
@@ -71,7 +77,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     told["breakdowns"] = breakdowns(outcomes)
     told["speakers"] = _speakers(outcomes["the pair"])
     told["people"] = _people(outcomes["the pair"])
-    told["safety"] = _safety(outcomes["the pair"])
+    told["safety"] = safety.words(outcomes["the pair"])
     heards = [combine(list(h.readings.values()), calibration, quality=h.quality) for h in pairs_only(listened)]
     told["context"] = context.report(context.of_values(mixes, heards, grammar), title="In context, the pair")
     told["false"] = _false_entries(outcomes)
@@ -157,40 +163,6 @@ def _people(outcomes: Sequence[Outcome]) -> dict[str, Any]:
             spread = f"{100 * right.worst:.0f}, {100 * right.tenth:.0f}, {100 * right.median:.0f}"
             counts = f"{right.people} people, n {right.count}"
             print(f"  {snr_name(snr):>6} {right}  {spread}   wrong {wrong.hits} = {wrong} ({counts})")
-    return told
-
-
-SAFETY = ("no", "yes", "stop")
-
-
-def _safety(outcomes: Sequence[Outcome]) -> dict[str, Any]:
-    """What becomes of single words that carry safety, by many people; above all of a no that is taken for a yes."""
-    print("\nSingle words by people, %: accepted right, asked right, asked other, rejected, WRONG accepted (as)")
-    told: dict[str, Any] = {}
-    for word in SAFETY:
-        own = [o for o in outcomes if o.mix.spoken and o.mix.spoken.group == "words" and o.mix.spoken.text == word]
-        for snr in sorted({o.mix.snr_db for o in own}, reverse=True):
-            cell = [o for o in own if o.mix.snr_db == snr]
-            n, wrong = len(cell), [o for o in cell if o.wrong_accepted]
-            understood = people.share(
-                [o.right and o.decision != "reject" for o in cell], [o.mix.spoken.speaker for o in cell if o.mix.spoken]
-            )
-            counts = (
-                sum(o.right and o.decision == "accept" for o in cell),
-                sum(o.right and o.decision == "ask" for o in cell),
-                sum(not o.right and o.decision == "ask" for o in cell),
-                sum(o.decision == "reject" for o in cell),
-                len(wrong),
-            )
-            told[f"{word} {snr_name(snr)}"] = {"n": n, "counts": counts, "understood": vars(understood)}
-            shares = " ".join(f"{100 * k / n:6.1f}" for k in counts)
-            names = ", ".join(getattr(o.heard, "name", str(o.heard)) for o in wrong)
-            print(f"  {word:5} {snr_name(snr):>6} n {n:4} {shares}  understood or asked {understood}  {names}")
-        opposite = {"no": "yes", "yes": "no"}.get(word)
-        taken = sum(o.wrong_accepted and getattr(o.heard, "name", "") == opposite for o in own)
-        if opposite:
-            print(f"  {word} taken for {opposite}: {taken} of {len(own)} presentations")
-            told[f"{word} taken for {opposite}"] = [taken, len(own)]
     return told
 
 

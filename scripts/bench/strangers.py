@@ -5,7 +5,7 @@ All people are dealt into folds; each fold is judged by a combiner and by thresh
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from assistant.speech.calibration import Calibration, Combiner
@@ -19,18 +19,27 @@ PLAIN = "constrained+vosk"
 
 
 def heard_by_strangers(
-    cases: dict[str, Sequence[Case]], strange: int, listened: Sequence[Listened], *, ask_share: float
+    cases: dict[str, Sequence[Case]],
+    strange: int,
+    listened: Sequence[Listened],
+    *,
+    ask_share: float,
+    before: Mapping[str, Combiner] | None = None,
 ) -> list[Heard]:
     """The verdict on each of the last `strange` utterances.
 
     Args:
         cases: for `PAIR` and `PLAIN`, all utterances: first those to learn from, then the strange ones.
         listened: what was made of the strange ones.
+        before: combiners of an earlier calibration, see `fitting.learn`.
     """
     fold_of = folded(cases[PAIR])
     first = len(fold_of) - strange
     combiners = {
-        name: [learn([c for c, f in zip(own, fold_of, strict=True) if f != fold]) for fold in range(FOLDS)]
+        name: [
+            learn([c for c, f in zip(own, fold_of, strict=True) if f != fold], (before or {}).get(name))
+            for fold in range(FOLDS)
+        ]
         for name, own in cases.items()
     }
     found = {name: _checked(own, fold_of, combiners[name]) for name, own in cases.items()}

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.procedure.acceptance import is_inside, lift
+from assistant.speech.calibration import KINDS, Combiner, Threshold
 from assistant.speech.evidence import Evidence
 from assistant.speech.heard import Heard, Ranked
 from assistant.speech.meaning import Value
@@ -93,3 +94,14 @@ def test_the_combiner_makes_the_truth_likeliest():
             for k, v in row.items():
                 gradient[k] += c.weight * ((i == right) - p[i]) * v
     assert max(map(abs, gradient.values())) < 1e-2 and combiner.weights["a"] > 1 > abs(combiner.weights["b"])
+
+
+def test_an_earlier_calibration_is_gone_on_from():
+    """With nothing to learn from its weights stay; a figure that it knew and these do not is kept."""
+    meanings = (Value(Decimal(1)), Value(Decimal(2)))
+    evidence = Evidence(meanings, ("1", "2"), ({"a": 1.0}, {"a": 0.0}), {"any": 0.0}, {})
+    before = Combiner({"a": 3.0, "b": -1.0}, {"any": 2.0}, dict.fromkeys(KINDS, Threshold(1.0, 1.0)))
+    without = learn([Case(evidence, meanings[0], 0.0, "nobody", ())], before)
+    assert without.weights == before.weights and without.otherwise == before.otherwise
+    taught = learn([Case(evidence, meanings[1], 100.0, "somebody", ())], before)
+    assert taught.weights["a"] < 1 and taught.weights["b"] == -1.0
