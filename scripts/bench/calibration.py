@@ -176,7 +176,7 @@ def _calibrate(
     cases = [*known, *(replace(c, weight=c.weight * STRANGE_WEIGHT) for c in strange)]
     checked = cross_checked(cases, before)
     ours = [v for v in checked if v.place >= len(known)]
-    combiner = replace(learn(cases, before), thresholds=chosen(ours, checked, ask_share=ASK_SHARE))
+    combiner = replace(learn(cases, before), thresholds=chosen(ours, checked, ask_share=ASK_SHARE, before=before))
     report: dict[str, Any] = {}
     for title, ones in (("train split", [v for v in checked if v.place < len(known)]), ("dev split", ours)):
         rows, error = reliability(ones)
@@ -191,7 +191,11 @@ def _calibrate(
         print(f"  {kind}: accept from {t.accept}, ask from {t.ask}")
     fold_of = folded(cases)
     report["left out"] = left_out(
-        [replace(v, place=v.place - len(known)) for v in ours], fold_of[len(known) :], mixes, [c.truth for c in strange]
+        [replace(v, place=v.place - len(known)) for v in ours],
+        fold_of[len(known) :],
+        mixes,
+        [c.truth for c in strange],
+        before,
     )
     return combiner, report
 

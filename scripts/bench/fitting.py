@@ -174,16 +174,24 @@ def thresholds(
     return {name: Threshold(round(min(accept[name], 0.9999), 5), ask_share) for name in KINDS}
 
 
-def chosen(strange: Sequence[Verdict], everyone: Sequence[Verdict], *, ask_share: float) -> dict[str, Threshold]:
+def chosen(
+    strange: Sequence[Verdict],
+    everyone: Sequence[Verdict],
+    *,
+    ask_share: float,
+    before: Combiner | None = None,
+) -> dict[str, Threshold]:
     """The thresholds: for values, those that the people ask for who taught the ears nothing, or those of all people
     together, whichever is stricter; for the rest, where the strange ones said little, those of all.
 
     Args:
         strange, everyone: verdicts by combiners that had not met the person.
+        before: an earlier combiner, chosen on more utterances: its thresholds are never undercut.
     """
     own = thresholds(strange, ask_share=ask_share, others=everyone)
     together = thresholds(everyone, ask_share=ask_share)
-    return {kind: stricter_of(t, together[kind]) if kind in VALUES else t for kind, t in own.items()}
+    found = {kind: stricter_of(t, together[kind]) if kind in VALUES else t for kind, t in own.items()}
+    return found if before is None else {kind: stricter_of(t, before.thresholds[kind]) for kind, t in found.items()}
 
 
 def stricter_of(one: Threshold, other: Threshold) -> Threshold:

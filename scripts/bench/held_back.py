@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from assistant.speech.calibration import Threshold
+from assistant.speech.calibration import Combiner, Threshold
 from assistant.speech.meaning import Meaning, Value
 from scripts.bench.fitting import FOLDS, VALUES, Verdict, chosen
 from scripts.bench.judging import snr_name, wilson
@@ -16,7 +16,11 @@ Table = dict[str, dict[str, dict[str, int]]]
 
 
 def left_out(
-    found: Sequence[Verdict], fold_of: Sequence[int], mixes: Sequence[Mix], truths: Sequence[Meaning | None]
+    found: Sequence[Verdict],
+    fold_of: Sequence[int],
+    mixes: Sequence[Mix],
+    truths: Sequence[Meaning | None],
+    before: Combiner | None = None,
 ) -> dict[str, Any]:
     """Print and return what is accepted, by people and synthetic voices and SNR; and all values wrongly accepted.
 
@@ -25,11 +29,12 @@ def left_out(
         fold_of: fold of each utterance; the thresholds of a fold are chosen on the others.
         mixes: the utterances.
         truths: what they mean.
+        before: see `fitting.chosen`.
     """
     own = []
     for fold in range(FOLDS):
         others = [v for v in found if fold_of[v.place] != fold]
-        own.append(chosen(others, others, ask_share=0.0))
+        own.append(chosen(others, others, ask_share=0.0, before=before))
     by_place = {v.place: v for v in found}
     cells: dict[tuple[str, str], dict[str, int]] = defaultdict(
         lambda: dict.fromkeys(("said", "best", "right", "wrong"), 0)

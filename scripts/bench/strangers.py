@@ -48,7 +48,9 @@ def heard_by_strangers(
         kept = {}
         for name in cases:
             others = [v for v in found[name] if fold_of[v.place] != fold]
-            limits = chosen([v for v in others if v.place >= first], others, ask_share=ask_share)
+            limits = chosen(
+                [v for v in others if v.place >= first], others, ask_share=ask_share, before=(before or {}).get(name)
+            )
             kept[name] = replace(combiners[name][fold], thresholds=limits)
         calibration = Calibration(combiners=kept, weights_sha256={}, source={})
         for i in range(strange):
