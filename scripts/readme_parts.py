@@ -1,5 +1,7 @@
 """README's dialogue, its sound and its picture, from one rehearsal of the demo flange. Run by scripts/readme.
 
+The rehearsal is made anew, or is the session folder that is named; its sound lies beside it.
+
 The dialogue begins with the first reading of the first pass. The picture shows the glance board at the first reading
 out of its window, beside the lead's page of the whole session.
 """
@@ -22,7 +24,7 @@ from assistant.events import PromptSpoken, ReadingAccepted, ReadingOutside, Utte
 from assistant.journal.reading import Entry, read_session
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.transcript import Line, line_of
-from assistant.report.board import board
+from assistant.report.board import board, glance
 from assistant.report.transcript_text import text_line
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -92,7 +94,8 @@ def picture(session: Path, entries: list[Entry], file: Path) -> None:
     at = next(at for at, entry in enumerate(entries) if isinstance(entry.event, ReadingOutside))
     last = next(line for line in map(line_of, reversed(entries[: at + 1])) if line is not None)
     console = Console(record=True, width=76, height=24, force_terminal=True, file=io.StringIO())
-    console.print(board(rebuild_state(entry.event for entry in entries[: at + 1]), text_line(last)), height=24)
+    state = rebuild_state(entry.event for entry in entries[: at + 1])
+    console.print(board(glance(state, text_line(last)), width=76, height=24))
     with tempfile.TemporaryDirectory() as name, sync_playwright() as started:
         page_file = Path(name) / "page.html"
         write_page(session, page_file)
@@ -117,7 +120,7 @@ def picture(session: Path, entries: list[Entry], file: Path) -> None:
 
 def main() -> int:
     with tempfile.TemporaryDirectory() as name:
-        session = rehearsed(Path(name))
+        session = Path(sys.argv[1]) if len(sys.argv) > 1 else rehearsed(Path(name))
         entries = list(read_session(session).entries)
         lines = talk(entries)
         seconds = excerpt(session, lines, DOCS / "dialogue.ogg")
