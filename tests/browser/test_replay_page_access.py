@@ -16,7 +16,9 @@ from assistant.journal.reading import Entry
 from assistant.report.bolt_map import STATE_WORDS
 from assistant.report.page_sound import Sounds
 from assistant.report.replay_page import replay_page
+from tests.browser.conftest import write
 from tests.replay.telling import told
+from tests.replay.worked import DEMOS, Worked
 
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
@@ -30,6 +32,20 @@ def test_no_accessibility_rule_is_broken(visit: Any, name: str, width: int):
     broken = [(each["id"], [node["html"][:160] for node in each["nodes"]][:4]) for each in found["violations"]]
     assert broken == []
     assert len(found["passes"]) > 25
+
+
+STOPS = """() => [...document.querySelectorAll("a[href], button, input, select, summary, [tabindex]")]
+  .filter(each => each.tabIndex >= 0 && !each.disabled && each.checkVisibility()).length"""
+
+
+def test_the_keyboard_passes_few_stops_and_arrows_move_among_the_rest(visit: Any, tmp_path: Path):
+    worked = Worked(tmp_path / "s", DEMOS / "north-sluice-cooler-girth-flange.toml", sound=True)
+    opened = visit(write(worked.finish().close(), tmp_path / "page.html"))
+    assert opened.page.locator("#bolts svg a, #bolts svg g").count() >= 24
+    assert opened.js(STOPS) < 60
+    opened.page.locator("#holds .holds").focus()
+    opened.page.keyboard.press("ArrowDown")
+    assert opened.js("document.activeElement.matches('#holds a') && document.activeElement.tabIndex") == -1
 
 
 def test_every_state_of_a_bolt_is_told_from_every_other_in_greyscale(visit: Any):

@@ -170,6 +170,21 @@ for (const box of document.querySelectorAll(".figures-of")) box.addEventListener
   next_?.querySelector("a")?.focus();
   event.preventDefault();
 });
+// hold points and checks: one stop too
+const holds = document.querySelector("#holds .holds");
+if (holds) {
+  const links = [...holds.querySelectorAll("a")];
+  for (const link of links) link.tabIndex = -1;
+  if (links.length) holds.tabIndex = 0;
+  holds.setAttribute("aria-label", "Hold points and checks; arrow keys move among them");
+  holds.addEventListener("keydown", (event) => {
+    const step = { ArrowDown: 1, ArrowUp: -1 }[event.key];
+    if (!step) return;
+    const at = links.indexOf(document.activeElement);
+    links[at < 0 ? (step > 0 ? 0 : links.length - 1) : Math.min(links.length - 1, Math.max(0, at + step))]?.focus();
+    event.preventDefault();
+  });
+}
 byId("no-scripts").hidden = true;
 byId("zone-printed").className = "printed-only";
 for (const id of ["filters", "player", "keys", "zone", "hear-attention"]) if (byId(id)) byId(id).hidden = false;
