@@ -111,6 +111,8 @@ INSIDE = (
 OUTSIDE = (
     Part("PortAudio (from the system)", "MIT"),
     Part("DuckDB (only with the extra [archive])", "MIT"),
+    Part("Dask, distributed, Starlette, Uvicorn (only with the extra [archive])", "BSD-3-Clause"),
+    Part("psycopg (only with the extra [archive])", "LGPL-3.0-only"),
     Part("openpyxl, et_xmlfile (only with the extra [lists])", "MIT"),
     Part(
         "models/ear, derived from the weights in moonshine-voice",

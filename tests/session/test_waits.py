@@ -17,7 +17,7 @@ from assistant.ports import Block, Typed
 from assistant.procedure.beside import unanswered
 from assistant.replay.around import waits
 from assistant.replay.facts import read_facts
-from assistant.session.waits import is_over, time_left, waited_s
+from assistant.session.waits import SMALL_STEP_S, clock_set, clock_step_s, is_over, time_left, waited_s
 from tests.procedure.talk import CLOSE, stages
 from tests.session.house import OPENED, events_of, session
 
@@ -286,3 +286,51 @@ def test_a_wait_over_a_restart_is_marked_as_counted_by_the_clock_and_one_within_
     clock.boot, clock.up_s = "b" * 16, 30.0
     again = guided(clock, 2.0, store=first.recording.reopened(clock=clock), first=(RESUMED,))
     assert [w.counted_by for w in waits(read_facts(again.recording.entries))] == ["clock"]
+
+
+def test_where_the_clock_was_set_no_time_counts_that_the_machine_was_off():
+    clock = Running()
+    first = guided(clock, 1.0, clock.on(hours=2), 2.0, "leave it open")
+    clock.on(hours=3)()
+    clock.boot, clock.up_s = "b" * 16, 30.0
+    again = guided(clock, 2.0, "status", store=first.recording.reopened(clock=clock), first=(RESUMED,))
+    assert "wait-over" not in kinds(again) and again.state.left_s > REST.seconds - 60
+    assert steps(again) == [(7200, "counted"), (0, "unsure")]
+
+
+def test_how_far_a_clock_was_set_is_told_within_one_run_only():
+    def up(seconds, boot="a"):
+        return Uptime(boot=boot * 16, ms=seconds * 1000)
+
+    later = START + timedelta(seconds=100)
+    assert clock_step_s((START, up(5)), (later, up(75))) == 30.0
+    assert clock_step_s((START, up(5)), (later, up(305))) == -200.0
+    for before, after in ((up(5), up(75, "b")), (None, up(75)), (up(5), None), (None, None)):
+        assert clock_step_s((START, before), (later, after)) == 0.0
+
+
+def test_a_small_step_is_no_event_and_a_larger_one_tells_what_it_does_to_the_wait():
+    clock = Running()
+    made = guided(clock, 1.0, "leave it open")
+    entries, last = made.recording.entries, made.recording.entries[-1]
+
+    def told(step, *, state=made.state, boot="a", on=0):
+        now = last.utc + timedelta(seconds=on + step)
+        return clock_set(state, entries, now, Uptime(boot=boot * 16, ms=last.uptime.ms + on * 1000))
+
+    assert told(SMALL_STEP_S) == told(-SMALL_STEP_S) == told(1.0, on=50) == () == clock_set(made.state, (), START, None)
+    assert [(e.seconds, e.wait) for e in told(-9, on=50)] == [(-9, "counted")]
+    assert [(e.seconds, e.wait) for e in told(400)] == [(400, "counted")]
+    assert [(e.seconds, e.wait) for e in told(400, state=replace(made.state, waits=()))] == [(400, "")]
+    assert told(400, boot="b") == ()  # over a restart nobody can tell
+    (left,) = time_left(made.state, entries, last.utc + timedelta(hours=9), None)
+    assert left.seconds == 0
+
+
+def test_a_second_step_after_a_restart_leaves_the_wait_unsure():
+    clock = Running()
+    first = guided(clock, 1.0, "leave it open")
+    clock.on(days=-9000)()
+    clock.boot, clock.up_s = "b" * 16, 30.0
+    again = guided(clock, 1.0, clock.on(days=9000), 2.0, store=first.recording.reopened(clock=clock), first=(RESUMED,))
+    assert steps(again) == [(0, "unsure"), (9000 * 86_400, "unsure")]
