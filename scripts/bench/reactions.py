@@ -42,8 +42,8 @@ NOISE_DB, FAR_DB = -10.0, -15.0
 TALKED_SHARE = 1 / 3
 PIECE_S = 30  # of one kind of noise
 RECORDS = frozenset(
-    "reading-accepted reading-kept bolt-snugged question-answered bolt-held bolt-moved name-kept measurement-kept"
-    " clicked-at-setting session-closed bolt-skipped".split()
+    "reading-accepted reading-kept bolt-snugged question-answered question-refused bolt-held bolt-moved name-kept"
+    " measurement-kept clicked-at-setting session-closed bolt-skipped".split()
 )
 
 
