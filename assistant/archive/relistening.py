@@ -173,7 +173,11 @@ def _client(distributed: Any, workers: int, scheduler: str | None) -> Iterator[A
     with contextlib.ExitStack() as undo:
         if scheduler is None:
             cluster = distributed.LocalCluster(
-                n_workers=workers, threads_per_worker=1, host="127.0.0.1", dashboard_address=None, silence_logs=50
+                n_workers=workers,
+                threads_per_worker=1,
+                host="127.0.0.1",
+                dashboard_address="127.0.0.1:0",
+                silence_logs=50,
             )
             undo.enter_context(cluster)
             target: Any = cluster

@@ -56,7 +56,7 @@ def main() -> int:
             archive.add(gathered)
             _told(f"{workers} of this machine", archive, workers=workers)
         with LocalCluster(
-            n_workers=4, threads_per_worker=1, host="127.0.0.1", dashboard_address=None, silence_logs=50
+            n_workers=4, threads_per_worker=1, host="127.0.0.1", dashboard_address="127.0.0.1:0", silence_logs=50
         ) as cluster:
             archive = Archive(place / "a4")
             archive.add(gathered)

@@ -27,7 +27,7 @@ pytestmark = pytest.mark.allow_hosts(["127.0.0.1"])
 def cluster():
     """Three workers of this machine, reached by the scheduler's address alone."""
     with LocalCluster(
-        n_workers=3, threads_per_worker=1, host="127.0.0.1", dashboard_address=None, silence_logs=50
+        n_workers=3, threads_per_worker=1, host="127.0.0.1", dashboard_address="127.0.0.1:0", silence_logs=50
     ) as made:
         yield made.scheduler_address
 
