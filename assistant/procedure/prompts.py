@@ -330,8 +330,10 @@ def _question_about(w: Wording, state: State, heard: Alternative, *, again: bool
     if heard.command == YES and question is not None:
         return w.yes_or_no(again=True) if again else w.yes_is_enough()
     if heard.value is None:
-        if heard.command == "correction" and state.last_entry is not None:
-            return (w.take_back_again if again else w.take_back)(_entry(w, state, state.last_entry))
+        purpose, name = state.last_name
+        if heard.command == "correction" and (purpose or state.last_entry is not None):
+            what = w.name_named(name) if purpose or state.last_entry is None else _entry(w, state, state.last_entry)
+            return (w.take_back_again if again else w.take_back)(what)
         return (w.did_you_say_again if again else w.did_you_say)(heard.command or heard.text)
     if again:
         return w.is_it_again(heard.value)

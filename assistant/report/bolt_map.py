@@ -107,7 +107,7 @@ def _beside(got: Got, x: float, y: float) -> str:
     if got.moved:
         found += _MOVED
     if got.torque:
-        found += f'<text class="got" y="33">{escape(printable(got.torque))}</text>'
+        found += f'<text class="got" y="{36 if got.doubt else 33}">{escape(printable(got.torque))}</text>'
     return f'<g transform="translate({x:.1f} {y:.1f})">{found}</g>' if found else ""
 
 

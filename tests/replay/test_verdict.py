@@ -196,7 +196,9 @@ def test_whoever_tightens_is_named_and_a_name_that_was_taken_back_is_a_correctio
         return replace(laid_out, asks_who=True)
 
     worked = Worked(tmp_path / "sessions", sound=True, work=asking)
-    worked.say("Robin Marsh", "yes", "correction", "Toni Vale", "yes", "yes")
+    worked.say("Robin Marsh", "yes").say("correction", decision="ask")
+    assert worked.state.last_prompt == "Take back the name Robin Marsh?"  # what would be taken back is what is asked
+    worked.say("yes", "Toni Vale", "yes", "yes")
     record = judged(worked.close())
     assert [(n.text, n.counts) for n in record.names] == [("Robin Marsh", False), ("Toni Vale", True)]
     assert [(c.item, c.old, c.new) for c in record.corrections] == [("who tightens", "Robin Marsh", "Toni Vale")]
