@@ -19,6 +19,7 @@ from typing import Literal
 
 from assistant.errors import BadSession
 from assistant.journal.chain import DamagedLine, read_line, split_lines
+from assistant.journal.checkpoints import CHECKPOINTS_NAME
 from assistant.journal.disk import read_regular
 from assistant.journal.tape import JOURNAL_NAME
 
@@ -148,6 +149,8 @@ def latest(sessions: Path, *, joint_sha256: str, slug: str) -> Earlier | None:
 def _judged(folder: Path, joint_sha256: str, *, named: bool) -> Earlier | None:
     if folder.is_symlink():
         raise BadSession(f"{folder} is a link", remedy="name a session folder")
+    if not _ever_recorded(folder):
+        return None
     joint = read_regular(folder / JOINT_NAME)
     same = hashlib.sha256(joint).hexdigest() == joint_sha256
     if not (same or named):
@@ -163,6 +166,14 @@ def _judged(folder: Path, joint_sha256: str, *, named: bool) -> Earlier | None:
         remedy = "go on with the joint file kept in that folder"
         return Earlier(folder=folder, state="changed", told=told, remedy=remedy)
     return Earlier(folder=folder, state="unfinished")
+
+
+def _ever_recorded(folder: Path) -> bool:
+    """Whether anything of a record is in it; nothing is where the machine stopped while the folder was being made."""
+    if any(os.path.lexists(folder / name) for name in (JOURNAL_NAME, CHECKPOINTS_NAME, SEAL_NAME)):
+        return True
+    audio = folder / AUDIO_NAME
+    return audio.is_symlink() or (audio.is_dir() and any(audio.iterdir()))
 
 
 def _begun(folder: Path) -> bool:

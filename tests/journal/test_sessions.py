@@ -145,3 +145,12 @@ def test_the_status_of_what_is_no_session_is_a_clear_refusal(tmp_path):
 def test_a_session_stopped_before_its_first_event_is_empty(tmp_path):
     with new_store(tmp_path) as store:
         assert status_of(store.folder) == "empty"
+
+
+def test_a_folder_that_was_only_being_made_holds_nobody_up(tmp_path):
+    made = tmp_path / "20261125T101500Z-pump-2-discharge-flange"
+    (made / "audio").mkdir(parents=True)
+    assert latest(tmp_path, joint_sha256="0" * 64, slug="pump-2-discharge-flange") is None
+    (made / "audio" / "0001.flac").write_bytes(b"x")
+    found = latest(tmp_path, joint_sha256="0" * 64, slug="pump-2-discharge-flange")
+    assert found is not None and found.state == "unreadable"
