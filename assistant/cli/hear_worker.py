@@ -70,7 +70,7 @@ def _heard(job: Job, worker: _Worker) -> Again:
         entries = honest_beginning(folder).entries
         rows: list[dict[str, Any]] = []
         for each in relisten(folder, entries, worker.listen):
-            if each.verdict == "typed":
+            if each.verdict in ("typed", "not kept"):
                 continue
             told = worker.listen if each.verdict != "no sound" else None
             rows.append(

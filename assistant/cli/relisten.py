@@ -68,7 +68,7 @@ def hear_again(session: Path, *, everything: bool = False, as_json: bool = False
         found = []
         for each in relisten(session, beginning.entries, listen):
             found.append(each)
-            if not as_json and (everything or each.verdict not in ("same", "typed")):
+            if not as_json and (everything or each.verdict not in ("same", "typed", "not kept")):
                 print(line(each))
             if sys.stderr.isatty():
                 print(f"\r{len(found)} utterances", end="", file=sys.stderr, flush=True)

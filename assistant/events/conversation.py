@@ -57,7 +57,7 @@ class UtteranceHeard(Event):
     utterance: str  # "0007", also the name of its audio file
     start_sample: int
     end_sample: int
-    audio_sha256: str | None  # of audio/NNNN.flac; None when it was typed
+    audio_sha256: str | None  # of audio/NNNN.flac; None when it was typed, or when its sound was not to be kept
     alternatives: tuple[Alternative, ...]  # best first; empty when nothing in the grammar fits
     fit: float | None  # log-likelihood of the best in-grammar reading minus that of free wording
     free_text: str  # what free wording would make of it
@@ -69,6 +69,11 @@ class UtteranceHeard(Event):
     snr_db: float | None = None  # estimated, over the steady noise
     clipped: bool = False
     while_speaking: bool = False  # begun while the assistant itself spoke (headset only)
+
+    @property
+    def typed(self) -> bool:
+        """Whether it was typed. That no sound was kept is no sign of it: people may speak off the record."""
+        return self.audio_sha256 is None and "typed" in self.listeners
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -269,9 +269,9 @@ class Facts:
         return found
 
     def typed(self, utterance: str) -> bool:
-        """Whether an utterance was typed: it has no recording."""
+        """Whether an utterance was typed."""
         heard = self.heard.get(utterance)
-        return heard is not None and heard.audio_sha256 is None
+        return heard is not None and heard.typed
 
     @cached_property
     def misfits(self) -> tuple[Step, ...]:

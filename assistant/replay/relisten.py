@@ -32,7 +32,15 @@ from assistant.speech.vocabulary import Expecting, grammar_for
 
 Listen = Callable[[Samples, Grammar], Heard]
 Verdict = Literal[
-    "same", "another meaning", "nothing now", "something now", "surer now", "less sure now", "no sound", "typed"
+    "same",
+    "another meaning",
+    "nothing now",
+    "something now",
+    "surer now",
+    "less sure now",
+    "no sound",
+    "not kept",
+    "typed",
 ]
 _SURE = {"reject": 0, "ask": 1, "accept": 2}
 
@@ -48,7 +56,7 @@ class Again:
         probability, probability_now: of the best meaning; None for none.
         entries: numbers of the recorded entries that rest on it.
         verdict: how the two stand to each other.
-        why: what is wrong with the sound; "" for nothing, also where it was typed.
+        why: what is wrong with the sound; "" for nothing, also where it was typed or not kept.
     """
 
     line: int
@@ -137,7 +145,13 @@ def _again(
         decision_now=after,
         probability_now=ranked.probability if ranked is not None else None,
         entries=resting,
-        verdict=_verdict(before, best, after, ranked) if now is not None else "no sound" if why else "typed",
+        verdict=_verdict(before, best, after, ranked)
+        if now is not None
+        else "no sound"
+        if why
+        else "typed"
+        if event.typed
+        else "not kept",
         why=why,
     )
 

@@ -23,8 +23,8 @@ def page_index(story: Story, sounds: Sounds, *, beside: str) -> dict[str, Any]:
 
     Keys: `t` milliseconds UTC, the first whole, the rest as differences; `who` one letter a moment (h, a, r); `id` the
     number in its anchor; `mark` bits of `marks`; `bolt` 0 for none; `stage` place in `stages` or -1; `sound` one letter
-    a moment (k kept, c changed, d damaged, m missing, t typed, p prompt, - none); `ms` how long it lasted; `no` the
-    line of the journal.
+    a moment (k kept, c changed, d damaged, m missing, t typed, n not kept, p prompt, - none); `ms` how long it lasted;
+    `no` the line of the journal.
     """
     found = story.moments
     stages = {key: place for place, key in enumerate(story.stages)}
@@ -78,7 +78,7 @@ def _sound_of(moment: Moment, sounds: Sounds) -> str:
     if moment.heard is None:
         return "-"
     if moment.heard.audio_sha256 is None:
-        return "t"
+        return "t" if moment.heard.typed else "n"
     return _SOUND_SIGNS[sounds.states.get(moment.name, "missing")]
 
 

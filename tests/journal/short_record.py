@@ -54,42 +54,43 @@ class FailingDisk(Disk):
         self.passes, self.dead, self.half = passes, dead, half
         self.error = error or OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
         self.done = 0
-        self.raised = False
+        self.raised = ""
+        """The operation that raised last."""
 
-    def _step(self) -> None:
+    def _step(self, operation: str) -> None:
         self.done += 1
         if self.done == self.passes + 1 or (self.dead and self.done > self.passes):
-            self.raised = True
+            self.raised = operation
             raise self.error
 
     def make_folder(self, path: Path) -> None:
-        self._step()
+        self._step("make_folder")
         super().make_folder(path)
 
     def open(self, path: Path, flags: int, mode: int = 0o600) -> int:
-        self._step()
+        self._step("open")
         return super().open(path, flags, mode)
 
     def write(self, descriptor: int, data: bytes, at: int) -> int:
         if self.half and self.done == self.passes:
             super().write(descriptor, data[: len(data) // 2], at)
-        self._step()
+        self._step("write")
         return super().write(descriptor, data, at)
 
     def sync(self, descriptor: int) -> None:
-        self._step()
+        self._step("sync")
         super().sync(descriptor)
 
     def close(self, descriptor: int) -> None:
         super().close(descriptor)
-        self._step()
+        self._step("close")
 
     def truncate(self, descriptor: int, length: int) -> None:
-        self._step()
+        self._step("truncate")
         super().truncate(descriptor, length)
 
     def rename(self, old: Path, new: Path) -> None:
-        self._step()
+        self._step("rename")
         super().rename(old, new)
 
 

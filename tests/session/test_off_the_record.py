@@ -59,6 +59,8 @@ def test_between_off_and_on_no_sound_and_no_word_of_talk_is_kept():
     assert sounds == [True, False, False, True]
     assert [event.free_text for event in utterances(made)] == [TALK.free_text, "", "", TALK.free_text]
     assert [event.listeners for event in utterances(made)][1] == {}
+    assert not any(event.typed for event in utterances(made))  # spoken without sound kept is not typed
+    assert all(e.typed for e in events_of(made) if e.kind == "utterance-heard" and e not in utterances(made))
     kinds = [e.kind for e in events_of(made)]
     assert kinds.count("off-the-record") == kinds.count("on-the-record") == 1
     said = [e.text for e in events_of(made) if e.kind == "prompt-spoken"]

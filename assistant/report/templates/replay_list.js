@@ -9,7 +9,8 @@ const percent = (share) => `${(100 * share).toFixed(share > 0.99 || share < 0.1 
 /** How the listeners stood to each other, in words. */
 function listeners(heard) {
   const others = Object.entries(heard.other || {}), all = heard.by.length + others.length;
-  if (!all || heard.by.includes("typed")) return "typed, not heard";
+  if (heard.by.includes("typed") || (heard.other || {}).typed !== undefined) return "typed, not heard";
+  if (!all) return "not written down: it was off the record";
   if (all === 1) return `one listener only (${[...heard.by, ...others.map(([name]) => name)].join(", ")})`;
   if (!others.length) return all === 2 ? "both agreed" : "all agreed";
   const said = others.map(([name, words]) => `${name} heard ${words ? `“${words}”` : "nothing that fits"}`).join(", ");
@@ -30,11 +31,11 @@ function sureness(heard) {
   const best = heard.alt[0], second = heard.alt[1];
   const share = best ? best[2] : 0;
   const bar = make("svg", { viewBox: "0 0 100 10", preserveAspectRatio: "none", "aria-hidden": "true" }, make("rect", { class: "ground", y: 2, width: 100, height: 6 }), make("rect", { class: "bar", y: 2, width: 100 * share, height: 6 }), make("rect", { class: "limit", x: Math.min(99, 100 * heard.from), width: 1, height: 10 }));
-  if (heard.by.includes("typed")) return make("div", { class: "sure", text: "typed, not spoken" });
+  if (heard.by.includes("typed") || (heard.other || {}).typed !== undefined) return make("div", { class: "sure", text: "typed, not spoken" });
   return make("div", { class: "sure" }, make("span", {}, make("b", { text: best ? percent(share) : "–" }), ` ${DECISIONS[heard.decision] || heard.decision}`), bar, second && second[2] >= 0.01 ? make("span", { class: "second", text: `or ${second[1]} ${percent(second[2])}` }) : null);
 }
 function hearButton(i) {
-  if (!playable(i)) return make("span", { class: "none", text: index.sound[i] === "t" ? "typed" : "" });
+  if (!playable(i)) return make("span", { class: "none", text: { t: "typed", n: "no sound kept" }[index.sound[i]] || "" });
   return make("button", { type: "button", class: "hear", tabindex: "-1", "aria-label": `Hear: ${wordsOf(i)}, ${clock(times[i])}`, onclick: () => toggle(i) }, playSign());
 }
 function row(place) {
@@ -61,7 +62,7 @@ function detail(i) {
   if (heard) facts.push(...fact("What came", `${DECISIONS[heard.decision] || heard.decision}; without a question only where at least ${percent(heard.from)} sure`),
     ...fact("Listeners", listeners(heard)), ...fact("In free words", heard.free),
     ...fact("Noise", heard.snr === undefined ? undefined : `speech ${heard.snr} dB above it`), ...fact("Beware", [heard.differed && "the listeners differed", heard.clipped && "overdriven", heard.under && "begun under a prompt"].filter(Boolean).join(", ")),
-    ...fact("Recording", index.sound[i] === "t" ? "none: it was typed" : `${heard.name}.flac, SHA-256 ${heard.sha}…: ${FAULTS[index.sound[i]] || "as it was kept"}`));
+    ...fact("Recording", index.sound[i] === "t" ? "none: it was typed" : index.sound[i] === "n" ? "none was kept" : `${heard.name}.flac, SHA-256 ${heard.sha}…: ${FAULTS[index.sound[i]] || "as it was kept"}`));
   facts.push(...fact("Lasts", ms ? `${(ms / 1000).toFixed(1)} s` : undefined), ...fact("Line", `${numbers[i]} of the journal`));
   box.append(make("dl", { class: "facts" }, ...facts), make("p", {}, make("a", { href: `#${anchorOf(i)}`, text: "Link to this moment" }), view.shown.length < count ? make("button", { type: "button", class: "link", text: "Show it among all moments", onclick: () => { showAll(); goTo(i); } }) : null));
   box.querySelector("a").after(" ");
