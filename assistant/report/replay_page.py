@@ -199,10 +199,15 @@ def _soundless(story: Story, sounds: Sounds) -> frozenset[str]:
 
 
 def _releases(story: Story) -> Iterator[tuple[Asked, int | None, int | None]]:
-    """Hold points and checks in the order of the work, with the moments of the phrase and of the name."""
+    """Hold points and checks in the order of the work, with the moments in which the phrase and the name were said.
+
+    The line that keeps a name belongs to the "yes" after its read-back; who hears it must hear the name itself.
+    """
+    said = {moment.name: place for place, moment in enumerate(story.moments) if moment.who == "heard"}
     both = (*story.record.hold_points, *story.record.checks)
     for each in sorted(both, key=lambda asked: asked.stage):
-        yield each, _moment_of(story, each.line), _moment_of(story, each.witness_line)
+        passed = said.get(each.utterance, _moment_of(story, each.line))
+        yield each, passed, said.get(each.witness_utterance, _moment_of(story, each.witness_line))
 
 
 def _spans_days(story: Story) -> bool:

@@ -52,11 +52,13 @@ def test_every_state_of_a_bolt_is_told_from_every_other_in_greyscale(visit: Any)
     from PIL import Image
 
     opened = visit("finished")
+    assert opened.page.locator("#bolts .legend:not(.marks) li").all_inner_texts() == list(STATE_WORDS.values())
+    marks = opened.page.locator("#bolts .legend.marks svg").count()
     pictures = []
-    for glyph in opened.page.locator("#bolts .legend svg").all():
+    for glyph in opened.page.locator("#bolts .legend svg").all():  # the states, and the marks beside a bolt
         shot = Image.open(io.BytesIO(glyph.screenshot())).convert("L").resize((26, 26))
         pictures.append(np.asarray(shot, dtype=float))
-    assert len(pictures) == len(STATE_WORDS)
+    assert marks == 2 and len(pictures) == len(STATE_WORDS) + marks
     for one, two in combinations(range(len(pictures)), 2):
         assert np.abs(pictures[one] - pictures[two]).mean() > 12, (one, two)
 
