@@ -23,29 +23,30 @@ from scripts.model.sound.ratio import speaking_level
 RATE = 16000
 UNIT = 1500.0  # all clips are stored so that their speaking level is this many steps of 16 bits
 # Share of each source in the clips drawn (not in minutes), chosen beforehand: people first, best synthetic voices next.
+# They sum to one; whoever adds a source takes its share from the others.
 SHARE = {
-    "FSDD": 0.076,
-    "AN4": 0.127,
-    "speechocean762": 0.070,
-    "speech-to-intent orders": 0.038,
-    "telephone prompts": 0.032,
-    "wake-word recordings": 0.006,
-    "community words": 0.006,
-    "LJ Speech sample": 0.003,
-    "pocketsphinx test data": 0.013,
-    "Speech Commands": 0.108,
-    "Speech Commands figures": 0.095,  # the figures of the same source: see `FIGURES`
-    "alphanumeric phone numbers": 0.055,
-    "telephone figures": 0.050,  # single figures cut out of the same numbers (`groups.py`)
-    "LibriSpeech": 0.025,
-    "VCTK": 0.006,
-    "read English": 0.019,
-    "kokoro": 0.133,
-    "joe": 0.051,
-    "hibari": 0.063,
-    "espeak": 0.063,
-    "flite": 0.019,
-    "festival": 0.006,
+    "FSDD": 0.0714,
+    "AN4": 0.1194,
+    "speechocean762": 0.0658,
+    "speech-to-intent orders": 0.0357,
+    "telephone prompts": 0.0301,
+    "wake-word recordings": 0.0056,
+    "community words": 0.0056,
+    "LJ Speech sample": 0.0028,
+    "pocketsphinx test data": 0.0122,
+    "Speech Commands": 0.1015,
+    "Speech Commands figures": 0.0893,  # the figures of the same source: see `FIGURES`
+    "alphanumeric phone numbers": 0.0517,
+    "telephone figures": 0.0470,  # single figures cut out of the same numbers (`groups.py`)
+    "LibriSpeech": 0.0235,
+    "VCTK": 0.0056,
+    "read English": 0.0179,
+    "kokoro": 0.1250,
+    "joe": 0.0479,
+    "hibari": 0.0592,
+    "espeak": 0.0592,
+    "flite": 0.0179,
+    "festival": 0.0056,
 }
 FIGURES = {"Speech Commands": "Speech Commands figures"}  # source of single words -> name under which its figures go
 FIGURE_WORDS = frozenset("zero oh one two three four five six seven eight nine".split())
