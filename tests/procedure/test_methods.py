@@ -66,8 +66,22 @@ def at_method(kind, language="en"):
 @pytest.mark.parametrize(
     ("kind", "asked", "german", "setting", "window", "unit"),
     [
-        ("torque then angle", "Bolt one, by ninety degrees.", "um neunzig Grad.", "90", ("85", "100"), "deg"),
-        ("turn of nut", "Bolt one, by one eighty degrees.", "um hundertachtzig Grad.", "180", ("150", "210"), "deg"),
+        (
+            "torque then angle",
+            "Bolt one. Turn by ninety degrees.",
+            "Schraube eins. Drehen um neunzig Grad.",
+            "90",
+            ("85", "100"),
+            "deg",
+        ),
+        (
+            "turn of nut",
+            "Bolt one. Turn by one eighty degrees.",
+            "Drehen um hundertachtzig Grad.",
+            "180",
+            ("150", "210"),
+            "deg",
+        ),
         (
             "washers",
             "Bolt one, to zero point four millimetres.",

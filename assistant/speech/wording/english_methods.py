@@ -10,7 +10,7 @@ NAMES = {
     "further turn": "Further turn",
     "turn from snug": "Turn from snug",
     "gap of the direct tension washer": "Washer gaps",
-    "elongation": "Stretch",
+    "elongation": "Measured stretch",
     "nuts by hand": "Nuts by hand",
     "pressure check": "Check at pressure",
 }
@@ -36,10 +36,10 @@ WHYS = {
 }
 """Why it is done (common practice, no source)."""
 PULLS = {
-    "pressure": "pressure",
-    "pressure A": "first pressure",
-    "pressure B": "second pressure",
-    "check": "pressure of the check",
+    "pressure": "gauge reading",
+    "pressure A": "first gauge reading",
+    "pressure B": "second gauge reading",
+    "check": "gauge reading of the check",
 }
 """What each pull of tensioners is called."""
 
@@ -61,8 +61,8 @@ class EnglishMethods(EnglishNumbers):
         return WHYS[method]
 
     def turn_by(self, bolt: int, angle: str) -> str:
-        """Ask for a bolt with the angle that its nut is turned by."""
-        return f"Bolt {self.number(Decimal(bolt))}, by {angle}."
+        """Ask for a bolt with the angle that its nut is turned by; one lost word leaves no 'to' with a torque."""
+        return f"Bolt {self.number(Decimal(bolt))}. Turn by {angle}."
 
     def due_turn(self, angle: str) -> str:
         """The angle that is due, with its unit."""

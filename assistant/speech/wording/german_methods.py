@@ -8,10 +8,10 @@ from assistant.speech.wording.english_methods import EnglishMethods
 from assistant.speech.wording.german_numbers import GermanNumbers, english
 
 NAMES = {
-    "further turn": "Weiterdrehwinkel",
+    "further turn": "Weiterdrehwinkel ab Marke",
     "turn from snug": "Drehwinkel ab handfest",
     "gap of the direct tension washer": "Spalte der Messscheiben",
-    "elongation": "Längung",
+    "elongation": "Gemessene Längung",
     "nuts by hand": "Muttern von Hand",
     "pressure check": "Prüfung unter Druck",
 }
@@ -37,7 +37,12 @@ WHYS = {
     "pressure": "Druck mal Kolbenfläche ist die Kraft. Mehr als bleibt, weil die Mutter sich setzt.",
 }
 """As in English."""
-PULLS = {"pressure": "Druck", "pressure A": "erster Druck", "pressure B": "zweiter Druck", "check": "Druck der Prüfung"}
+PULLS = {
+    "pressure": "Anzeige am Manometer",
+    "pressure A": "erste Anzeige am Manometer",
+    "pressure B": "zweite Anzeige am Manometer",
+    "check": "Anzeige am Manometer bei der Prüfung",
+}
 """As in English."""
 
 
@@ -59,7 +64,7 @@ class GermanMethods(GermanNumbers, EnglishMethods):
 
     def turn_by(self, bolt: int, angle: str) -> str:
         """Ask for a bolt with the angle that its nut is turned by."""
-        return f"Schraube {self.number(Decimal(bolt))}, um {angle}."
+        return f"Schraube {self.number(Decimal(bolt))}. Drehen um {angle}."
 
     def due_turn(self, angle: str) -> str:
         """The angle that is due, with its unit."""
