@@ -57,6 +57,10 @@ RESUME_FIRST = frozenset({"note", "go back", "correction", "skip", "next"})
 """Commands that would change the work: answered while nothing is guided, but not obeyed."""
 
 
+WORTH_ASKING = 0.02
+"""A value less likely than this is not offered in place of one that was denied (our own choice)."""
+
+
 def begin(event: Event, state: State) -> tuple[Event, ...]:
     """What follows the opening or resuming event: the first announcement. `state` is the state after `event`."""
     return go_on(state) if event.kind in MOVES_ON else ()
@@ -104,7 +108,7 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     if best is None or heard.decision == "reject":
         return missed(state, heard, best)
     denied = best.value in state.denied
-    best = _not_denied(state, heard, best)
+    best = answers.in_asked_unit(state, _not_denied(state, heard, best))
     answer = Answer(
         heard=best,
         other=next((each for each in heard.alternatives if each is not best), None),
@@ -120,10 +124,17 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
 
 
 def _not_denied(state: State, heard: UtteranceHeard, best: Alternative) -> Alternative:
-    """Where the best value was denied for this item, the next one that was heard and not denied: asked, never taken."""
+    """Where the best value was denied for this item, the next one that was heard and not denied: asked, never taken.
+
+    What was hardly heard at all is not asked about: then the denied value is, once more.
+    """
     if best.value not in state.denied:
         return best
-    others = [a for a in heard.alternatives if a.value is not None and a.value not in state.denied]
+    others = [
+        a
+        for a in heard.alternatives
+        if a.value is not None and a.value not in state.denied and a.probability >= WORTH_ASKING
+    ]
     return next((a for a in others if answers.possible(state, a)), others[0] if others else best)
 
 

@@ -99,9 +99,14 @@ def has_row(state: State, event: Event) -> bool:
 
 
 def _asked_about(state: State) -> tuple[Decimal, ...]:
-    """Values that a no denies: the one read back, or both choices."""
+    """Values that a no denies: the one read back, or both choices. A measured figure that was read back in another
+    unit than was asked for may be wrong by its unit alone: it may be said again.
+    """
     heard = (*state.choices, *((state.pending.heard,) if state.pending is not None else ()))
-    return tuple(each.value for each in heard if each.value is not None)
+    due = state.measurement
+    return tuple(
+        each.value for each in heard if each.value is not None and (due is None or each.unit in (None, "", due.unit))
+    )
 
 
 def fold(state: State, events: Iterable[Event]) -> State:

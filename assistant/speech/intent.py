@@ -60,7 +60,7 @@ UNITS_OF: Mapping[str, Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "pressure": {"bar": ("bar",)},
     }
 )
-"""Units by what is measured; '' is torque. 'degrees' alone are degrees Celsius."""
+"""Units by what is measured; '' is torque. 'degrees' alone are degrees Celsius, where no other scale was asked for."""
 FILLERS = ("uh", "um", "er", "erm", "ah", "okay", "ok", "so", "well")
 CARRIERS = (
     *("it's", "it is", "it was", "that's", "that is", "i got", "i have", "got", "reading", "reads", "it reads"),

@@ -524,6 +524,28 @@ def test_a_measured_figure_that_is_not_understood_is_asked_for_figure_by_figure(
     assert talk.kinds(talk.hear(command("yes")))[:1] == ["measurement-kept"]
 
 
+def test_degrees_are_those_of_the_scale_that_was_asked_for():
+    heat = Measurement(name="temperature", phase="re-check", ask="How warm?", quantity="temperature", unit="degF")
+    talk = Talk.begun(WorkLaidOut(joint="Test flange", stages=stages(heat, CLOSE)))
+    talk.hear(replace(value("280", 0.9, unit="degC"), text="two eighty degrees"), decision="ask")
+    assert "Fahrenheit" in talk.said
+    events = talk.hear(command("yes"))
+    assert (events[0].kind, events[0].value, events[0].unit) == ("measurement-kept", Decimal("280"), "degF")
+
+
+def test_a_figure_denied_for_its_unit_may_be_said_again_and_nonsense_is_never_asked_in_its_place():
+    heat = Measurement(name="temperature", phase="re-check", ask="How warm?", quantity="temperature", unit="degF")
+    talk = Talk.begun(WorkLaidOut(joint="Test flange", stages=stages(heat, CLOSE)))
+    talk.hear(replace(value("280", 0.9, unit="degC"), text="two eighty degrees celsius"), decision="ask")
+    assert "Celsius" in talk.said
+    talk.hear(command("no"))
+    talk.hear(value("280", 0.99), value("2", 0.004))
+    assert talk.state.pending.heard.value == Decimal("280")
+    talk.hear(command("no"))  # now the figure itself is denied
+    talk.hear(value("280", 0.99), value("2", 0.004))
+    assert talk.state.pending.heard.value == Decimal("280")  # asked once more, and not about two
+
+
 def test_a_phrase_out_of_order_is_answered_with_what_is_due_and_passes_nothing():
     talk = Talk.begun()
     early = talk.hear(command("close the joint"))
