@@ -72,8 +72,12 @@ class UtteranceHeard(Event):
 
     @property
     def typed(self) -> bool:
-        """Whether it was typed. That no sound was kept is no sign of it: people may speak off the record."""
-        return self.audio_sha256 is None and "typed" in self.listeners
+        """Whether it was typed, or believed though no listener heard it. That no sound was kept is no sign of it:
+        people may speak off the record, and then what was not believed is not written down either.
+        """
+        if self.audio_sha256 is not None:
+            return False
+        return "typed" in self.listeners or (not self.listeners and self.decision != "reject")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
