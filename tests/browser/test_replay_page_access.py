@@ -113,6 +113,11 @@ def test_of_very_many_moments_only_those_in_view_are_built(visit: Any, long_page
     assert opened.text("#shown") == "0 of 20001 moments" and rows.count() == 0
 
 
+def test_a_shift_past_midnight_bears_both_days_though_it_is_one_day_in_utc(visit: Any, long_page: Path):
+    opened = visit(long_page, timezone_id="Pacific/Auckland")  # UTC+13: from 19:00
+    assert "25 Nov 2026 19:00:00 to 26 Nov 00:33:20" in opened.text(".worked .sitting")
+
+
 def test_rows_stand_in_the_document_in_their_order_however_one_scrolls(visit: Any, long_page: Path):
     opened = visit(long_page)
     for top in (90_000, 40_000, 41_000, 40_700, 0, 600):
