@@ -37,7 +37,7 @@ def missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tup
         heard: an utterance that was rejected, or in which nothing was found.
         best: its likeliest meaning, None where there is none.
     """
-    if best is None or heard.clipped:
+    if best is None or heard.clipped or (_heard_by_one(heard) and not (_soon(state, heard) and state.misses <= 1)):
         return unfitting(state, heard)
     if state.dialogue == "asking" and best.command == "yes" and best.probability >= LISTEN_AGAIN:
         return (ConfirmationDoubted(heard=best, utterance=heard.utterance),)
@@ -72,10 +72,20 @@ def unfitting(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     if is_typed(heard):
         return _trouble(state, heard) or (NotUnderstood(utterance=heard.utterance, aloud=True),)
     loud = heard.snr_db is not None and heard.snr_db >= CLEAR_SNR_DB and not heard.clipped
-    soon = 0 <= heard.start_sample - state.prompt_end <= REPLY_WITHIN_S * SAMPLE_RATE_HZ
-    if not (loud and soon and heard.free_text.strip() and state.misses == 0):
+    if not (loud and _soon(state, heard) and heard.free_text.strip() and state.misses == 0):
         return ()
     return _trouble(state, heard) or (NotUnderstood(utterance=heard.utterance, aloud=True),)
+
+
+def _soon(state: State, heard: UtteranceHeard) -> bool:
+    return 0 <= heard.start_sample - state.prompt_end <= REPLY_WITHIN_S * SAMPLE_RATE_HZ
+
+
+def _heard_by_one(heard: UtteranceHeard) -> bool:
+    """Only one of several listeners found anything. In noise and talk that is the rule, so it is answered only soon
+    behind a prompt and twice at most: each answer is a prompt of its own, behind which the next noise would be soon.
+    """
+    return len(heard.listeners) > 1 and sum(map(bool, heard.listeners.values())) == 1
 
 
 _TELLING: tuple[tuple[str, tuple[str, ...]], ...] = (

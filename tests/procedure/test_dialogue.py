@@ -524,6 +524,21 @@ def test_a_measured_figure_that_is_not_understood_is_asked_for_figure_by_figure(
     assert talk.kinds(talk.hear(command("yes")))[:1] == ["measurement-kept"]
 
 
+def test_what_one_listener_alone_heard_in_noise_is_answered_soon_behind_a_prompt_and_twice_at_most():
+    def noise(talk, start, **listeners):
+        sound = {"start_sample": start, "end_sample": start + 16_000, "agreed": False, "listeners": listeners}
+        return talk.kinds(talk.hear(command("yes", 0.4), decision="reject", **sound))
+
+    talk = Talk.begun()
+    soon, late = talk.state.prompt_end + 16_000, talk.state.prompt_end + 20 * 16_000
+    assert noise(talk, late, constrained="yeah", vosk="") == []
+    assert noise(talk, late, constrained="yeah", vosk="yes") != []  # two that heard something: somebody spoke
+    talk = Talk.begun()
+    answered = [noise(talk, talk.state.prompt_end + 16_000, constrained="yeah", vosk="") for _ in range(6)]
+    assert answered[0] == ["not-understood"] and soon < late
+    assert answered[2:] == [[]] * 4
+
+
 def test_degrees_are_those_of_the_scale_that_was_asked_for():
     heat = Measurement(name="temperature", phase="re-check", ask="How warm?", quantity="temperature", unit="degF")
     talk = Talk.begun(WorkLaidOut(joint="Test flange", stages=stages(heat, CLOSE)))
