@@ -27,16 +27,21 @@ def headline(record: JointRecord) -> tuple[str, str, tuple[str, ...]]:
     clicks = sum(b.how == "clicked at setting" for p in record.passes for b in p.bolts)
     kept = sum(b.status == "kept outside window" for b in readings)
     how = "typed" if typed == len(readings) > 0 else "spoken" if not typed else f"given, {typed} of them typed"
+    asked = sum(b.asked for p in record.passes for b in p.bolts)
     facts = (
         f"Session {session.state}; verification: {found}.",
-        f"{len(bolts)} bolts: {len(readings)} readings {how}, {clicks} clicks reported; "
+        f"{_many(len(bolts), 'bolt')}: {_many(len(readings), 'reading')} {how}, {_many(clicks, 'click')} reported; "
         f"{kept} kept outside the window, {len(record.corrections)} corrected, {_count(record, 'skipped')} skipped, "
-        f"{sum(b.asked for p in record.passes for b in p.bolts)} questions asked about bolts.",
+        f"{_many(asked, 'question')} asked about bolts.",
         _reviewed(record),
     )
     judged = verdict(record)
     reason = printable(f"{judged.reason[:1].upper()}{judged.reason[1:]}")
     return judged.heading.upper(), reason, facts
+
+
+def _many(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def _count(record: JointRecord, kind: str) -> int:
