@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from assistant.archive.store import Added, Connection, slug, wanted_of
+from assistant.archive.store import HELD, Added, Connection, Held, held_by, slug, wanted_of
 from assistant.archive.tables import ADDED, OF_SESSION, SCHEMA, TABLES, Gathered
 from assistant.errors import BadSettings, ModelMissing, RecordNotWritable
 
@@ -87,14 +87,13 @@ class Database:
                 connection.execute(f"CREATE VIEW {prefix}{table} AS {query}")
 
     # ------------------------------------------------------------------------------------------------------- adding
-    def contents(self) -> dict[str, tuple[str, int]]:
+    def contents(self) -> dict[str, Held]:
         """As `store.Store.contents`."""
         with self._open() as connection:
             return self._contents(connection)
 
-    def _contents(self, connection: Any) -> dict[str, tuple[str, int]]:
-        rows = connection.execute("SELECT session, content, lines FROM all_sessions").fetchall()
-        return {session: (content, lines) for session, content, lines in rows}
+    def _contents(self, connection: Any) -> dict[str, Held]:
+        return held_by(connection.execute(f"SELECT {HELD} FROM all_sessions").fetchall())
 
     def add(self, sessions: Sequence[Gathered], *, sound: bool = False) -> Added:
         """As `store.Store.add`; recordings are not taken in.

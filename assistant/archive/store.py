@@ -2,7 +2,8 @@
 
 Promises:
 1. A session is counted once, however often and by however many importers it is added. A session that went on, was
-   sealed or reviewed since takes the place of its earlier rows; a copy that came less far does not.
+   sealed or reviewed since takes the place of its earlier rows; a copy that came less far does not, and neither does
+   one that tells another course of the work.
 2. A batch counts as a whole or not at all: its files are synced before the catalog names them, and the catalog is
    replaced in one step. What a stop leaves behind is not read, and the next batch clears it away.
 3. Nothing is taken out of a session folder, and nothing is changed there.
@@ -69,6 +70,21 @@ class Added:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """A session as it counts now.
+
+    Args:
+        content, lines, path: as `tables.Gathered` has them.
+        last: SHA-256 of its journal's last line; "" where an older program took it in.
+    """
+
+    content: str
+    lines: int
+    path: str
+    last: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Catalog:
     """Which files count.
 
@@ -110,8 +126,8 @@ class Store(Protocol):
     errors: type[Exception]
     """What its engine raises where a query is wrong."""
 
-    def contents(self) -> dict[str, tuple[str, int]]:
-        """Session -> content hash and lines of every session that counts, rehearsals too."""
+    def contents(self) -> dict[str, Held]:
+        """Every session that counts, rehearsals too."""
         ...
 
     def add(self, sessions: Sequence[Gathered], *, sound: bool = False) -> Added:
@@ -209,11 +225,10 @@ class Archive:
             self._remove(old)
 
     # ------------------------------------------------------------------------------------------------------- adding
-    def contents(self) -> dict[str, tuple[str, int]]:
-        """Session -> content hash and lines of every session that counts, rehearsals too."""
+    def contents(self) -> dict[str, Held]:
+        """As `Store.contents`."""
         with self.connection() as found:
-            rows = found.execute("SELECT session, content, lines FROM every_session", []).fetchall()
-        return {session: (content, lines) for session, content, lines in rows}
+            return held_by(found.execute(f"SELECT {HELD} FROM every_session", []).fetchall())
 
     def add(self, sessions: Sequence[Gathered], *, sound: bool = False) -> Added:
         """Take sessions in, as one batch.
@@ -459,13 +474,33 @@ def _engine() -> Any:
     return duckdb
 
 
-def wanted_of(sessions: Sequence[Gathered], known: dict[str, tuple[str, int]]) -> dict[str, Gathered]:
-    """Those that are to be taken in, once each: new ones, and those that came at least as far as what is there."""
+HELD = "session, content, lines, path, last"
+"""Columns of `sessions` for `held_by`."""
+
+
+def held_by(rows: Sequence[tuple[Any, ...]]) -> dict[str, Held]:
+    """What counts, by session."""
+    return {
+        session: Held(content=content, lines=lines, path=path, last=last)
+        for session, content, lines, path, last in rows
+    }
+
+
+def held(session: Gathered) -> Held:
+    """As it will count."""
+    last = session.rows["sessions"][0]["last"]
+    return Held(content=session.content, lines=session.lines, path=session.path, last=last)
+
+
+def wanted_of(sessions: Sequence[Gathered], known: dict[str, Held]) -> dict[str, Gathered]:
+    """Those that are to be taken in, once each: new ones, and those that go on from what is there."""
     wanted: dict[str, Gathered] = {}
     for each in sessions:
-        content, lines = known.get(each.session, ("", -1))
         beside = wanted.get(each.session)
-        if each.content != content and each.lines >= max(lines, beside.lines if beside else -1):
+        there = held(beside) if beside is not None else known.get(each.session)
+        if there is None or (
+            each.content != there.content and each.lines >= there.lines and there.last in {"", *each.course}
+        ):
             wanted[each.session] = each
     return wanted
 

@@ -152,6 +152,7 @@ class Gathered:
         rows: by table.
         sound: recordings by SHA-256, as names of files below `audio/`.
         path: of the folder it was read from.
+        course: SHA-256 of each line of its journal.
     """
 
     session: str
@@ -163,6 +164,7 @@ class Gathered:
     rows: Mapping[str, list[dict[str, Any]]]
     sound: Mapping[str, str]
     path: str
+    course: frozenset[str]
 
 
 def gathered(
@@ -288,6 +290,7 @@ def gathered(
         rows=rows,
         sound={event.audio_sha256: f"{event.utterance}.flac" for _, event in heard if event.audio_sha256},
         path=row.folder,
+        course=frozenset(step.entry.sha256 for step in facts.steps),
     )
 
 

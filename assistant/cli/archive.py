@@ -9,7 +9,7 @@ import multiprocessing
 import os
 import sys
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -24,13 +24,14 @@ from assistant.cli.sessions import basis_text, registered_texts
 from assistant.config import paths
 from assistant.errors import BadSession, BadSettings
 from assistant.journal.clock import utc_now
+from assistant.journal.courses import course_of, parting
 from assistant.journal.keyring import Basis
-from assistant.journal.sessions import session_folders, slug_in
+from assistant.journal.sessions import SEAL_NAME, session_folders, slug_in
 from assistant.replay.overview_cache import Looked, keys_of, look
 from assistant.report.printable import printable
 
 if TYPE_CHECKING:
-    from assistant.archive.store import Added, Store
+    from assistant.archive.store import Added, Held, Store
     from assistant.archive.tables import Gathered
 
 BATCH = 100
@@ -138,14 +139,14 @@ class Terms:
     Args:
         basis: the keys that count as known.
         now: aware.
-        known: content hash and lines of each session that is in the archive.
+        known: content hash of each session that is in the archive.
         rehearsals: take those in too.
         agreed: names of people who agreed to figures of their own.
     """
 
     basis: Basis
     now: datetime
-    known: dict[str, tuple[str, int]] = field(default_factory=dict)
+    known: dict[str, str] = field(default_factory=dict)
     rehearsals: bool = False
     agreed: frozenset[str] = frozenset()
 
@@ -154,14 +155,15 @@ def _add(args: argparse.Namespace) -> int:
     from assistant.archive.store import Added
 
     store, basis = store_of(args, there=False), own_basis()
+    counting = store.contents()
     terms = Terms(
         basis=basis,
         now=utc_now(),
-        known=store.contents(),
+        known={session: there.content for session, there in counting.items()},
         rehearsals=args.rehearsals,
         agreed=frozenset(args.person),
     )
-    looked = list(_sessions_in(args.folders))
+    looked = furthest_first(_sessions_in(args.folders))
     agreed = f"people {sorted(terms.agreed)}" if terms.agreed else ""
     contents = contents_of(looked, basis, agreed)
     aside: list[tuple[Path, str]] = []
@@ -175,6 +177,8 @@ def _add(args: argparse.Namespace) -> int:
                 aside.append((each.folder, found))
             elif found is None:
                 passed_over += 1
+            elif why := otherwise(found, counting):
+                aside.append((each.folder, why))
             else:
                 batch.append(found)
             if len(batch) == BATCH or at == len(looked):
@@ -216,6 +220,45 @@ def _sessions_in(folders: Sequence[Path]) -> Iterator[Looked]:
                 yield look(whole)
 
 
+def furthest_first(looked: Iterable[Looked]) -> list[Looked]:
+    """In order; copies of one session stand together, the sealed one first, then the one that came furthest."""
+    by_first: dict[str, list[Looked]] = defaultdict(list)
+    for each in looked:
+        by_first[each.first or str(each.folder)].append(each)
+    for same in by_first.values():
+        same.sort(key=lambda each: ((each.folder / SEAL_NAME).exists(), each.lines), reverse=True)
+    return [each for same in by_first.values() for each in same]
+
+
+def otherwise(found: Gathered, counting: dict[str, Held]) -> str:
+    """Why a copy of a session that counts already is set aside; "" where it tells the same course, as far as it goes.
+
+    Args:
+        counting: what counts; `found` is added where it goes on from that.
+    """
+    from assistant.archive.store import held
+
+    there, here = counting.get(found.session), Path(found.path)
+    if there is None:
+        counting[found.session] = held(found)
+        return ""
+    beside = Path(there.path)
+    course = course_of(beside)
+    where = parting(beside, here)
+    if where and course[:1] == (found.session,):
+        return f"it and {beside} are copies of one session, but differ from {where} on; the archive counts that one"
+    if there.last in {"", *found.course}:
+        if found.lines >= there.lines:
+            counting[found.session] = held(found)
+        return ""
+    if {there.last, held(found).last} <= set(course):
+        return ""
+    return (
+        f"the archive counts another copy of this session, from {beside}, whose last line is not in this one; that "
+        "folder is not there any more as it was, so that they could not be compared"
+    )
+
+
 def contents_of(looked: Sequence[Looked], basis: Basis, more: str = "") -> dict[Path, str]:
     """By session folder, the hash over all that decides its rows; the other sessions on its joint beside it, too."""
     by_parent: dict[Path, dict[Path, Looked]] = defaultdict(dict)
@@ -251,7 +294,7 @@ def taken(each: Looked, content: str, terms: Terms) -> Gathered | str | None:
 
     if not each.first:
         return "there is no line of a journal in it"
-    if terms.known.get(each.first, ("", 0))[0] == content:
+    if terms.known.get(each.first) == content:
         return None
     try:
         sources = sources_of(each.folder, basis=terms.basis)

@@ -9,6 +9,7 @@ import os
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from assistant.config.program import program_digest
 from assistant.config.settings import read_settings
 from assistant.errors import BadSession, BadSettings
 from assistant.journal.clock import utc_now
+from assistant.journal.courses import parting
 from assistant.journal.keyring import Basis
 from assistant.journal.sessions import session_folders
 from assistant.replay.overview import Overview, Row, moved, overview, unreadable
@@ -25,7 +27,7 @@ from assistant.replay.overview_cache import Looked, RowCache, keys_of, look
 
 EPILOG = """\
 Overdue comes first, then what is due, then what comes due by time, then what is to be decided. Rehearsals are counted
-apart; copies are counted once and named.
+apart; copies are counted once and named, and it is told where a copy differs from what it is a copy of.
 A second look at the same sessions takes their rows from a cache; sound is checked by `assistant verify`.
 
 verdicts: open, complete (nothing to decide, not reviewed yet), to-decide, accepted, to-redo, rehearsal, untrusted
@@ -35,7 +37,7 @@ examples:
   assistant sessions sessions/ --html sessions.html
   assistant sessions sessions/ --json
 
-exit codes: 0 nothing is overdue, to be decided or untrusted, 1 something is, 2 no such folder
+exit codes: 0 nothing is overdue, to be decided or untrusted, 1 something is, or copies differ, 2 no such folder
 """
 MANY = 12
 """Sessions to be read anew from which on all processor cores share them."""
@@ -81,7 +83,7 @@ def run(args: argparse.Namespace) -> int:
         from assistant.report.overview_text import overview_text
 
         print(overview_text(found, now=now, played=args.rehearsals), end="")
-    return 1 if any(_wanting(row, now) for row in found.work) or found.vanished else 0
+    return 1 if any(_wanting(row, now) for row in found.work) or found.vanished or found.parted else 0
 
 
 def look_over(folder: Path, *, basis: Basis, now: datetime, cache: Path | None = None) -> Overview:
@@ -105,13 +107,19 @@ def look_over(folder: Path, *, basis: Basis, now: datetime, cache: Path | None =
     here = str(folder.absolute())
     known = [(first, entries[0]) for first, entries in basis.register.by_first.items() if entries[0].place == here]
     present = {each.first for each in looked} | {each.folder.name for each in looked}
-    return overview(
+    found = overview(
         shown,
         now=now,
         names={first: entry.session for first, entry in known},
         vanished=[entry.session for first, entry in known if not {first, entry.session} & present],
         register_trouble=basis.register.trouble,
     )
+    parted = (
+        (each.folder, parting(Path(original.folder), Path(each.folder)))
+        for original, copies in found.copies
+        for each in copies
+    )
+    return replace(found, parted=tuple((folder, where) for folder, where in parted if where))
 
 
 def row(each: Looked, basis: Basis) -> Row:
@@ -204,6 +212,7 @@ def document(found: Overview, now: datetime) -> dict[str, object]:
         "sessions": [shown(row) for row in found.work],
         "rehearsals": [shown(row) for row in found.played],
         "copies": [{"session": a.folder, "copies": [row.folder for row in same]} for a, same in found.copies],
+        "parted": [{"session": name, "from": where} for name, where in found.parted],
         "vanished": list(found.vanished),
         "register_trouble": found.register_trouble or None,
     }

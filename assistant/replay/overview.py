@@ -156,6 +156,7 @@ class Overview:
         work: sessions of real joints: overdue first, then due, then to come by time, then to be decided, then the rest.
         played: rehearsals and practices, newest first.
         copies: (original, copies) of sessions that lie here more than once.
+        parted: (folder, where) of copies that differ from their original: "journal.jsonl line 41".
         vanished: sessions that this machine recorded in this folder and that are not here any more.
         register_trouble: why this machine's register of sessions says nothing; "" where it does.
     """
@@ -163,6 +164,7 @@ class Overview:
     work: tuple[Row, ...]
     played: tuple[Row, ...]
     copies: tuple[tuple[Row, tuple[Row, ...]], ...] = ()
+    parted: tuple[tuple[str, str], ...] = ()
     vanished: tuple[str, ...] = ()
     register_trouble: str = ""
 

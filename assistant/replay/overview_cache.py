@@ -43,18 +43,21 @@ class Looked:
         folder: the session.
         own: hash over its files.
         first, last: hash of the journal's first and last whole line; "" for none.
+        lines: whole lines of the journal.
     """
 
     folder: Path
     own: str
     first: str
     last: str
+    lines: int
 
 
 def look(folder: Path) -> Looked:
     """Hash what decides a session's row; files that are not there or refuse count as such."""
     total = hashlib.sha256()
     first = last = ""
+    number = 0
     for name in FILES:
         try:
             raw = read_regular(folder / name)
@@ -64,9 +67,10 @@ def look(folder: Path) -> Looked:
         total.update(f"{name}\0{hashlib.sha256(raw).hexdigest()}\n".encode())
         if name == FILES[0]:
             lines, _ = split_lines(raw)
+            number = len(lines)
             if lines:
                 first, last = (hashlib.sha256(line).hexdigest() for line in (lines[0], lines[-1]))
-    return Looked(folder=folder, own=total.hexdigest(), first=first, last=last)
+    return Looked(folder=folder, own=total.hexdigest(), first=first, last=last, lines=number)
 
 
 def keys_of(looked: Sequence[Looked], *, basis: str, registered: Mapping[str, str]) -> dict[Path, str]:

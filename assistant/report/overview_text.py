@@ -60,6 +60,8 @@ def _notes(found: Overview) -> Iterator[str]:
         names = ", ".join(Path(row.folder).name for row in copies[:3])
         names += f" and {len(copies) - 3} more" if len(copies) > 3 else ""
         yield f"copies of {Path(original.folder).name}, counted once: {names}"
+    for folder, where in found.parted:
+        yield f"not one session any more: {Path(folder).name} differs from what it is a copy of from {where} on"
     for name in found.vanished:
         yield f"vanished: {name} was recorded here by this machine and is not here any more"
     if found.register_trouble:

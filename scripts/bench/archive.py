@@ -128,6 +128,7 @@ def _session(at: int, opened: datetime, wrench: int, gained: float, draw: random
         rows=rows,
         sound={},
         path=str(session["path"]),
+        course=frozenset({name}),
     )
 
 

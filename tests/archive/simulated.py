@@ -107,4 +107,5 @@ def session(number: int, *, lines: int = 10, how: str = "", verdict: str = "comp
         },
         sound={},
         path=str(sessions["path"]),
+        course=frozenset(f"{name[:8]}-{each}-last" for each in range(lines + 1)),
     )

@@ -10,6 +10,7 @@ import os
 import shutil
 import signal
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -64,6 +65,12 @@ class StoreContract:
         with archive.connection() as found:
             assert found.execute("SELECT verdict, lines FROM sessions", []).fetchall() == [("complete", 20)]
         assert counts(archive) == (1, 8)
+
+    def test_another_course_of_a_session_does_not_take_its_place_though_it_is_longer(self, archive):
+        archive.add([session(1, lines=10), replace(session(1, lines=20), course=frozenset({"another"}))])
+        archive.add([replace(session(1, lines=30), course=frozenset({"another"}))])
+        with archive.connection() as found:
+            assert found.execute("SELECT lines FROM sessions", []).fetchall() == [(10,)]
 
     def test_rehearsals_are_kept_apart_in_every_view(self, archive):
         archive.add([session(1), session(2, how="rehearsal")])

@@ -208,6 +208,41 @@ def test_the_microphone_and_the_models_of_a_session_stand_beside_its_questions(t
     assert {row["kind"] for row in found.rows["utterances"]} == {"command"}
 
 
+@pytest.fixture
+def two_courses(tmp_path, own_home, demo_keys):
+    """A session that was copied while it was open and then went on in both places, and a copy from before."""
+    lines = {"before": ["say again"], "longer": ["say again", "no", "say again"], "other": ["say again", "stop"]}
+    return {name: Worked(tmp_path / name).say(*said).close() for name, said in lines.items()}
+
+
+def counted(capsys, store, status, *folders):
+    done, out, _ = call(capsys, "add", *folders, "--archive", store)
+    assert done == status
+    return out, call(capsys, "sql", "SELECT path FROM sessions", "--archive", store, "--json")[1]
+
+
+def test_of_two_copies_that_went_on_differently_one_counts_and_the_other_is_set_aside(capsys, tmp_path, two_courses):
+    store, longer, other = tmp_path / "a", two_courses["longer"], two_courses["other"]
+    out, paths = counted(capsys, store, 1, two_courses["before"], other, longer)
+    assert out.startswith("1 new, 0 renewed, ") and "1 set aside" in out
+    assert f"set aside: {other.name}: it and {longer} are copies of one session, but differ from journal.jsonl" in out
+    assert [row["path"] for row in json.loads(paths)] == [str(longer)]
+    assert counted(capsys, store, 0, two_courses["before"])[1] == paths, "an earlier copy of the same course"
+
+
+def test_what_counts_is_replaced_by_its_own_course_alone(capsys, tmp_path, two_courses):
+    store, longer, other = tmp_path / "a", two_courses["longer"], two_courses["other"]
+    counted(capsys, store, 0, two_courses["before"])
+    _, first = counted(capsys, store, 0, other)
+    assert str(other) in first
+    out, paths = counted(capsys, store, 1, longer)
+    assert "differ from journal.jsonl line" in out and paths == first
+    shutil.rmtree(other)
+    for each in (longer, two_courses["before"]):
+        out, paths = counted(capsys, store, 1, each)
+        assert "could not be compared" in out and paths == first
+
+
 @pytest.mark.parametrize(("kind", "version"), [("from-another-program", 1), ("prompt-spoken", 99)])
 def test_a_session_of_a_newer_program_is_set_aside_with_its_reason(tmp_path, own_home, kind, version):
     folder = Worked(tmp_path / "s").say("yes").close()

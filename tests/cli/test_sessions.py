@@ -16,6 +16,7 @@ from assistant.errors import BadSettings
 from assistant.journal.register import add_to_register
 from assistant.journal.seal import installation_key
 from assistant.journal.sessions import slug_in
+from tests.replay.worked import Worked
 from tests.report.sessions_made import unfinished_session
 
 
@@ -73,6 +74,15 @@ def test_a_copy_under_another_name_is_named_and_counted_once(capsys, folder):
     shutil.copytree(session, folder / "20270101T000000Z-pump-3")
     _, out, _ = call(capsys, folder)
     assert "counted once: 20270101T000000Z-pump-3" in out
+
+
+def test_a_copy_that_went_on_differently_is_told_with_the_line(capsys, tmp_path, own_home, demo_keys):
+    Worked(tmp_path / "s").say("say again", "no").close()
+    there = Worked(tmp_path / "there").say("say again", "stop").close()
+    there.rename(tmp_path / "s" / "20270101T000000Z-pump-3")
+    status, out, _ = call(capsys, tmp_path / "s")
+    assert status == 1 and "20270101T000000Z-pump-3 differs from what it is a copy of from journal.jsonl line" in out
+    assert json.loads(call(capsys, tmp_path / "s", "--json")[1])["parted"]
 
 
 def test_an_empty_folder_is_no_fault_and_a_missing_one_is(capsys, tmp_path, own_home):
