@@ -13,7 +13,7 @@ from assistant.cli.keys import key_folder
 from assistant.config.program import product
 from assistant.config.settings import read_settings
 from assistant.errors import BadSession, BadSettings
-from assistant.events import UtteranceHeard
+from assistant.events import Event, UtteranceHeard
 from assistant.events.review import ReviewBegun, SoundErased
 from assistant.journal.clock import utc_now
 from assistant.journal.erasing import erase_sound, sound_files
@@ -45,7 +45,7 @@ class Sounds:
     """The sound of one session: its files, and the utterances that they are of."""
 
     folder: Path
-    loaded: Loaded
+    loaded: Loaded[Event]
     files: tuple[Path, ...]
 
 

@@ -13,8 +13,7 @@ from assistant.cli.keys import key_folder, person_key
 from assistant.cli.session_sources import PRODUCT, record_of, sources_of
 from assistant.config.joint_file import parse_joint, read_bytes
 from assistant.errors import BadSession, BadSettings
-from assistant.events import Event
-from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned
+from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewEvent, ReviewSigned
 from assistant.journal.approval import approve
 from assistant.journal.clock import utc_now
 from assistant.journal.review import append_review
@@ -199,11 +198,11 @@ def _against_accepting(record: JointRecord, comment: str) -> Iterator[str]:
 
 def _events(
     sources: Sources, record: JointRecord, *, by: str, comment: str, accept: bool, bolts: Sequence[Bolt], sign: bool
-) -> list[Event]:
+) -> list[ReviewEvent]:
     entries = sources.beginning.entries
     if not entries:
         raise BadSession(f"{sources.folder}: nothing was recorded", remedy="there is nothing to review")
-    events: list[Event] = [
+    events: list[ReviewEvent] = [
         ReviewBegun(
             by=by,
             session_lines=len(entries),

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
-from assistant.events.records import Alternative, Event
+from assistant.events.records import Alternative, EventBase
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SessionOpened(Event):
+class SessionOpened(EventBase):
     """A new session began on a joint."""
 
     kind: ClassVar[str] = "session-opened"
@@ -23,7 +23,7 @@ class SessionOpened(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SessionResumed(Event):
+class SessionResumed(EventBase):
     """An unfinished session was opened again, at the item where it stopped."""
 
     kind: ClassVar[str] = "session-resumed"
@@ -34,7 +34,7 @@ class SessionResumed(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SessionLeft(Event):
+class SessionLeft(EventBase):
     """The session ended before the joint was finished; it can be resumed."""
 
     kind: ClassVar[str] = "session-left"
@@ -42,7 +42,7 @@ class SessionLeft(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SessionClosed(Event):
+class SessionClosed(EventBase):
     """Every item is done and the closing phrase was spoken; nothing follows but the seal."""
 
     kind: ClassVar[str] = "session-closed"
@@ -50,7 +50,7 @@ class SessionClosed(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class UtteranceHeard(Event):
+class UtteranceHeard(EventBase):
     """One stretch of speech (or noise), kept with its audio whatever came of it."""
 
     kind: ClassVar[str] = "utterance-heard"
@@ -81,7 +81,7 @@ class UtteranceHeard(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PromptSpoken(Event):
+class PromptSpoken(EventBase):
     """Something was said to the person; written when its last sample left."""
 
     kind: ClassVar[str] = "prompt-spoken"
@@ -95,7 +95,7 @@ class PromptSpoken(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OffTheRecord(Event):
+class OffTheRecord(EventBase):
     """Somebody asked that no sound is kept; entries are made as ever, by their words alone."""
 
     kind: ClassVar[str] = "off-the-record"
@@ -103,7 +103,7 @@ class OffTheRecord(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OnTheRecord(Event):
+class OnTheRecord(EventBase):
     """From the next utterance on sound is kept again."""
 
     kind: ClassVar[str] = "on-the-record"
@@ -111,7 +111,7 @@ class OnTheRecord(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ClockSet(Event):
+class ClockSet(EventBase):
     """The machine's clock was set while it ran, or a wait cannot be counted through the time that it was off."""
 
     kind: ClassVar[str] = "clock-set"
@@ -122,7 +122,7 @@ class ClockSet(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SoundLost(Event):
+class SoundLost(EventBase):
     """Samples never arrived: queue overrun, microphone gone, dead or muted."""
 
     kind: ClassVar[str] = "sound-lost"
@@ -132,7 +132,7 @@ class SoundLost(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TroubleFound(Event):
+class TroubleFound(EventBase):
     """Something about hearing or speaking that the person was told of: a part that failed, or that does badly."""
 
     kind: ClassVar[str] = "trouble-found"
@@ -141,9 +141,25 @@ class TroubleFound(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SpeechAdjusted(Event):
+class SpeechAdjusted(EventBase):
     """How the assistant speaks was changed, by the settings at the start or by voice."""
 
     kind: ClassVar[str] = "speech-adjusted"
     what: str  # a level of talk: brief | normal | full; or of the voice: louder | quieter | slower | faster
     utterance: str = ""  # "" by the settings
+
+
+ConversationEvent = (
+    SessionOpened
+    | SessionResumed
+    | SessionLeft
+    | SessionClosed
+    | UtteranceHeard
+    | PromptSpoken
+    | OffTheRecord
+    | OnTheRecord
+    | ClockSet
+    | SoundLost
+    | TroubleFound
+    | SpeechAdjusted
+)

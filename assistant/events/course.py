@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import ClassVar
 
-from assistant.events.records import Alternative, Event
+from assistant.events.records import Alternative, EventBase
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WaitBegun(Event):
+class WaitBegun(EventBase):
     """A wait begins now; the journal's time of this line counts."""
 
     kind: ClassVar[str] = "wait-begun"
@@ -20,7 +20,7 @@ class WaitBegun(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WaitGoesOn(Event):
+class WaitGoesOn(EventBase):
     """A wait that had begun before is gone on with, after an interruption."""
 
     kind: ClassVar[str] = "wait-goes-on"
@@ -28,7 +28,7 @@ class WaitGoesOn(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TimeLeft(Event):
+class TimeLeft(EventBase):
     """How much of the wait was left at this moment, by the journal's clock."""
 
     kind: ClassVar[str] = "time-left"
@@ -37,7 +37,7 @@ class TimeLeft(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WaitOver(Event):
+class WaitOver(EventBase):
     """The time has passed."""
 
     kind: ClassVar[str] = "wait-over"
@@ -48,7 +48,7 @@ class WaitOver(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WaitCutShort(Event):
+class WaitCutShort(EventBase):
     """The wait was ended before its time, for a reason; a deviation."""
 
     kind: ClassVar[str] = "wait-cut-short"
@@ -60,7 +60,7 @@ class WaitCutShort(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MeasurementKept(Event):
+class MeasurementKept(EventBase):
     """A measured figure within what is allowed."""
 
     kind: ClassVar[str] = "measurement-kept"
@@ -74,7 +74,7 @@ class MeasurementKept(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MeasurementRefused(Event):
+class MeasurementRefused(EventBase):
     """A figure outside of what is allowed; nothing is recorded and the work does not go on."""
 
     kind: ClassVar[str] = "measurement-refused"
@@ -85,7 +85,7 @@ class MeasurementRefused(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NameAsked(Event):
+class NameAsked(EventBase):
     """The name of a person is asked for; free speech is awaited."""
 
     kind: ClassVar[str] = "name-asked"
@@ -96,7 +96,7 @@ class NameAsked(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NameKept(Event):
+class NameKept(EventBase):
     """Who it was, as read back and confirmed.
 
     Version 1 had no read-back: such a name is as heard, and nobody confirmed it.
@@ -115,7 +115,7 @@ class NameKept(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BoltReplaced(Event):
+class BoltReplaced(EventBase):
     """A damaged bolt was replaced: its entries no longer count, and in a circular pass all of that pass's.
 
     The new bolt is brought up alone through every pass so far, then the pattern goes on.
@@ -130,7 +130,7 @@ class BoltReplaced(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PassesRestarted(Event):
+class PassesRestarted(EventBase):
     """Passes are done over from their first bolt: one that was disturbed, or all after a disturbed gasket."""
 
     kind: ClassVar[str] = "passes-restarted"
@@ -141,7 +141,7 @@ class PassesRestarted(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BoltTakenUp(Event):
+class BoltTakenUp(EventBase):
     """A bolt of this pass was named out of turn and is taken up first."""
 
     kind: ClassVar[str] = "bolt-taken-up"
@@ -151,7 +151,7 @@ class BoltTakenUp(Event):
 
 # -------------------------------------------------------------------------------------------------------- apprentice
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AskedBack(Event):
+class AskedBack(EventBase):
     """An apprentice is asked something before the stage begins."""
 
     kind: ClassVar[str] = "asked-back"
@@ -161,7 +161,7 @@ class AskedBack(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AnsweredBack(Event):
+class AnsweredBack(EventBase):
     """What the apprentice answered; right or wrong, the reason is told."""
 
     kind: ClassVar[str] = "answered-back"
@@ -172,7 +172,7 @@ class AnsweredBack(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReasonWanted(Event):
+class ReasonWanted(EventBase):
     """The apprentice is asked why, in free speech."""
 
     kind: ClassVar[str] = "reason-wanted"
@@ -180,7 +180,7 @@ class ReasonWanted(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReasonGiven(Event):
+class ReasonGiven(EventBase):
     """Why, in the apprentice's own words; kept, not judged."""
 
     kind: ClassVar[str] = "reason-given"
@@ -190,7 +190,7 @@ class ReasonGiven(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SupervisorAsked(Event):
+class SupervisorAsked(EventBase):
     """An apprentice wants to skip: the supervisor's phrase is needed."""
 
     kind: ClassVar[str] = "supervisor-asked"
@@ -199,10 +199,32 @@ class SupervisorAsked(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SupervisorAgreed(Event):
+class SupervisorAgreed(EventBase):
     """The supervisor's phrase was spoken."""
 
     kind: ClassVar[str] = "supervisor-agreed"
     purpose: str
     phrase: str
     utterance: str
+
+
+CourseEvent = (
+    WaitBegun
+    | WaitGoesOn
+    | TimeLeft
+    | WaitOver
+    | WaitCutShort
+    | MeasurementKept
+    | MeasurementRefused
+    | NameAsked
+    | NameKept
+    | BoltReplaced
+    | PassesRestarted
+    | BoltTakenUp
+    | AskedBack
+    | AnsweredBack
+    | ReasonWanted
+    | ReasonGiven
+    | SupervisorAsked
+    | SupervisorAgreed
+)

@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from assistant.events.records import Alternative, Event
+from assistant.events.records import Alternative, EventBase
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FindingMade(Event):
+class FindingMade(EventBase):
     """Something is not as the work needs it: a failing answer to a check or hold point, or trouble at the wrench."""
 
     kind: ClassVar[str] = "finding-made"
@@ -30,7 +30,7 @@ class FindingMade(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FindingDescribed(Event):
+class FindingDescribed(EventBase):
     """What is missing, in free words; kept, not judged."""
 
     kind: ClassVar[str] = "finding-described"
@@ -40,7 +40,7 @@ class FindingDescribed(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ChangeTold(Event):
+class ChangeTold(EventBase):
     """What changed since the finding, in words. The finding stays open until `FindingSettled`."""
 
     kind: ClassVar[str] = "change-told"
@@ -50,7 +50,7 @@ class ChangeTold(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FindingSettled(Event):
+class FindingSettled(EventBase):
     """The finding holds nothing up any more. It stays in the record, for the lead to decide."""
 
     kind: ClassVar[str] = "finding-settled"
@@ -61,7 +61,7 @@ class FindingSettled(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReasonDoubted(Event):
+class ReasonDoubted(EventBase):
     """What was said instead of a reason: it is asked for again, and nothing is kept."""
 
     kind: ClassVar[str] = "reason-doubted"
@@ -73,7 +73,7 @@ class ReasonDoubted(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StopReleased(Event):
+class StopReleased(EventBase):
     """A stop of the plan was released by its phrase and for a reason; the name of whoever did is kept next."""
 
     kind: ClassVar[str] = "stop-released"
@@ -87,7 +87,7 @@ class StopReleased(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NameReadBack(Event):
+class NameReadBack(EventBase):
     """A name was heard and is read back; it is kept when somebody says yes."""
 
     kind: ClassVar[str] = "name-read-back"
@@ -100,10 +100,22 @@ class NameReadBack(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NameTakenBack(Event):
+class NameTakenBack(EventBase):
     """A correction of a name that is no entry of a stage (who tightens, who takes over ...): it is asked for again."""
 
     kind: ClassVar[str] = "name-taken-back"
     purpose: str
     text: str
     utterance: str
+
+
+FindingEvent = (
+    FindingMade
+    | FindingDescribed
+    | ChangeTold
+    | FindingSettled
+    | ReasonDoubted
+    | StopReleased
+    | NameReadBack
+    | NameTakenBack
+)

@@ -42,7 +42,7 @@ class Alternative:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Event:
+class EventBase:
     """Base of all events; `kind` is the name on disk and never changes, `version` rises when a field changes."""
 
     kind: ClassVar[str]

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from assistant.events.records import Alternative, Event, Measured
+from assistant.events.records import Alternative, EventBase, Measured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingDoubted(Event):
+class ReadingDoubted(EventBase):
     """Something was heard that is not sure enough: it is read back as a question. Nothing is recorded."""
 
     kind: ClassVar[str] = "reading-doubted"
@@ -20,7 +20,7 @@ class ReadingDoubted(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingOutside(Event):
+class ReadingOutside(EventBase):
     """A sure reading outside the window. Nothing is recorded until it is re-tightened or kept with a reason."""
 
     kind: ClassVar[str] = "reading-outside"
@@ -33,7 +33,7 @@ class ReadingOutside(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingImpossible(Event):
+class ReadingImpossible(EventBase):
     """A number that cannot be this bolt's torque; never recorded as achieved."""
 
     kind: ClassVar[str] = "reading-impossible"
@@ -45,7 +45,7 @@ class ReadingImpossible(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OtherBoltNamed(Event):
+class OtherBoltNamed(EventBase):
     """A bolt other than the announced one was named; the right one is asked for again."""
 
     kind: ClassVar[str] = "other-bolt-named"
@@ -55,7 +55,7 @@ class OtherBoltNamed(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingTakenBack(Event):
+class ReadingTakenBack(EventBase):
     """A no to a question: what was asked about was not said."""
 
     kind: ClassVar[str] = "reading-taken-back"
@@ -63,7 +63,7 @@ class ReadingTakenBack(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RetightenAgreed(Event):
+class RetightenAgreed(EventBase):
     """The bolt outside its window will be tightened again."""
 
     kind: ClassVar[str] = "retighten-agreed"
@@ -72,7 +72,7 @@ class RetightenAgreed(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EntryTakenBack(Event):
+class EntryTakenBack(EventBase):
     """A correction: the named entry no longer counts. The entry itself stays in the journal."""
 
     kind: ClassVar[str] = "entry-taken-back"
@@ -81,7 +81,7 @@ class EntryTakenBack(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ConfirmationDoubted(Event):
+class ConfirmationDoubted(EventBase):
     """A yes, or a numbered choice, that is not sure enough alone; said once more it may be."""
 
     kind: ClassVar[str] = "confirmation-doubted"
@@ -90,7 +90,7 @@ class ConfirmationDoubted(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NotUnderstood(Event):
+class NotUnderstood(EventBase):
     """Speech that could not be read; counted, so that the third in a row changes the way of asking."""
 
     kind: ClassVar[str] = "not-understood"
@@ -99,7 +99,7 @@ class NotUnderstood(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FiguresAsked(Event):
+class FiguresAsked(EventBase):
     """The value is asked for figure by figure."""
 
     kind: ClassVar[str] = "figures-asked"
@@ -107,7 +107,7 @@ class FiguresAsked(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ChoiceOffered(Event):
+class ChoiceOffered(EventBase):
     """Two numbered choices are offered."""
 
     kind: ClassVar[str] = "choice-offered"
@@ -116,7 +116,7 @@ class ChoiceOffered(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class HelperAsked(Event):
+class HelperAsked(EventBase):
     """The assistant cannot understand; a helper at the keyboard is asked for."""
 
     kind: ClassVar[str] = "helper-asked"
@@ -124,7 +124,7 @@ class HelperAsked(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReasonAsked(Event):
+class ReasonAsked(EventBase):
     """Words are asked for: a reason to skip, keep, cut short or release, what is missing, or what changed."""
 
     kind: ClassVar[str] = "reason-asked"
@@ -133,7 +133,7 @@ class ReasonAsked(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BoltSkipped(Event):
+class BoltSkipped(EventBase):
     """A bolt is left for the end of its pass; the pass stays open."""
 
     kind: ClassVar[str] = "bolt-skipped"
@@ -145,7 +145,7 @@ class BoltSkipped(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SteppedBack(Event):
+class SteppedBack(EventBase):
     """The previous bolt of the pass is taken up again; its entry stands until a new one replaces it."""
 
     kind: ClassVar[str] = "stepped-back"
@@ -154,7 +154,7 @@ class SteppedBack(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SteppedOn(Event):
+class SteppedOn(EventBase):
     """After stepping back, the bolt's entry is left as it is."""
 
     kind: ClassVar[str] = "stepped-on"
@@ -163,7 +163,7 @@ class SteppedOn(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NoteAsked(Event):
+class NoteAsked(EventBase):
     """Free speech for a note is awaited."""
 
     kind: ClassVar[str] = "note-asked"
@@ -171,7 +171,7 @@ class NoteAsked(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NoteKept(Event):
+class NoteKept(EventBase):
     """A note: free speech, kept as audio and text, never read as a value."""
 
     kind: ClassVar[str] = "note-kept"
@@ -181,7 +181,7 @@ class NoteKept(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told(Event):
+class Told(EventBase):
     """A question of the person was answered: say again, status, help, why, target, or a refusal with its reason."""
 
     kind: ClassVar[str] = "told"
@@ -190,7 +190,7 @@ class Told(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Paused(Event):
+class Paused(EventBase):
     """Guiding pauses; only resume goes on."""
 
     kind: ClassVar[str] = "paused"
@@ -199,7 +199,7 @@ class Paused(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stopped(Event):
+class Stopped(EventBase):
     """Stop was said: guiding is silent; only resume goes on."""
 
     kind: ClassVar[str] = "stopped"
@@ -207,8 +207,34 @@ class Stopped(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Resumed(Event):
+class Resumed(EventBase):
     """Guiding goes on at the same item."""
 
     kind: ClassVar[str] = "resumed"
     utterance: str
+
+
+RepairEvent = (
+    ReadingDoubted
+    | ReadingOutside
+    | ReadingImpossible
+    | OtherBoltNamed
+    | ReadingTakenBack
+    | RetightenAgreed
+    | EntryTakenBack
+    | ConfirmationDoubted
+    | NotUnderstood
+    | FiguresAsked
+    | ChoiceOffered
+    | HelperAsked
+    | ReasonAsked
+    | BoltSkipped
+    | SteppedBack
+    | SteppedOn
+    | NoteAsked
+    | NoteKept
+    | Told
+    | Paused
+    | Stopped
+    | Resumed
+)

@@ -6,11 +6,11 @@ import types
 from dataclasses import dataclass
 from typing import ClassVar
 
-from assistant.events.records import Event
+from assistant.events.records import EventBase
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReviewBegun(Event):
+class ReviewBegun(EventBase):
     """Somebody looked at the session as it stood then; the lines up to the next of this kind are theirs."""
 
     kind: ClassVar[str] = "review-begun"
@@ -22,7 +22,7 @@ class ReviewBegun(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CommentMade(Event):
+class CommentMade(EventBase):
     """A remark of the lead."""
 
     kind: ClassVar[str] = "comment-made"
@@ -31,7 +31,7 @@ class CommentMade(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class JointAccepted(Event):
+class JointAccepted(EventBase):
     """The joint is accepted as recorded; with deviations only for a reason."""
 
     kind: ClassVar[str] = "joint-accepted"
@@ -40,7 +40,7 @@ class JointAccepted(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RedoOrdered(Event):
+class RedoOrdered(EventBase):
     """A bolt is to be done again: its last pass, then all round."""
 
     kind: ClassVar[str] = "redo-ordered"
@@ -51,7 +51,7 @@ class RedoOrdered(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReviewSigned(Event):
+class ReviewSigned(EventBase):
     """The lead signs for what the review says so far, with a key of his own."""
 
     kind: ClassVar[str] = "review-signed"
@@ -62,7 +62,7 @@ class ReviewSigned(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SoundErased(Event):
+class SoundErased(EventBase):
     """The sound of these utterances was erased; their words and the hashes of their recordings stay in the journal."""
 
     kind: ClassVar[str] = "sound-erased"
@@ -73,7 +73,7 @@ class SoundErased(Event):
 
 ReviewEvent = ReviewBegun | CommentMade | JointAccepted | RedoOrdered | ReviewSigned | SoundErased
 
-REVIEW_CLASSES: types.MappingProxyType[str, type[Event]] = types.MappingProxyType(
+REVIEW_CLASSES: types.MappingProxyType[str, type[ReviewEvent]] = types.MappingProxyType(
     {cls.kind: cls for cls in (ReviewBegun, CommentMade, JointAccepted, RedoOrdered, ReviewSigned, SoundErased)}
 )
 """All events of a review by their name on disk."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from assistant.events.records import Event, Measured
+from assistant.events.records import EventBase, Measured
 from assistant.events.stages import Item, Pass, Person, Question, Stage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WorkLaidOut(Event):
+class WorkLaidOut(EventBase):
     """All that has to be done, stage after stage, as computed from joint file and procedure.
 
     Args:
@@ -50,7 +50,7 @@ class WorkLaidOut(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ItemAnnounced(Event):
+class ItemAnnounced(EventBase):
     """The assistant asked for the current item: a question (bolt None) or a bolt of a pass."""
 
     kind: ClassVar[str] = "item-announced"
@@ -61,7 +61,7 @@ class ItemAnnounced(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class QuestionAnswered(Event):
+class QuestionAnswered(EventBase):
     """A check or hold point was passed with its phrase."""
 
     kind: ClassVar[str] = "question-answered"
@@ -75,7 +75,7 @@ class QuestionAnswered(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class QuestionRefused(Event):
+class QuestionRefused(EventBase):
     """A check was answered with something else than the plan rests on, or a hold point with less than its phrase."""
 
     kind: ClassVar[str] = "question-refused"
@@ -86,7 +86,7 @@ class QuestionRefused(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BoltSnugged(Event):
+class BoltSnugged(EventBase):
     """A bolt was reported snug."""
 
     kind: ClassVar[str] = "bolt-snugged"
@@ -98,7 +98,7 @@ class BoltSnugged(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingAccepted(Event):
+class ReadingAccepted(EventBase):
     """An achieved torque that the acceptance table lets into the record.
 
     Args:
@@ -124,7 +124,7 @@ class ReadingAccepted(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingKept(Event):
+class ReadingKept(EventBase):
     """A reading outside the window, kept in the record because the person gave a reason."""
 
     kind: ClassVar[str] = "reading-kept"
@@ -140,7 +140,7 @@ class ReadingKept(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ClickedAtSetting(Event):
+class ClickedAtSetting(EventBase):
     """A click wrench was released at its setting; not a reading."""
 
     kind: ClassVar[str] = "clicked-at-setting"
@@ -154,7 +154,7 @@ class ClickedAtSetting(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BoltHeld(Event):
+class BoltHeld(EventBase):
     """At full target the nut did not move."""
 
     kind: ClassVar[str] = "bolt-held"
@@ -166,7 +166,7 @@ class BoltHeld(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BoltMoved(Event):
+class BoltMoved(EventBase):
     """At full target the nut still moved; the round has to be repeated."""
 
     kind: ClassVar[str] = "bolt-moved"
@@ -178,7 +178,7 @@ class BoltMoved(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StageFinished(Event):
+class StageFinished(EventBase):
     """Every item of a stage (and round) has its entry."""
 
     kind: ClassVar[str] = "stage-finished"
@@ -188,9 +188,25 @@ class StageFinished(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CompetentPersonAsked(Event):
+class CompetentPersonAsked(EventBase):
     """Nuts still move after the last round that the plan allows: stop and find the cause."""
 
     kind: ClassVar[str] = "competent-person-asked"
     stage: int
     round: int
+
+
+WorkEvent = (
+    WorkLaidOut
+    | ItemAnnounced
+    | QuestionAnswered
+    | QuestionRefused
+    | BoltSnugged
+    | ReadingAccepted
+    | ReadingKept
+    | ClickedAtSetting
+    | BoltHeld
+    | BoltMoved
+    | StageFinished
+    | CompetentPersonAsked
+)

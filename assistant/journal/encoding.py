@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from assistant.errors import BadSession
-from assistant.events import Event, event_classes
+from assistant.events import Event, EventBase, event_classes
 from assistant.journal.upcasts import (
     name_kept_2,
     prompt_spoken_2,
@@ -23,6 +23,8 @@ from assistant.journal.upcasts import (
 )
 from assistant.journal.values import Codec, Misfit, record_codec
 
+E = TypeVar("E", bound=EventBase)
+"""What may stand in a journal: the events of a session, or those of a review."""
 Payload = dict[str, Any]
 Upcast = Callable[[Payload], Payload]  # payload of version n -> payload of version n + 1; must not change its argument
 
@@ -43,11 +45,11 @@ _NEWER = "read it with the version of the assistant that wrote it, or a newer on
 _DAMAGED = "the record was changed after it was written; `assistant verify` says where"
 
 
-class EventFormat:
+class EventFormat(Generic[E]):
     """All kinds of event that a journal may hold.
 
     Args:
-        classes: kind -> frozen dataclass; by default every event of `assistant.events`.
+        classes: kind -> frozen dataclass.
         upcasts: by default `UPCASTS`.
 
     Raises:
@@ -56,10 +58,10 @@ class EventFormat:
 
     def __init__(
         self,
-        classes: Mapping[str, type[Event]] | None = None,
+        classes: Mapping[str, type[E]],
         upcasts: Mapping[tuple[str, int], Upcast] = UPCASTS,
     ) -> None:
-        self.classes = dict(event_classes() if classes is None else classes)
+        self.classes = dict(classes)
         self._upcasts = upcasts
         self._codecs: dict[str, Codec] = {kind: _codec(kind, cls) for kind, cls in self.classes.items()}
         for kind, cls in self.classes.items():
@@ -67,7 +69,7 @@ class EventFormat:
             if missing:
                 raise TypeError(f"{kind} is at version {cls.version} but nothing lifts version {missing[0]}")
 
-    def encode(self, event: Event) -> tuple[str, int, Payload]:
+    def encode(self, event: E) -> tuple[str, int, Payload]:
         """Kind, version and payload of an event.
 
         Raises:
@@ -82,7 +84,7 @@ class EventFormat:
             raise ValueError(f"{event.kind}{misfit.path} {misfit}") from None
         return event.kind, type(event).version, payload
 
-    def decode(self, kind: str, version: int, payload: object, *, where: str) -> Event:
+    def decode(self, kind: str, version: int, payload: object, *, where: str) -> E:
         """The event of a record, lifted to today's version.
 
         Args:
@@ -104,7 +106,7 @@ class EventFormat:
         for step in range(version, cls.version):
             payload = self._lift(kind, step, payload, where=where)
         try:
-            event: Event = self._codecs[kind].decode(payload)
+            event: E = self._codecs[kind].decode(payload)
         except Misfit as misfit:
             raise BadSession(f"{where}: {kind}{misfit.path} {misfit}", remedy=_DAMAGED) from None
         return event
@@ -117,7 +119,7 @@ class EventFormat:
             raise BadSession(message, remedy=_DAMAGED) from None
 
 
-def _codec(kind: str, cls: type[Event]) -> Codec:
+def _codec(kind: str, cls: type[EventBase]) -> Codec:
     if cls.kind != kind:
         raise TypeError(f"{cls.__name__} is registered as {kind} but calls itself {cls.kind}")
     try:
@@ -126,4 +128,5 @@ def _codec(kind: str, cls: type[Event]) -> Codec:
         raise TypeError(f"{cls.__name__}: {error}") from None
 
 
-EVENT_FORMAT = EventFormat()
+EVENT_FORMAT: EventFormat[Event] = EventFormat(event_classes())
+"""What the journal of a session holds."""

@@ -6,21 +6,23 @@ import re
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any, Generic, overload
 
 from assistant.errors import BadSession
 from assistant.events import Event
+from assistant.events.review import ReviewEvent
 from assistant.journal.chain import START, DamagedLine, Link, Record, broken_link, read_line, split_lines
 from assistant.journal.clock import Uptime
 from assistant.journal.disk import read_regular
-from assistant.journal.encoding import EVENT_FORMAT, EventFormat
+from assistant.journal.encoding import EVENT_FORMAT, E, EventFormat
 from assistant.journal.tape import JOURNAL_NAME
 
 _LINE_BEGINS = b'{"check":"'
 _RUN_TOGETHER = re.compile(rb'\}[^,:\[]\{"check":"')  # a line end changed into another byte: no stop does that
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+@dataclass(frozen=True, kw_only=True)  # no slots: with them `Entry(...)` fails in Python 3.11
+class Line(Generic[E]):
     """One event with what the journal adds to it.
 
     Args:
@@ -34,13 +36,18 @@ class Entry:
     seq: int
     utc: datetime
     sample: int
-    event: Event
+    event: E
     sha256: str
     uptime: Uptime | None = None
 
 
+Entry = Line[Event]
+"""A line of a session."""
+ReviewLine = Line[ReviewEvent]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Loaded:
+class Loaded(Generic[E]):
     """A journal as it was found.
 
     Args:
@@ -50,14 +57,22 @@ class Loaded:
         torn_bytes: length of what follows.
     """
 
-    entries: tuple[Entry, ...]
+    entries: tuple[Line[E], ...]
     end: Link
     whole_bytes: int
     torn_bytes: int
 
 
-def load_journal(raw: bytes, *, name: str, event_format: EventFormat = EVENT_FORMAT) -> Loaded:
-    """The entries in the bytes of a journal.
+@overload
+def load_journal(raw: bytes, *, name: str) -> Loaded[Event]: ...
+
+
+@overload
+def load_journal(raw: bytes, *, name: str, event_format: EventFormat[E]) -> Loaded[E]: ...
+
+
+def load_journal(raw: bytes, *, name: str, event_format: Any = EVENT_FORMAT) -> Loaded[Any]:
+    """The entries in the bytes of a journal: by default the events of a session.
 
     Its last batch may be torn: cut anywhere, or with parts that never reached the disk (zeros) before parts that did.
     Then all of the batch is left out and counted as torn, for nobody has acted on any of it. Anything else that is
@@ -72,7 +87,7 @@ def load_journal(raw: bytes, *, name: str, event_format: EventFormat = EVENT_FOR
         raise BadSession(f"{name} is not a journal of the assistant", remedy="name a session folder")
     if _RUN_TOGETHER.search(rest):
         raise BadSession(f"{name} line {len(lines) + 1} is damaged: two lines run together", remedy=_SEE)
-    entries: list[Entry] = []
+    entries: list[Line[Any]] = []
     starts: list[int] = []
     end, whole, part_of = START, 0, (0, 0)
     for number, line in enumerate(lines, start=1):
@@ -97,9 +112,9 @@ def load_journal(raw: bytes, *, name: str, event_format: EventFormat = EVENT_FOR
     return Loaded(entries=tuple(entries), end=end, whole_bytes=whole, torn_bytes=len(raw) - whole)
 
 
-def entry_of(record: Record, event: Event) -> Entry:
+def entry_of(record: Record, event: E) -> Line[E]:
     """An event with what its line adds to it."""
-    return Entry(
+    return Line(
         seq=record.seq,
         utc=record.utc,
         sample=record.sample,
@@ -131,7 +146,7 @@ def _torn_batch(lines: list[bytes], rest: bytes, *, after: int, part_of: tuple[i
     return True
 
 
-def read_session(folder: Path) -> Loaded:
+def read_session(folder: Path) -> Loaded[Event]:
     """The entries of a session folder, also while it is being written.
 
     Raises:

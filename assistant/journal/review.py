@@ -14,21 +14,20 @@ from pathlib import Path
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from assistant.errors import BadSession
-from assistant.events import Event
-from assistant.events.review import REVIEW_CLASSES, ReviewSigned, SoundErased
+from assistant.events.review import REVIEW_CLASSES, ReviewEvent, ReviewSigned, SoundErased
 from assistant.journal.chain import START, line_sha256, make_line, split_lines
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.disk import Disk, not_writable, read_regular, replace_file
 from assistant.journal.encoding import EventFormat
 from assistant.journal.lock import FolderLock
 from assistant.journal.person_key import PersonKey, sign_review
-from assistant.journal.reading import Entry, Loaded, load_journal
+from assistant.journal.reading import Loaded, ReviewLine, load_journal
 from assistant.journal.register import add_to_register
 from assistant.journal.seal import REVIEW_PURPOSE, Seal, make_seal, read_seal, seal_bytes, signature_fits
 from assistant.journal.tape import JOURNAL_NAME
 
 REVIEW_NAME, REVIEW_SEAL_NAME = "review.jsonl", "review-seal.json"
-REVIEW_FORMAT = EventFormat(REVIEW_CLASSES)
+REVIEW_FORMAT: EventFormat[ReviewEvent] = EventFormat(REVIEW_CLASSES)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +39,7 @@ class Reviewed:
         seal: when it is there and fits the lines up to its count.
     """
 
-    entries: tuple[Entry, ...]
+    entries: tuple[ReviewLine, ...]
     seal: Seal | None
 
 
@@ -70,7 +69,7 @@ def erased_sound(folder: Path) -> frozenset[str]:
 
 def append_review(
     folder: Path,
-    events: Sequence[Event],
+    events: Sequence[ReviewEvent],
     *,
     key: Ed25519PrivateKey,
     product: str,
@@ -78,7 +77,7 @@ def append_review(
     disk: Disk | None = None,
     register: Path | None = None,
     person: PersonKey | None = None,
-) -> tuple[Entry, ...]:
+) -> tuple[ReviewLine, ...]:
     """Add to the review of a session and sign it whole; when this returns it lasts.
 
     Args:
@@ -112,7 +111,7 @@ def append_review(
             kind, version, payload = REVIEW_FORMAT.encode(event)
             line, record = make_line(link, clock(), sample=0, kind=kind, version=version, payload=payload)
             link, raw = record.link, raw + line + b"\n"
-            added.append(Entry(seq=record.seq, utc=record.utc, sample=0, event=event, sha256=record.sha256))
+            added.append(ReviewLine(seq=record.seq, utc=record.utc, sample=0, event=event, sha256=record.sha256))
         seal = make_seal(
             key, count=link.seq, last_hash=link.sha256, product=product, utc=clock(), purpose=REVIEW_PURPOSE
         )
@@ -138,7 +137,7 @@ def append_review(
     return tuple(added)
 
 
-def _load(folder: Path) -> tuple[bytes, Loaded]:
+def _load(folder: Path) -> tuple[bytes, Loaded[ReviewEvent]]:
     path = folder / REVIEW_NAME
     raw = read_regular(path)
     loaded = load_journal(raw, name=str(path), event_format=REVIEW_FORMAT)
@@ -147,7 +146,7 @@ def _load(folder: Path) -> tuple[bytes, Loaded]:
     return raw, loaded
 
 
-def _seal(folder: Path, loaded: Loaded) -> Seal | None:
+def _seal(folder: Path, loaded: Loaded[ReviewEvent]) -> Seal | None:
     """The seal, or None where there is none yet.
 
     Raises:

@@ -134,7 +134,7 @@ def _no_journal(folder: Path) -> Report:
     return Report(folder=str(folder), lines=0, utterances=0, status="empty", sealed_by="", findings=(finding,))
 
 
-def _rebuilding(found: Lines, rebuild: Rebuild | None) -> Iterator[Finding]:
+def _rebuilding(found: Lines[Event], rebuild: Rebuild | None) -> Iterator[Finding]:
     if rebuild is None:
         yield note("rebuild-not-checked", JOURNAL_NAME, "Whether the state can be rebuilt was not checked.")
         return

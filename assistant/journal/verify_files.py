@@ -23,7 +23,7 @@ from assistant.journal.verify_lines import Lines
 FILES = {JOURNAL_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME, LOCK_NAME, CHECKPOINTS_NAME, REVIEW_NAME, REVIEW_SEAL_NAME}
 
 
-def named_audio(found: Lines) -> dict[str, tuple[int, str]]:
+def named_audio(found: Lines[Event]) -> dict[str, tuple[int, str]]:
     """Name -> (line number, SHA-256) of the audio that events name; the first naming counts."""
     named: dict[str, tuple[int, str]] = {}
     for number, event in found.events:
@@ -33,7 +33,9 @@ def named_audio(found: Lines) -> dict[str, tuple[int, str]]:
     return named
 
 
-def examine_audio(folder: Path, found: Lines, *, sealed: bool, erased: Collection[str] = ()) -> Iterator[Finding]:
+def examine_audio(
+    folder: Path, found: Lines[Event], *, sealed: bool, erased: Collection[str] = ()
+) -> Iterator[Finding]:
     """Every recording that the journal names: there, unchanged, decodable; and no others than a crash explains.
 
     Args:
@@ -89,7 +91,7 @@ def _one_recording(folder: Path, name: str, digest: str, *, number: int) -> Iter
         yield error("audio-changed", where, message, "tampering")
 
 
-def _unnamed(audio: Path, named: set[str], found: Lines, *, sealed: bool) -> Iterator[Finding]:
+def _unnamed(audio: Path, named: set[str], found: Lines[Event], *, sealed: bool) -> Iterator[Finding]:
     if not audio.is_dir() or audio.is_symlink():
         yield error("audio-folder", AUDIO_NAME, "The folder of recordings is missing, or is not a folder.", "damage")
         return
@@ -117,7 +119,7 @@ def _unnamed(audio: Path, named: set[str], found: Lines, *, sealed: bool) -> Ite
             yield warning("audio-unnamed", where, message, "tampering" if found.gapless else "damage")
 
 
-def examine_files(folder: Path, found: Lines) -> Iterator[Finding]:
+def examine_files(folder: Path, found: Lines[Event]) -> Iterator[Finding]:
     """The joint file and the plan against what `session-opened` says of them; files that should not be there."""
     opened = next((event for _, event in found.events if isinstance(event, SessionOpened)), None)
     wanted = {

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from typing import Any, Generic, overload
 
 from assistant.errors import BadSession
-from assistant.events import SAMPLE_RATE_HZ, Event, SessionClosed, SessionOpened, SessionResumed
+from assistant.events import SAMPLE_RATE_HZ, Event, EventBase, SessionClosed, SessionOpened, SessionResumed
 from assistant.journal.chain import START, DamagedLine, Link, Record, broken_link, line_sha256, read_line, split_lines
-from assistant.journal.encoding import EVENT_FORMAT, EventFormat
+from assistant.journal.encoding import EVENT_FORMAT, E, EventFormat
 from assistant.journal.findings import Finding, error, note, warning
-from assistant.journal.reading import Entry, entry_of, load_journal
+from assistant.journal.reading import Line, entry_of, load_journal
 from assistant.journal.tape import JOURNAL_NAME
 
 SMALL_STEP_S = 2.0
@@ -20,7 +21,7 @@ _LONG_SLEEP_S = 600.0  # the wall clock may run this much ahead of the counted s
 
 
 @dataclass(slots=True)
-class Lines:
+class Lines(Generic[E]):
     """A journal looked through.
 
     Args:
@@ -35,8 +36,8 @@ class Lines:
     """
 
     hashes: list[str] = field(default_factory=list)
-    events: list[tuple[int, Event]] = field(default_factory=list)
-    entries: list[Entry] = field(default_factory=list)
+    events: list[tuple[int, E]] = field(default_factory=list)
+    entries: list[Line[E]] = field(default_factory=list)
     torn: bytes = b""
     damaged: list[int] = field(default_factory=list)
     gapless: bool = True
@@ -56,8 +57,16 @@ class Lines:
         return bool(self.events) and self.events[-1][0] == len(self.hashes) and _closes(self.events[-1][1])
 
 
-def examine_lines(raw: bytes, *, event_format: EventFormat = EVENT_FORMAT) -> Lines:
-    """Look at every line; what is wrong with one does not hide what is wrong with another.
+@overload
+def examine_lines(raw: bytes) -> Lines[Event]: ...
+
+
+@overload
+def examine_lines(raw: bytes, *, event_format: EventFormat[E]) -> Lines[E]: ...
+
+
+def examine_lines(raw: bytes, *, event_format: Any = EVENT_FORMAT) -> Lines[Any]:
+    """Look at every line, by default of a session; what is wrong with one hides nothing that is wrong with another.
 
     What a stop left of the last batch counts as torn, as it does where the session is opened again.
     """
@@ -71,9 +80,9 @@ def examine_lines(raw: bytes, *, event_format: EventFormat = EVENT_FORMAT) -> Li
     return replace(_examine(raw[:whole], event_format), torn=raw[whole:])
 
 
-def _examine(raw: bytes, event_format: EventFormat) -> Lines:
+def _examine(raw: bytes, event_format: EventFormat[E]) -> Lines[E]:
     lines, torn = split_lines(raw)
-    found = Lines(torn=torn)
+    found: Lines[E] = Lines(torn=torn)
     before: Link | None = START  # None: the line before is damaged, so what it was bound as is not known
     earlier: Record | None = None
     spoken = True
@@ -164,7 +173,7 @@ def _sleep(earlier: Record | None, record: Record, *, where: str) -> Iterator[Fi
         yield note("clock-forwards", where, message + "the machine slept, or its clock was set.")
 
 
-def _order(found: Lines) -> Iterator[Finding]:
+def _order(found: Lines[E]) -> Iterator[Finding]:
     if found.events and found.events[0][0] == 1 and not isinstance(found.events[0][1], SessionOpened):
         yield error("not-opened", f"{JOURNAL_NAME} line 1", "The first event is not session-opened.", "tampering")
     closings = [number for number, event in found.events if _closes(event)]
@@ -174,11 +183,11 @@ def _order(found: Lines) -> Iterator[Finding]:
         yield error("content-after-close", where, message, "tampering")
 
 
-def _closes(event: Event) -> bool:
+def _closes(event: EventBase) -> bool:
     return isinstance(event, SessionClosed)
 
 
-def torn_findings(found: Lines, *, set_aside_bytes: int, sealed: bool, in_use: bool) -> Iterator[Finding]:
+def torn_findings(found: Lines[E], *, set_aside_bytes: int, sealed: bool, in_use: bool) -> Iterator[Finding]:
     """What the torn end, and torn pieces set aside earlier, have to say.
 
     Args:

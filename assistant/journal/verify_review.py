@@ -8,7 +8,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from assistant.errors import BadSession
-from assistant.events.review import ReviewBegun, ReviewSigned, SoundErased
+from assistant.events import Event
+from assistant.events.review import ReviewBegun, ReviewEvent, ReviewSigned, SoundErased
 from assistant.journal.disk import read_regular
 from assistant.journal.findings import Finding, error, note, warning
 from assistant.journal.keyring import Basis
@@ -20,7 +21,7 @@ from assistant.journal.verify_lines import Lines, examine_lines
 from assistant.journal.verify_seal import about_key
 
 
-def examine_review(folder: Path, session: Lines, *, basis: Basis, sealed_with: str = "") -> Iterator[Finding]:
+def examine_review(folder: Path, session: Lines[Event], *, basis: Basis, sealed_with: str = "") -> Iterator[Finding]:
     """What there is to say about the review; nothing where there is none.
 
     Args:
@@ -45,7 +46,7 @@ def examine_review(folder: Path, session: Lines, *, basis: Basis, sealed_with: s
     yield from _seal(folder, found, there=REVIEW_SEAL_NAME in there, basis=basis)
 
 
-def _lines(found: Lines) -> Iterator[Finding]:
+def _lines(found: Lines[ReviewEvent]) -> Iterator[Finding]:
     for each in found.findings:
         if each.code != "not-opened":  # a review opens with its own kind of line
             yield replace(each, code=f"review-{each.code}", where=each.where.replace(JOURNAL_NAME, REVIEW_NAME))
@@ -55,7 +56,7 @@ def _lines(found: Lines) -> Iterator[Finding]:
         yield error("review-not-begun", f"{REVIEW_NAME} line 1", "The first line does not begin a review.", "tampering")
 
 
-def _made_of_this(found: Lines, session: Lines) -> Iterator[Finding]:
+def _made_of_this(found: Lines[ReviewEvent], session: Lines[Event]) -> Iterator[Finding]:
     for number, event in found.events:
         if isinstance(event, ReviewBegun):
             at = event.session_lines
@@ -66,7 +67,7 @@ def _made_of_this(found: Lines, session: Lines) -> Iterator[Finding]:
                 yield error("review-of-another", f"{REVIEW_NAME} line {number}", message, sign)  # type: ignore[arg-type]
 
 
-def _signed(found: Lines, basis: Basis, sealed_with: str) -> Iterator[Finding]:
+def _signed(found: Lines[ReviewEvent], basis: Basis, sealed_with: str) -> Iterator[Finding]:
     """Who signed with a key of his own, and that the key is known by that name."""
     for number, event in found.events:
         if not isinstance(event, ReviewSigned):
@@ -90,7 +91,7 @@ def _signed(found: Lines, basis: Basis, sealed_with: str) -> Iterator[Finding]:
             yield from about_key(event.public_key, basis, made=made, where=where, code="review-signer-")
 
 
-def _erased(found: Lines) -> Iterator[Finding]:
+def _erased(found: Lines[ReviewEvent]) -> Iterator[Finding]:
     for number, event in found.events:
         if isinstance(event, SoundErased):
             message = f"The sound of {len(event.utterances)} utterances was erased by {printable_name(event.by)}"
@@ -103,7 +104,7 @@ def printable_name(text: str) -> str:
     return "".join(letter if letter.isprintable() else "?" for letter in text[:200])
 
 
-def _seal(folder: Path, found: Lines, *, there: bool, basis: Basis) -> Iterator[Finding]:
+def _seal(folder: Path, found: Lines[ReviewEvent], *, there: bool, basis: Basis) -> Iterator[Finding]:
     unsigned = "Nobody has signed these lines: the machine stopped before that, or the seal was removed. "
     unsigned += "The next `assistant review` signs them."
     if not there:
@@ -123,7 +124,7 @@ def _seal(folder: Path, found: Lines, *, there: bool, basis: Basis) -> Iterator[
     yield from about_key(seal.public_key, basis, made=made, where=REVIEW_SEAL_NAME, code="review-")
 
 
-def _against(seal: Seal, found: Lines, unsigned: str) -> Iterator[Finding]:
+def _against(seal: Seal, found: Lines[ReviewEvent], unsigned: str) -> Iterator[Finding]:
     lines = len(found.hashes)
     if lines < seal.count:
         message = f"{seal.count} lines were signed, {lines} are there."

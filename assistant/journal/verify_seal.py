@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from assistant.errors import BadSession
+from assistant.journal.encoding import E
 from assistant.journal.findings import Finding, error, note, warning
 from assistant.journal.keyring import Basis
 from assistant.journal.seal import Seal, fingerprint_of, read_seal, signature_fits
@@ -13,7 +14,7 @@ from assistant.journal.tape import JOURNAL_NAME
 from assistant.journal.verify_lines import Lines
 
 
-def examine_seal(raw: bytes | None, found: Lines, *, basis: Basis) -> tuple[Seal | None, list[Finding]]:
+def examine_seal(raw: bytes | None, found: Lines[E], *, basis: Basis) -> tuple[Seal | None, list[Finding]]:
     """The seal when its signature fits, and what is to be said about it.
 
     Args:
@@ -50,7 +51,7 @@ def _no_seal(lines: int, *, closed: bool) -> Iterator[Finding]:
         yield note("not-finished", JOURNAL_NAME, message)
 
 
-def _against_lines(seal: Seal, found: Lines) -> Iterator[Finding]:
+def _against_lines(seal: Seal, found: Lines[E]) -> Iterator[Finding]:
     lines, damaged = len(found.hashes), bool(found.damaged)
     sealed_end = found.hashes[seal.count - 1] if 0 < seal.count <= lines else None
     where = f"{JOURNAL_NAME} line {seal.count}"

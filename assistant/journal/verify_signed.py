@@ -16,6 +16,7 @@ from assistant.journal.checkpoints import (
     read_checkpoints,
 )
 from assistant.journal.disk import read_regular
+from assistant.journal.encoding import E
 from assistant.journal.findings import Finding, Sign, error, note
 from assistant.journal.keyring import Basis
 from assistant.journal.register import Registered
@@ -28,7 +29,7 @@ from assistant.journal.verify_lines import Lines, examine_lines
 REGISTER, WITNESS = "register", "witness"
 
 
-def examine_checkpoints(folder: Path, found: Lines, *, seal: Seal | None, basis: Basis) -> tuple[str, list[Finding]]:
+def examine_checkpoints(folder: Path, found: Lines[E], *, seal: Seal | None, basis: Basis) -> tuple[str, list[Finding]]:
     """Public key of the last checkpoint that fits ("" for none), and what the checkpoints have to say.
 
     Args:
@@ -61,7 +62,7 @@ def findings_bad(findings: list[Finding]) -> bool:
     return any(each.severity != "note" for each in findings)
 
 
-def _each(there: Found, found: Lines, *, bound: bool, basis: Basis) -> Iterator[Finding]:
+def _each(there: Found, found: Lines[E], *, bound: bool, basis: Basis) -> Iterator[Finding]:
     unknown: set[str] = set()
     for number, each in enumerate(there.checkpoints, start=1):
         where = f"{CHECKPOINTS_NAME} line {number}"
@@ -82,7 +83,7 @@ def _each(there: Found, found: Lines, *, bound: bool, basis: Basis) -> Iterator[
             return
 
 
-def _unprotected(there: Found, found: Lines, seal: Seal | None) -> Iterator[Finding]:
+def _unprotected(there: Found, found: Lines[E], seal: Seal | None) -> Iterator[Finding]:
     for each in there.checkpoints:
         if each.unprotected:
             first, last = each.unprotected
@@ -108,7 +109,7 @@ _UNSIGNED = "No line of it is signed yet, so a change of the whole session would
 
 
 # ------------------------------------------------------------------------------------------------------- the register
-def examine_register(folder: Path, found: Lines, *, seal: Seal | None, basis: Basis) -> Iterator[Finding]:
+def examine_register(folder: Path, found: Lines[E], *, seal: Seal | None, basis: Basis) -> Iterator[Finding]:
     """What this machine's register knows of the session that the folder does not show, or shows otherwise."""
     register = basis.register
     own = next((each.public_key for each in basis.keys if each.own), "")
@@ -145,7 +146,7 @@ def _not_registered(seal: Seal | None, own: str, basis: Basis) -> Iterator[Findi
         yield error("not-registered", REGISTER, message, "tampering")
 
 
-def _journal(known: list[Registered], found: Lines) -> Iterator[Finding]:
+def _journal(known: list[Registered], found: Lines[E]) -> Iterator[Finding]:
     for each in known:
         if each.act not in ("opened", "left", "sealed"):
             continue
@@ -193,7 +194,7 @@ def _name(folder: Path, known: list[Registered]) -> Iterator[Finding]:
     yield error("register-renamed", REGISTER, message, "tampering")
 
 
-def examine_witness(folder: Path, found: Lines, *, recorder: str, basis: Basis) -> Iterator[Finding]:
+def examine_witness(folder: Path, found: Lines[E], *, recorder: str, basis: Basis) -> Iterator[Finding]:
     """What witnesses signed of the session, and whether it is still so.
 
     Args:

@@ -52,7 +52,7 @@ class JournalWriter:
         tape: Tape,
         clock: Clock,
         *,
-        event_format: EventFormat = EVENT_FORMAT,
+        event_format: EventFormat[Event] = EVENT_FORMAT,
         check: Callable[[Sequence[str]], None] | None = None,
     ) -> None:
         self._tape, self._clock, self._format = tape, clock, event_format

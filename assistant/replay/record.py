@@ -8,14 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 from typing import Any, Literal
+
+from typing_extensions import assert_never
 
 from assistant.bolting.joint_file.joint import Joint
 from assistant.events import Measurement, Question, Wait
 from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned, SoundErased
 from assistant.journal.beginning import Beginning
 from assistant.journal.findings import Report
-from assistant.journal.reading import Entry
+from assistant.journal.reading import ReviewLine
 from assistant.journal.review import Reviewed
 from assistant.procedure import standing
 from assistant.replay import around, record_joint
@@ -311,20 +314,20 @@ def _review(sources: Sources) -> Review | None:
     if sources.review is None:
         return None
     rulings, signed = [], None
-    accepted: Entry | None = None
+    accepted: tuple[str, datetime] | None = None
     for entry in sources.review.entries:
         rulings.append(_ruling(entry, sources))
         event = entry.event
         if isinstance(event, JointAccepted):
-            accepted = entry
+            accepted = (event.by, entry.utc)
         elif isinstance(event, RedoOrdered):
             accepted = None
         elif isinstance(event, ReviewSigned):
             signed = (event.by, entry.utc)
     return Review(
         rulings=tuple(rulings),
-        accepted_by=accepted.event.by if accepted is not None else "",  # type: ignore[attr-defined]
-        accepted_utc=accepted.utc if accepted is not None else None,
+        accepted_by=accepted[0] if accepted is not None else "",
+        accepted_utc=accepted[1] if accepted is not None else None,
         signed_by=signed[0] if signed else "",
         signed_utc=signed[1] if signed else None,
         by_name_only=sources.report is not None and any(f.code == "review-same-key" for f in sources.report.findings),
@@ -332,22 +335,24 @@ def _review(sources: Sources) -> Review | None:
     )
 
 
-def _ruling(entry: Entry, sources: Sources) -> Ruling:
-    event: Any = entry.event
-    common: dict[str, Any] = {"line": entry.seq, "utc": entry.utc, "by": event.by}
-    if isinstance(event, ReviewBegun):
-        text = f"of {event.session_lines} lines" + ("" if event.as_recorded else ", NOT as recorded")
-        return Ruling(**common, kind="begun", text=text)
-    if isinstance(event, RedoOrdered):
-        done = answered_by((event.group, event.bolt), entry.utc, sources.others)
-        return Ruling(**common, kind="redo", group=event.group, bolt=event.bolt, text=event.reason, answered_by=done)
-    if isinstance(event, JointAccepted):
-        return Ruling(**common, kind="accepted", text=event.reason)
-    if isinstance(event, SoundErased):
-        text = f"sound of {len(event.utterances)} utterances" + (f": {event.reason}" if event.reason else "")
-        return Ruling(**common, kind="erased", text=text)
-    return (
-        Ruling(**common, kind="comment", text=event.text)
-        if isinstance(event, CommentMade)
-        else Ruling(**common, kind="signed")
-    )
+def _ruling(entry: ReviewLine, sources: Sources) -> Ruling:
+    event = entry.event
+    made = partial(Ruling, line=entry.seq, utc=entry.utc, by=event.by)
+    match event:
+        case ReviewBegun():
+            text = f"of {event.session_lines} lines" + ("" if event.as_recorded else ", NOT as recorded")
+            return made(kind="begun", text=text)
+        case RedoOrdered():
+            done = answered_by((event.group, event.bolt), entry.utc, sources.others)
+            return made(kind="redo", group=event.group, bolt=event.bolt, text=event.reason, answered_by=done)
+        case JointAccepted():
+            return made(kind="accepted", text=event.reason)
+        case SoundErased():
+            text = f"sound of {len(event.utterances)} utterances" + (f": {event.reason}" if event.reason else "")
+            return made(kind="erased", text=text)
+        case CommentMade():
+            return made(kind="comment", text=event.text)
+        case ReviewSigned():
+            return made(kind="signed")
+        case _:
+            assert_never(event)

@@ -11,7 +11,7 @@ from assistant.errors import BadSession
 from assistant.events import Measured
 from assistant.events.review import JointAccepted, RedoOrdered
 from assistant.journal.beginning import honest_beginning
-from assistant.journal.reading import Entry
+from assistant.journal.reading import ReviewLine
 from assistant.journal.review import Reviewed, read_review
 from assistant.journal.sessions import session_folders, slug_in
 from assistant.replay.facts import Facts, read_facts
@@ -133,9 +133,9 @@ def wanted(sessions: Path, *, slug: str) -> Wanted:
     return Wanted(redos=tuple(redos), troubles=tuple(troubles))
 
 
-def in_force(review: Reviewed | None) -> tuple[Entry, ...]:
+def in_force(review: Reviewed | None) -> tuple[ReviewLine, ...]:
     """Redo rulings that no later acceptance has lifted."""
-    found: list[Entry] = []
+    found: list[ReviewLine] = []
     for entry in review.entries if review is not None else ():
         if isinstance(entry.event, JointAccepted):
             found = []

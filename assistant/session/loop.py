@@ -282,7 +282,7 @@ class Session:
         start = time.perf_counter()
         heard = self._free_speech(utterance, listened.heard)
         event = self._uttered(utterance, heard, Kept(name=name, sha256=digest))
-        told = (*self._listeners_lost(), *self._time_left())
+        told: tuple[Event, ...] = (*self._listeners_lost(), *self._time_left())
         decided = decide(fold(self.state, told), event)
         event = self._sparing(event, decided)
         trouble = self._watching.take(utterance, understood=heard.decision != "reject")

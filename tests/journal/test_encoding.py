@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.errors import BadSession
-from assistant.events import Event, Measured, Pass, Stage, event_classes
+from assistant.events import EventBase, Measured, Pass, Stage, event_classes
 from assistant.events.review import REVIEW_CLASSES
 from assistant.journal.chain import read_line
 from assistant.journal.encoding import EVENT_FORMAT, UPCASTS, EventFormat
@@ -146,7 +146,7 @@ def test_an_event_that_cannot_be_kept_is_our_bug_and_names_the_field():
 
 
 @dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
-class ValveTurned(Event):
+class ValveTurned(EventBase):
     """An event that only this test knows; version 1 had `turns` as a number and no unit."""
 
     kind: ClassVar[str] = "valve-turned"
@@ -246,7 +246,7 @@ def test_every_step_of_the_product_leads_to_a_known_version_and_has_an_old_recor
 
 
 @dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
-class SetKept(Event):
+class SetKept(EventBase):
     kind: ClassVar[str] = "set-kept"
     numbers: set[int]
 
