@@ -21,7 +21,10 @@ from assistant.config.learned import Learned, file_of, keep, learned_by
 from assistant.config.settings import read_settings
 from assistant.devices.voice_activity import SileroActivity
 from assistant.errors import BadSettings
-from assistant.events import Event
+from assistant.events import (
+    Event,
+    SessionOpened,
+)
 from assistant.journal.clock import utc_now, utc_text
 from assistant.procedure.state import State
 from assistant.replay.titles import figure
@@ -240,7 +243,7 @@ def play_joint(args: argparse.Namespace) -> int:
 def _reminded(practice: Practice, known: Learned | None, state: State, events: Sequence[Event]) -> str:
     """What the joint does; at the beginning also what was missed the last time."""
     said = practice.joint_says(state, events)
-    if known is None or not any(event.kind == "session-opened" for event in events):
+    if known is None or not any(isinstance(event, SessionOpened) for event in events):
         return said
     return f"{reminder(known.name, practice.language, apprentice=True)} {said}".strip()
 

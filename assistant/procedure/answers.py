@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from assistant.bolting import units
@@ -28,7 +29,7 @@ from assistant.events import (
 )
 from assistant.procedure.acceptance import TINY, in_context, judge
 from assistant.procedure.evolve import fold
-from assistant.procedure.state import State
+from assistant.procedure.state import Recording, State
 from assistant.speech.intent import UNITS_OF
 
 
@@ -100,7 +101,7 @@ def reading(state: State, answer: Answer) -> tuple[Event, ...]:
             utterance=answer.utterance,
         )
         return (*before, outside)
-    gone = _replaced_by(state, "reading-accepted", answer.utterance)
+    gone = _replaced_by(state, ReadingAccepted, answer.utterance)
     before, state = (*before, *gone), fold(state, gone)
     assert state.bolt is not None
     accepted = ReadingAccepted(
@@ -155,17 +156,17 @@ def report(state: State, answer: Answer) -> tuple[Event, ...]:
         return (Told(what=refusal, utterance=answer.utterance),)
     if answer.decision != "accept":
         return (doubt(answer),)
-    gone = _replaced_by(state, _KINDS.get(name, ""), answer.utterance)
+    gone = _replaced_by(state, _MOVEMENTS.get(name), answer.utterance)
     before, state = (*before, *gone), fold(state, gone)
     assert state.bolt is not None
     place = {"entry": len(state.entries) + 1, "stage": state.stage, "round": state.round, "bolt": state.bolt}
     return (*before, _recorded(name, due, place, answer.utterance))
 
 
-_KINDS = {"moved": "bolt-moved", "did not move": "bolt-held"}
+_MOVEMENTS: Mapping[str, type[Recording]] = {"moved": BoltMoved, "did not move": BoltHeld}
 
 
-def _replaced_by(state: State, kind: str, utterance: str) -> tuple[EntryTakenBack, ...]:
+def _replaced_by(state: State, event: type[Recording] | None, utterance: str) -> tuple[EntryTakenBack, ...]:
     """The entries of the bolt that is due, in this round, whose place a new one takes.
 
     That its nut moved stays: 'did not move' at a second try would end the rounds too soon; a correction takes it back.
@@ -173,10 +174,10 @@ def _replaced_by(state: State, kind: str, utterance: str) -> tuple[EntryTakenBac
     here = [
         e for e in state.entries if e.valid and (e.stage, e.round, e.bolt) == (state.stage, state.round, state.bolt)
     ]
-    if kind in _KINDS.values():
-        here = [e for e in here if e.kind == "bolt-held" or (e.kind == "bolt-moved" and kind == "bolt-moved")]
+    if event in _MOVEMENTS.values():
+        here = [e for e in here if e.event is BoltHeld or (e.event is BoltMoved and event is BoltMoved)]
     else:
-        here = [e for e in here if e.kind != "bolt-moved"]
+        here = [e for e in here if e.event is not BoltMoved]
     return tuple(EntryTakenBack(taken_back=e.number, utterance=utterance) for e in here)
 
 

@@ -32,20 +32,12 @@ from assistant.procedure.answers import Answer
 from assistant.procedure.evolve import fold
 from assistant.procedure.missed import escalate, is_typed, missed
 from assistant.procedure.state import State
-from assistant.procedure.table import ANSWERING
+from assistant.procedure.table import ANSWERING, MEANS
 
 CONFIRMED = 0.98
 """Probability from which a value and the yes to it, neither of them sure alone, are believed together."""
 BOTH_HEARD = 0.85
 """Probability from which a report whose mistake costs little, or 'resume', is taken if both listeners made it out."""
-MOVES_ON = frozenset(
-    "question-answered bolt-snugged reading-accepted reading-kept clicked-at-setting bolt-held bolt-moved "
-    "entry-taken-back bolt-skipped stepped-back stepped-on resumed note-kept session-resumed work-laid-out "
-    "reading-taken-back retighten-agreed measurement-kept measurement-refused name-kept wait-over wait-cut-short "
-    "bolt-taken-up bolt-replaced passes-restarted answered-back reason-given finding-made finding-described "
-    "finding-settled change-told stop-released name-taken-back supervisor-agreed".split()
-)
-"""Events after which the due item is announced."""
 
 
 RECORDING: dict[str, type[OffTheRecord] | type[OnTheRecord]] = {
@@ -63,7 +55,7 @@ WORTH_ASKING = 0.02
 
 def begin(event: Event, state: State) -> tuple[Event, ...]:
     """What follows the opening or resuming event: the first announcement. `state` is the state after `event`."""
-    return go_on(state) if event.kind in MOVES_ON else ()
+    return go_on(state) if MEANS[type(event)].moves_on else ()
 
 
 def decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
@@ -75,7 +67,7 @@ def decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     """
     events = _decide(state, heard)
     after = fold(state, events)
-    if any(e.kind in MOVES_ON for e in events):
+    if any(MEANS[type(e)].moves_on for e in events):
         events = (*events, *go_on(after, utterance=heard.utterance))
         after = fold(state, events)
     if after.finished and after.dialogue == "guiding":

@@ -5,7 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from assistant.events import Event, SpeechAdjusted, Told
+from assistant.events import (
+    ChoiceOffered,
+    Event,
+    FiguresAsked,
+    HelperAsked,
+    ItemAnnounced,
+    NotUnderstood,
+    QuestionAnswered,
+    ReadingDoubted,
+    ReadingImpossible,
+    SessionClosed,
+    SpeechAdjusted,
+    Told,
+    WaitGoesOn,
+    WaitOver,
+)
 from assistant.procedure import prompts
 from assistant.procedure.commands import TIGHTEN_AGAIN
 from assistant.procedure.evolve import evolve
@@ -14,11 +29,8 @@ from assistant.procedure.state import LEVELS, State
 from assistant.speech.vocabulary import Expecting, phrase_words
 from assistant.speech.wording import catalogue
 
-CHANGES_THE_ASKING = frozenset({"figures-asked", "choice-offered", "helper-asked"})
+CHANGES_THE_ASKING: frozenset[type[Event]] = frozenset({FiguresAsked, ChoiceOffered, HelperAsked})
 _FREE = {"noting": ("note",), "reasoning": ("because",), "naming": ("name",), "explaining": ("because",)}
-REPLACED = frozenset({"item-announced", "reading-doubted", "reading-impossible", "not-understood"})
-"""What is not said when the way of asking changes in the same breath."""
-
 
 YES_OR_NO = frozenset({"asking", "off-window", "choosing", "reasoning", "noting", "supervisor"})
 """States in which a short yes or no is an answer; so it is at a check that asks for a yes."""
@@ -52,7 +64,7 @@ def effects(state: State, events: Sequence[Event]) -> Effects:
     """
     parts: list[str] = []
     before = state
-    kinds = {e.kind for e in events}
+    kinds = {type(e) for e in events}
     for event in events:
         after = evolve(state, event)
         if not _quiet(event, kinds):
@@ -68,16 +80,18 @@ def effects(state: State, events: Sequence[Event]) -> Effects:
     return Effects(say=" ".join(breaths), listen=expecting(state), prepare=ahead(state), breaths=breaths, adjust=adjust)
 
 
-def _quiet(event: Event, kinds: set[str]) -> bool:
-    """Whether another sentence of the same batch says it, or says what takes its place."""
-    if event.kind == "question-answered":
-        return "session-closed" in kinds
-    if event.kind == "wait-goes-on":
-        return "wait-over" in kinds
-    if event.kind not in REPLACED:
-        return False
-    changes = CHANGES_THE_ASKING if event.kind != "not-understood" else {*CHANGES_THE_ASKING, "reading-doubted"}
-    return bool(kinds & changes)
+def _quiet(event: Event, kinds: set[type[Event]]) -> bool:
+    """Whether another sentence of the same batch says it, or says what takes its place: the way of asking changes."""
+    match event:
+        case QuestionAnswered():
+            return SessionClosed in kinds
+        case WaitGoesOn():
+            return WaitOver in kinds
+        case ItemAnnounced() | ReadingDoubted() | ReadingImpossible():
+            return bool(kinds & CHANGES_THE_ASKING)
+        case NotUnderstood():
+            return bool(kinds & {*CHANGES_THE_ASKING, ReadingDoubted})
+    return False
 
 
 def expecting(state: State) -> Expecting:

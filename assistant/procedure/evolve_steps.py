@@ -1,10 +1,10 @@
-"""What each kind of event changes in the state, one function a kind. Pure; `evolve` says when."""
+"""What each event changes in the state. Pure; `evolve` says when."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
+
+from typing_extensions import assert_never
 
 from assistant.events import (
     AnsweredBack,
@@ -18,24 +18,35 @@ from assistant.events import (
     ChangeTold,
     ChoiceOffered,
     ClickedAtSetting,
+    ClockSet,
     CompetentPersonAsked,
     ConfirmationDoubted,
     EntryTakenBack,
+    Event,
+    FiguresAsked,
+    FindingDescribed,
     FindingMade,
     FindingSettled,
+    HelperAsked,
     ItemAnnounced,
     Measured,
     MeasurementKept,
+    MeasurementRefused,
     NameAsked,
     NameKept,
     NameReadBack,
     NameTakenBack,
+    NoteAsked,
     NoteKept,
     NotUnderstood,
+    OffTheRecord,
+    OnTheRecord,
+    OtherBoltNamed,
     PassesRestarted,
     Paused,
     PromptSpoken,
     QuestionAnswered,
+    QuestionRefused,
     ReadingAccepted,
     ReadingDoubted,
     ReadingImpossible,
@@ -44,19 +55,34 @@ from assistant.events import (
     ReadingTakenBack,
     ReasonAsked,
     ReasonDoubted,
+    ReasonGiven,
+    ReasonWanted,
+    Resumed,
+    RetightenAgreed,
+    SessionClosed,
+    SessionLeft,
+    SessionOpened,
+    SessionResumed,
+    SoundLost,
     SpeechAdjusted,
     StageFinished,
     SteppedBack,
+    SteppedOn,
+    Stopped,
     StopReleased,
     SupervisorAgreed,
     SupervisorAsked,
     TimeLeft,
+    Told,
+    TroubleFound,
+    UtteranceHeard,
     WaitBegun,
     WaitCutShort,
+    WaitGoesOn,
     WaitOver,
     WorkLaidOut,
 )
-from assistant.procedure.state import LEVELS, Entry, Finding, Pending, State
+from assistant.procedure.state import LEVELS, AtBolt, Entry, Finding, Pending, Recording, State
 
 REPAIRING = 3
 """Failures in a row from which a doubt counts as a failure too: figures were asked for and did not help."""
@@ -66,31 +92,29 @@ def _laid_out(state: State, event: WorkLaidOut) -> State:
     return replace(state, work=event, stage=1, round=1, name_wanted=("tightens",) if event.asks_who else ())
 
 
-_Answered = QuestionAnswered | StopReleased | MeasurementKept | NameKept | WaitOver | WaitCutShort
-_Recording = _Answered | BoltSnugged | ReadingAccepted | ReadingKept | ClickedAtSetting | BoltHeld | BoltMoved
-
-
 def _announced(state: State, event: ItemAnnounced) -> State:
     return replace(state, announced=(event.stage, event.round), introduced=event.stage)
 
 
-def _record(state: State, event: _Recording) -> State:
-    reading: Measured | None = getattr(event, "achieved", None)
-    if isinstance(event, MeasurementKept):
+def _record(state: State, event: Recording) -> State:
+    reading: Measured | None = None
+    if isinstance(event, ReadingAccepted | ReadingKept):
+        reading = event.achieved
+    elif isinstance(event, MeasurementKept):
         reading = Measured(event.value, event.unit)
     entry = Entry(
         number=event.entry,
         stage=event.stage,
-        round=getattr(event, "round", 1),
-        bolt=getattr(event, "bolt", None),
-        kind=event.kind,
+        round=event.round if isinstance(event, AtBolt) else 1,
+        bolt=event.bolt if isinstance(event, AtBolt) else None,
+        event=type(event),
         reading=reading,
         utterance=event.utterance,
-        text=getattr(event, "text", ""),
+        text=event.text if isinstance(event, NameKept) else "",
     )
     # a bolt that was stepped back to is finished with its new entry; a circular reading still waits for 'moved or not'
     recorded = replace(state, entries=(*state.entries, entry), misses=0)
-    if recorded.movement_due and entry.kind not in ("bolt-held", "bolt-moved"):
+    if recorded.movement_due and entry.event not in (BoltHeld, BoltMoved):
         return recorded
     return replace(
         recorded,
@@ -99,8 +123,7 @@ def _record(state: State, event: _Recording) -> State:
     )
 
 
-def _introduce_again(state: State, event: Any) -> State:
-    del event
+def _introduce_again(state: State) -> State:
     return replace(state, announced=(0, 0))
 
 
@@ -142,8 +165,7 @@ def _outside(state: State, event: ReadingOutside) -> State:
     )
 
 
-def _missed(state: State, event: ReadingImpossible | NotUnderstood | ReadingTakenBack) -> State:
-    del event
+def _missed(state: State) -> State:
     return replace(state, misses=state.misses + 1)
 
 
@@ -231,7 +253,7 @@ def _changed(state: State, event: ChangeTold) -> State:
 
 def _settled(state: State, event: FindingSettled) -> State:
     return replace(
-        _introduce_again(state, event),
+        _introduce_again(state),
         findings=tuple(replace(f, open=False) if f.number == event.finding else f for f in state.findings),
     )
 
@@ -285,14 +307,13 @@ def _answered_back(state: State, event: AnsweredBack) -> State:
     return replace(state, expects="", misses=0, asked_back=(*state.asked_back, event.stage))
 
 
-def _left(state: State, event: Any) -> State:
-    del event
+def _left(state: State) -> State:
     return replace(state, left=True)
 
 
-def _opened_again(state: State, event: Any) -> State:
+def _opened_again(state: State) -> State:
     """Left open on purpose, the joint may be gone on with by somebody else: who tightens is asked again."""
-    after = replace(_introduce_again(state, event), left=False, introduced=0)
+    after = replace(_introduce_again(state), left=False, introduced=0)
     asks = state.left and state.work.asks_who and "takes-over" not in state.name_wanted
     return _wants_name(after, "tightens") if asks else after
 
@@ -311,12 +332,11 @@ def _stepped_back(state: State, event: SteppedBack) -> State:
     return replace(state, ahead=(event.bolt, *(b for b in state.ahead if b != event.bolt)))
 
 
-def _stepped_on(state: State, event: Any) -> State:
+def _stepped_on(state: State, event: SteppedOn) -> State:
     return replace(state, ahead=tuple(b for b in state.ahead if b != event.bolt))
 
 
-def _noted(state: State, event: NoteKept) -> State:
-    del event
+def _noted(state: State) -> State:
     return replace(state, notes=state.notes + 1)
 
 
@@ -328,65 +348,126 @@ def _adjusted(state: State, event: SpeechAdjusted) -> State:
     return replace(state, talk=event.what) if event.what in LEVELS else state
 
 
-def _closed(state: State, event: Any) -> State:
-    del event
+def _closed(state: State) -> State:
     return replace(state, closed=True)
 
 
-STEPS: dict[str, Callable[[State, Any], State]] = {
-    "work-laid-out": _laid_out,
-    "item-announced": _announced,
-    "question-answered": _record,
-    "bolt-snugged": _record,
-    "reading-accepted": _record,
-    "reading-kept": _record,
-    "clicked-at-setting": _record,
-    "bolt-held": _record,
-    "bolt-moved": _record,
-    "stage-finished": _finished,
-    "entry-taken-back": _take_back,
-    "reading-doubted": _doubted,
-    "reading-outside": _outside,
-    "reading-impossible": _missed,
-    "not-understood": _missed,
-    "reading-taken-back": _missed,
-    "choice-offered": _offered,
-    "confirmation-doubted": _half,
-    "reason-asked": _reason,
-    "bolt-skipped": _skipped,
-    "stepped-back": _stepped_back,
-    "stepped-on": _stepped_on,
-    "note-kept": _noted,
-    "prompt-spoken": _spoken,
-    "speech-adjusted": _adjusted,
-    "measurement-kept": _record,
-    "measurement-refused": _missed,
-    "wait-over": _record,
-    "wait-cut-short": _record,
-    "name-asked": _name_asked,
-    "name-read-back": _read_back,
-    "name-kept": _named,
-    "name-taken-back": _name_taken_back,
-    "supervisor-asked": _asked_for,
-    "supervisor-agreed": _supervisor_agreed,
-    "finding-made": _found,
-    "change-told": _changed,
-    "finding-settled": _settled,
-    "reason-doubted": _no_reason,
-    "stop-released": _record,
-    "paused": _paused,
-    "competent-person-asked": _cause_sought,
-    "wait-begun": _waits,
-    "time-left": _time_left,
-    "off-the-record": lambda state, _event: replace(state, off_the_record=True),
-    "on-the-record": lambda state, _event: replace(state, off_the_record=False),
-    "bolt-replaced": _worked_again,
-    "passes-restarted": _worked_again,
-    "bolt-taken-up": _taken_up,
-    "asked-back": _asked_back,
-    "answered-back": _answered_back,
-    "session-left": _left,
-    "resumed": _introduce_again,
-    "session-resumed": _opened_again,
-    "session-closed": _closed,
-}
+def step(state: State, event: Event) -> State:
+    """The state after what this event changes itself; every event is named, also those that change nothing."""
+    match event:
+        case PromptSpoken():
+            return _spoken(state, event)
+        case ItemAnnounced():
+            return _announced(state, event)
+        case (
+            QuestionAnswered()
+            | BoltSnugged()
+            | ReadingAccepted()
+            | ReadingKept()
+            | ClickedAtSetting()
+            | BoltHeld()
+            | BoltMoved()
+            | MeasurementKept()
+            | WaitOver()
+            | WaitCutShort()
+            | StopReleased()
+        ):
+            return _record(state, event)
+        case StageFinished():
+            return _finished(state, event)
+        case WorkLaidOut():
+            return _laid_out(state, event)
+        case EntryTakenBack():
+            return _take_back(state, event)
+        case ReadingDoubted():
+            return _doubted(state, event)
+        case ReadingOutside():
+            return _outside(state, event)
+        case ReadingImpossible() | NotUnderstood() | ReadingTakenBack() | MeasurementRefused():
+            return _missed(state)
+        case ChoiceOffered():
+            return _offered(state, event)
+        case ConfirmationDoubted():
+            return _half(state, event)
+        case ReasonAsked():
+            return _reason(state, event)
+        case BoltSkipped():
+            return _skipped(state, event)
+        case SteppedBack():
+            return _stepped_back(state, event)
+        case SteppedOn():
+            return _stepped_on(state, event)
+        case NoteKept():
+            return _noted(state)
+        case SpeechAdjusted():
+            return _adjusted(state, event)
+        case NameAsked():
+            return _name_asked(state, event)
+        case NameReadBack():
+            return _read_back(state, event)
+        case NameKept():
+            return _named(state, event)
+        case NameTakenBack():
+            return _name_taken_back(state, event)
+        case SupervisorAsked():
+            return _asked_for(state, event)
+        case SupervisorAgreed():
+            return _supervisor_agreed(state, event)
+        case FindingMade():
+            return _found(state, event)
+        case ChangeTold():
+            return _changed(state, event)
+        case FindingSettled():
+            return _settled(state, event)
+        case ReasonDoubted():
+            return _no_reason(state, event)
+        case Paused():
+            return _paused(state, event)
+        case CompetentPersonAsked():
+            return _cause_sought(state, event)
+        case WaitBegun():
+            return _waits(state, event)
+        case TimeLeft():
+            return _time_left(state, event)
+        case OffTheRecord():
+            return replace(state, off_the_record=True)
+        case OnTheRecord():
+            return replace(state, off_the_record=False)
+        case BoltReplaced() | PassesRestarted():
+            return _worked_again(state, event)
+        case BoltTakenUp():
+            return _taken_up(state, event)
+        case AskedBack():
+            return _asked_back(state, event)
+        case AnsweredBack():
+            return _answered_back(state, event)
+        case SessionLeft():
+            return _left(state)
+        case Resumed():
+            return _introduce_again(state)
+        case SessionResumed():
+            return _opened_again(state)
+        case SessionClosed():
+            return _closed(state)
+        case (
+            ClockSet()
+            | FiguresAsked()
+            | FindingDescribed()
+            | HelperAsked()
+            | NoteAsked()
+            | OtherBoltNamed()
+            | QuestionRefused()
+            | ReasonGiven()
+            | ReasonWanted()
+            | RetightenAgreed()
+            | SessionOpened()
+            | SoundLost()
+            | Stopped()
+            | Told()
+            | TroubleFound()
+            | UtteranceHeard()
+            | WaitGoesOn()
+        ):
+            return state
+        case _:
+            assert_never(event)

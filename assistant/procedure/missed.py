@@ -13,6 +13,8 @@ from assistant.events import (
     NotUnderstood,
     Question,
     ReadingDoubted,
+    ReadingImpossible,
+    ReadingTakenBack,
     UtteranceHeard,
 )
 from assistant.procedure import answers, commands
@@ -126,12 +128,12 @@ def escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> 
     """
     if after.dialogue not in ANSWERING:
         return ()
-    failed = {"reading-impossible", "not-understood", "reading-taken-back", "reading-doubted"}
-    if after.question is not None and any(e.kind in failed for e in events):
+    failed = any(isinstance(e, ReadingImpossible | NotUnderstood | ReadingTakenBack | ReadingDoubted) for e in events)
+    if after.question is not None and failed:
         return _escalate_question(after, after.question, heard)
-    if after.measurement is not None and any(e.kind in failed for e in events):
+    if after.measurement is not None and failed:
         return _escalate_measurement(after, events, heard)
-    if not any(e.kind in failed for e in events) or after.current_pass is None or after.current_pass.kind == "snug":
+    if not failed or after.current_pass is None or after.current_pass.kind == "snug":
         return ()
     if after.current_pass.goes_round and not any(a.value is not None for a in heard.alternatives[:1]):
         enough = after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper"
@@ -154,7 +156,7 @@ def _escalate_measurement(after: State, events: tuple[Event, ...], heard: Uttera
     """
     if after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper":
         return (HelperAsked(utterance=heard.utterance),)
-    misheard = any(event.kind == "reading-taken-back" for event in events)
+    misheard = any(isinstance(event, ReadingTakenBack) for event in events)
     if (misheard or after.misses >= ASK_FIGURES) and after.dialogue == "guiding":
         return (FiguresAsked(utterance=heard.utterance),)
     return ()

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
-from assistant.events import Alternative, Event, Measured, Measurement, Pass, Question
+from assistant.events import Alternative, Event, Measured, Measurement, NameKept, Pass, Question
 from assistant.procedure.acceptance import in_unit
 from assistant.procedure.findings import FAILING
 from assistant.procedure.prompts_course import COURSE, asked_back, clock_question, wait_left
@@ -345,10 +345,10 @@ def _question_about(w: Wording, state: State, heard: Alternative, *, again: bool
 def _entry(w: Wording, state: State, entry: Entry) -> str:
     item = state.stages[entry.stage - 1]
     if entry.bolt is None:
-        if entry.kind == "name-kept":
+        if entry.event is NameKept:
             return w.name_named(entry.text)
         return "" if isinstance(item, Pass) else item.called
-    what = w.number(entry.reading.value) if entry.reading is not None else w.entries.get(entry.kind, "")
+    what = w.number(entry.reading.value) if entry.reading is not None else w.entries.get(entry.event, "")
     return w.entry(entry.bolt, what)
 
 
@@ -481,7 +481,7 @@ def said_again(w: Wording, state: State) -> str:
         return request
     assert last is not None and last.bolt is not None
     if last.reading is None:
-        return f"{w.entry(last.bolt, w.entries.get(last.kind, '')).capitalize()}. {request}"
+        return f"{w.entry(last.bolt, w.entries.get(last.event, '')).capitalize()}. {request}"
     return f"{read_back(w, last.bolt, last.reading, due, full=True)} {request}"
 
 
@@ -529,7 +529,7 @@ def _closed(w: Wording, before: State, event: Any, after: State) -> str:
     del event, after
     if not before.work.apprentice:
         return w.closed()
-    seen = dict.fromkeys(w.moment(kind, bolt) for kind, _, bolt in before.lessons)
+    seen = dict.fromkeys(w.moment(event, bolt) for event, _, bolt in before.lessons)
     return _breaths(w.closed(), w.debrief(tuple(seen)[:MOST_MOMENTS]))
 
 

@@ -9,11 +9,21 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from assistant.events import Item, Pass, Question
-from assistant.procedure.state import Entry, State
+from assistant.events import (
+    BoltHeld,
+    BoltMoved,
+    ClickedAtSetting,
+    Item,
+    NameKept,
+    Pass,
+    Question,
+    ReadingAccepted,
+    ReadingKept,
+)
+from assistant.procedure.state import Entry, Recording, State
 
-MOVEMENTS = frozenset({"bolt-held", "bolt-moved"})
-TORQUES = frozenset({"reading-accepted", "reading-kept", "clicked-at-setting"})
+MOVEMENTS: frozenset[type[Recording]] = frozenset({BoltHeld, BoltMoved})
+TORQUES: frozenset[type[Recording]] = frozenset({ReadingAccepted, ReadingKept, ClickedAtSetting})
 Place = tuple[int, int, int | None]
 """Stage, round, bolt; bolt None for anything but a pass."""
 
@@ -28,11 +38,11 @@ def sort_of(state: State, entry: Entry) -> str:
 
     In a pass that goes round a torque and a movement stand side by side, and a name beside the answer it belongs to.
     """
-    if entry.kind == "name-kept":
+    if entry.event is NameKept:
         return "name"
     item = item_of(state, entry.stage)
     goes_round = isinstance(item, Pass) and item.goes_round
-    return "movement" if goes_round and entry.kind in MOVEMENTS else "entry"
+    return "movement" if goes_round and entry.event in MOVEMENTS else "entry"
 
 
 def counting(state: State) -> tuple[bool, ...]:
@@ -109,7 +119,7 @@ def moved_last(state: State) -> tuple[Place, ...]:
     return tuple(
         (entry.stage, entry.round, entry.bolt)
         for entry, counted in zip(state.entries, counts, strict=True)
-        if counted and entry.kind == "bolt-moved" and entry.round == rounds.get(entry.stage)
+        if counted and entry.event is BoltMoved and entry.round == rounds.get(entry.stage)
     )
 
 

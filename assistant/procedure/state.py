@@ -5,11 +5,38 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from assistant.events import Alternative, Item, Measured, Measurement, Pass, Question, Wait, WorkLaidOut
+from assistant.events import (
+    Alternative,
+    BoltHeld,
+    BoltMoved,
+    BoltSnugged,
+    ClickedAtSetting,
+    Event,
+    Item,
+    Measured,
+    Measurement,
+    MeasurementKept,
+    NameKept,
+    Pass,
+    Question,
+    QuestionAnswered,
+    ReadingAccepted,
+    ReadingKept,
+    StopReleased,
+    Wait,
+    WaitCutShort,
+    WaitOver,
+    WorkLaidOut,
+)
 
 NO_WORK = WorkLaidOut(joint="", stages=())
 LEVELS = ("brief", "normal", "full")
 """Levels of talk, from the least to the most."""
+
+AtBolt = BoltSnugged | ReadingAccepted | ReadingKept | ClickedAtSetting | BoltHeld | BoltMoved
+"""What is recorded of one bolt in one round."""
+Recording = AtBolt | QuestionAnswered | StopReleased | MeasurementKept | NameKept | WaitOver | WaitCutShort
+"""Events that make an entry."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +48,7 @@ class Entry:
         stage: 1.., of the work.
         round: 1.. of a pass that goes round, else 1.
         bolt: None for a question.
-        kind: the kind of the event that recorded it ("reading-accepted", "bolt-held" ...).
+        event: the class of the event that recorded it.
         reading: the achieved torque as said, on the wrench's scale, or the measured figure, where there is one.
         text: the name, where a name is recorded.
     """
@@ -30,7 +57,7 @@ class Entry:
     stage: int
     round: int
     bolt: int | None
-    kind: str
+    event: type[Recording]
     reading: Measured | None
     utterance: str
     valid: bool = True
@@ -100,7 +127,7 @@ class State:
         left_s: what was left of the wait when it was last looked at; None before that.
         asked_back: stages before which an apprentice answered what was asked.
         expects: the right answer to what an apprentice is being asked, "" when nothing is.
-        lessons: moments that an apprentice should look at again: (kind of event, stage, bolt).
+        lessons: moments that an apprentice should look at again: (class of event, stage, bolt).
         talk: one of LEVELS: how much is said.
         left: the joint was left open on purpose; the next opening clears it.
         name_wanted: whose names are asked for next: "tightens", "takes-over", "competent", "settles", in this order.
@@ -147,7 +174,7 @@ class State:
     off_the_record: bool = False
     asked_back: tuple[int, ...] = ()
     expects: str = ""
-    lessons: tuple[tuple[str, int, int | None], ...] = ()
+    lessons: tuple[tuple[type[Event], int, int | None], ...] = ()
     name_wanted: tuple[str, ...] = ()
     cause_sought: tuple[int, int] = (0, 0)
     talk: str = "normal"
@@ -191,21 +218,21 @@ class State:
         return frozenset(
             e.bolt
             for e in self.entries
-            if e.valid and e.stage == stage and e.round == round_number and (finishing is None or e.kind in finishing)
+            if e.valid and e.stage == stage and e.round == round_number and (finishing is None or e.event in finishing)
         )
 
     def finishes(self, entry: Entry) -> bool:
         """Whether an entry is of a kind that finishes its place; where it has no place (foreign records) it raises."""
         kinds = self._finishing(entry.stage)
-        return kinds is None or entry.kind in kinds
+        return kinds is None or entry.event in kinds
 
-    def _finishing(self, stage: int) -> frozenset[str] | None:
-        """Kinds of entry that finish this stage; None: any."""
+    def _finishing(self, stage: int) -> frozenset[type[Recording]] | None:
+        """Events whose entries finish this stage; None: any."""
         match self.work.stages[stage - 1].item:
             case Pass(goes_round=True):
-                return frozenset({"bolt-held", "bolt-moved"})
+                return frozenset({BoltHeld, BoltMoved})
             case Question(witness=True) | Measurement(who=True):
-                return frozenset({"name-kept"})
+                return frozenset({NameKept})
         return None
 
     @property
@@ -226,7 +253,7 @@ class State:
     @property
     def last_entry(self) -> Entry | None:
         """The last entry that still counts: what a correction takes back. Time that has passed is not taken back."""
-        return next((e for e in reversed(self.entries) if e.valid and e.kind != "wait-over"), None)
+        return next((e for e in reversed(self.entries) if e.valid and e.event is not WaitOver), None)
 
     def entry_of(self, bolt: int | None) -> Entry | None:
         """The valid entry of this bolt in the current stage and round, the last one if there are several."""
@@ -243,7 +270,7 @@ class State:
     def moved_in_round(self) -> bool:
         """A nut moved in the current round of a pass that goes round."""
         return any(
-            e.valid and e.kind == "bolt-moved" and e.stage == self.stage and e.round == self.round for e in self.entries
+            e.valid and e.event is BoltMoved and e.stage == self.stage and e.round == self.round for e in self.entries
         )
 
     @property

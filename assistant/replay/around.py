@@ -8,9 +8,22 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from assistant.errors import AssistantError
-from assistant.events import Measurement, Pass, PromptSpoken, Question, Wait
-from assistant.procedure.evolve import LESSONS
+from assistant.events import (
+    Event,
+    Measurement,
+    MeasurementKept,
+    NameKept,
+    Pass,
+    PromptSpoken,
+    Question,
+    QuestionAnswered,
+    StopReleased,
+    Wait,
+    WaitCutShort,
+    WaitOver,
+)
 from assistant.procedure.prompts_course import expected_percent
+from assistant.procedure.table import MEANS
 from assistant.replay.facts import Facts, Step
 from assistant.replay.outcomes import outcome
 from assistant.replay.record_course import (
@@ -38,10 +51,10 @@ def title(facts: Facts, stage: int) -> str:
     return item_title(facts.items, stage).replace(", round 1", "")
 
 
-def counting(facts: Facts, stage: int, *kinds: str) -> Step | None:
-    """The step whose entry of one of these kinds counts at a stage that is no pass; None for none."""
+def counting(facts: Facts, stage: int, *recorded_by: type[Event]) -> Step | None:
+    """The step whose entry recorded by one of these events counts at a stage that is no pass; None for none."""
     for at in reversed(facts.at_place.get((stage, 1, None), ())):
-        if facts.counts[at] and facts.state.entries[at].kind in kinds:
+        if facts.counts[at] and facts.state.entries[at].event in recorded_by:
             return facts.recorded_by[at]
     return None
 
@@ -59,8 +72,8 @@ def questions_asked(facts: Facts, *, names: Mapping[str, str]) -> tuple[Asked, .
     found = []
     for stage, item in enumerate(facts.items, start=1):
         if isinstance(item, Question):
-            passing = counting(facts, stage, "question-answered", "stop-released")
-            witness = counting(facts, stage, "name-kept")
+            passing = counting(facts, stage, QuestionAnswered, StopReleased)
+            witness = counting(facts, stage, NameKept)
             found.append(
                 Asked(
                     stage=stage,
@@ -97,7 +110,7 @@ def waits(facts: Facts) -> tuple[Waited, ...]:
 
 
 def _wait(facts: Facts, stage: int, item: Wait, begun: Step | None) -> Waited:
-    ended = counting(facts, stage, "wait-over", "wait-cut-short")
+    ended = counting(facts, stage, WaitOver, WaitCutShort)
     planned = Waited(stage=stage, name=item.name, phase=item.phase, planned_s=item.seconds)
     if begun is None or (ended is None and stage not in facts.state.waits):
         return planned
@@ -144,7 +157,7 @@ def measurements(facts: Facts) -> tuple[MeasuredFigure, ...]:
 
 
 def _measured(facts: Facts, stage: int, item: Measurement, refused: tuple[str, ...]) -> MeasuredFigure:
-    kept, who = counting(facts, stage, "measurement-kept"), counting(facts, stage, "name-kept")
+    kept, who = counting(facts, stage, MeasurementKept), counting(facts, stage, NameKept)
     planned = MeasuredFigure(
         stage=stage,
         name=item.name,
@@ -326,7 +339,7 @@ def look_again(facts: Facts) -> tuple[LookAgain, ...]:
 def _look_again(facts: Facts) -> Iterator[LookAgain]:
     for step in facts.steps:
         event = step.event
-        if step.fits and event.kind in LESSONS and not getattr(event, "right", False):
+        if step.fits and MEANS[type(event)].lesson and not getattr(event, "right", False):
             here = facts.due_at.get(step.number, (step.before.stage, 1, None))
             stage, bolt = getattr(event, "stage", 0) or here[0], getattr(event, "bolt", None)
             yield LookAgain(

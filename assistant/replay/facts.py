@@ -11,14 +11,26 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any
 
+from typing_extensions import assert_never
+
 from assistant.events import (
+    BoltSnugged,
     Event,
     Item,
+    Measurement,
+    MeasurementKept,
+    NameKept,
     Pass,
+    Question,
+    QuestionAnswered,
     SessionOpened,
     SessionResumed,
+    StopReleased,
     TimeLeft,
     UtteranceHeard,
+    Wait,
+    WaitCutShort,
+    WaitOver,
     WorkLaidOut,
 )
 from assistant.journal.reading import Entry as Line
@@ -65,7 +77,7 @@ class Walked(State):
         """As `State.done`."""
         kinds = self._finishing(stage)
         here = self.places.of(self, stage, round_number)
-        return frozenset(e.bolt for e in here if e.valid and (kinds is None or e.kind in kinds))
+        return frozenset(e.bolt for e in here if e.valid and (kinds is None or e.event in kinds))
 
     def entry_of(self, bolt: int | None) -> Entry | None:
         """As `State.entry_of`."""
@@ -151,21 +163,22 @@ def walk(lines: Iterable[Line]) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-_FITTING = {
-    "Question": frozenset({"question-answered", "stop-released", "name-kept"}),
-    "Measurement": frozenset({"measurement-kept", "name-kept"}),
-    "Wait": frozenset({"wait-over", "wait-cut-short"}),
-}
-
-
 def _in_the_work(state: State, entry: Entry, *, number_of: int) -> bool:
     """Whether an entry records something that was laid out, under its own number."""
     item = standing.item_of(state, entry.stage)
     if entry.number != number_of or item is None:
         return False
     if isinstance(item, Pass):
-        return entry.bolt in item.bolts and entry.kind in (*standing.TORQUES, *standing.MOVEMENTS, "bolt-snugged")
-    return entry.kind in _FITTING[type(item).__name__]
+        return entry.bolt in item.bolts and entry.event in (*standing.TORQUES, *standing.MOVEMENTS, BoltSnugged)
+    match item:
+        case Question():
+            return entry.event in (QuestionAnswered, StopReleased, NameKept)
+        case Measurement():
+            return entry.event in (MeasurementKept, NameKept)
+        case Wait():
+            return entry.event in (WaitOver, WaitCutShort)
+        case _:
+            assert_never(item)
 
 
 # ------------------------------------------------------------------------------------------------------ what it shows

@@ -5,8 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from assistant.events import Pass
-from assistant.procedure.state import Entry, State
+from assistant.events import (
+    BoltHeld,
+    BoltMoved,
+    Pass,
+    ReadingKept,
+)
+from assistant.procedure.state import Entry, Recording, State
 from assistant.replay.facts import DueBolt, Step, pass_of
 from assistant.replay.moments import MOVES
 from assistant.replay.outcomes import outcome
@@ -113,18 +118,18 @@ def _signs(state: State, item: Pass, group: Group, due: int | None, here: Sequen
     circular = item.goes_round
     for entry in reversed(here):
         if entry.valid and entry.bolt in found and found[entry.bolt] in ("pending", "skipped"):
-            found[entry.bolt] = _state_of(entry.kind, circular) or found[entry.bolt]
+            found[entry.bolt] = _state_of(entry.event, circular) or found[entry.bolt]
     if due in found and not state.closed:
         found[due] = "due"
     return "".join(SIGNS[found[bolt]] for bolt in group.bolts)
 
 
-def _state_of(kind: str, circular: bool) -> str:
-    if kind == "bolt-moved":
+def _state_of(event: type[Recording], circular: bool) -> str:
+    if event is BoltMoved:
         return "moved"
-    if kind == "reading-kept":
+    if event is ReadingKept:
         return "outside"
-    return "" if circular and kind != "bolt-held" else "done"
+    return "" if circular and event is not BoltHeld else "done"
 
 
 _GRAVITY = ("done", "moved", "outside", "skipped", "pending")

@@ -7,29 +7,47 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Literal, cast
 
-from assistant.events import Measured, Pass, ReadingImpossible, ReadingOutside
+from assistant.events import (
+    BoltHeld,
+    BoltMoved,
+    BoltSnugged,
+    ClickedAtSetting,
+    Measured,
+    MeasurementKept,
+    NameKept,
+    Pass,
+    QuestionAnswered,
+    ReadingAccepted,
+    ReadingImpossible,
+    ReadingKept,
+    ReadingOutside,
+    StopReleased,
+    WaitCutShort,
+    WaitOver,
+)
 from assistant.procedure import standing
 from assistant.procedure.acceptance import TINY
 from assistant.procedure.standing import Place
+from assistant.procedure.state import Recording
 from assistant.replay.facts import Facts, Step
 from assistant.replay.record_work import Bolt, Entry, How, Kind, PassDone, Said, Torque
 from assistant.replay.titles import comes_after_wait, figure, on_scale
 
-KINDS: dict[str, Kind] = {
-    "bolt-snugged": "snug",
-    "reading-accepted": "reading",
-    "reading-kept": "reading kept",
-    "clicked-at-setting": "clicked",
-    "bolt-held": "held",
-    "bolt-moved": "moved",
-    "question-answered": "passed",
-    "stop-released": "passed",
-    "measurement-kept": "measured",
-    "name-kept": "named",
-    "wait-over": "waited",
-    "wait-cut-short": "wait cut short",
+KINDS: dict[type[Recording], Kind] = {
+    BoltSnugged: "snug",
+    ReadingAccepted: "reading",
+    ReadingKept: "reading kept",
+    ClickedAtSetting: "clicked",
+    BoltHeld: "held",
+    BoltMoved: "moved",
+    QuestionAnswered: "passed",
+    StopReleased: "passed",
+    MeasurementKept: "measured",
+    NameKept: "named",
+    WaitOver: "waited",
+    WaitCutShort: "wait cut short",
 }
-"""Kind of event that records an entry -> what the record calls it."""
+"""Event that records an entry -> what the record calls it."""
 TORQUES = ("reading", "reading kept", "clicked")
 MOVEMENTS = ("held", "moved")
 DONE_OVER = ("bolt-replaced", "passes-restarted")
@@ -206,7 +224,7 @@ def _entry(facts: Facts, at: int, scale: str | None) -> Entry:
         line=step.number,
         utc=step.utc,
         entry=kept.number,
-        kind=KINDS[kept.kind],
+        kind=KINDS[kept.event],
         value=torque(value),
         on_scale=None if value is None or scale is None else converted(value, scale),
         utterance=kept.utterance,

@@ -22,8 +22,7 @@ from assistant.journal.sessions import AUDIO_NAME
 from assistant.procedure.acceptance import in_context
 from assistant.procedure.effects import expecting
 from assistant.procedure.evolve import evolve
-from assistant.procedure.state import State
-from assistant.replay.record_steps import KINDS
+from assistant.procedure.state import Recording, State
 from assistant.replay.titles import plain
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Heard, Ranked
@@ -110,8 +109,8 @@ def _resting(entries: Sequence[Entry]) -> dict[str, list[int]]:
     """Utterance -> numbers of the entries that were recorded from it."""
     found: dict[str, list[int]] = {}
     for entry in entries:
-        event: Any = entry.event
-        if event.kind in KINDS:
+        event = entry.event
+        if isinstance(event, Recording):
             found.setdefault(event.utterance, []).append(event.entry)
     return found
 

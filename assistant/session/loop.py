@@ -20,9 +20,22 @@ from assistant.errors import CannotHear
 from assistant.events import (
     SAMPLE_RATE_HZ,
     ClockSet,
+    ConfirmationDoubted,
+    EntryTakenBack,
     Event,
+    MeasurementRefused,
+    NameKept,
+    NoteKept,
+    NotUnderstood,
     Paused,
     PromptSpoken,
+    QuestionRefused,
+    ReadingDoubted,
+    ReadingImpossible,
+    ReadingKept,
+    ReadingOutside,
+    ReadingTakenBack,
+    ReasonGiven,
     SessionLeft,
     SoundLost,
     TimeLeft,
@@ -37,8 +50,9 @@ from assistant.procedure.acceptance import may_go_on
 from assistant.procedure.beside import time_is_up, unanswered
 from assistant.procedure.decide import begin, decide
 from assistant.procedure.effects import effects, expecting, likely
-from assistant.procedure.evolve import READ_BACK, fold
+from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
+from assistant.procedure.table import MEANS
 from assistant.session.ahead import ReadAhead
 from assistant.session.hearing import Hearing, alternative, typed, with_note_text
 from assistant.session.manner import Manner, Turn
@@ -65,9 +79,20 @@ SOONEST_ANSWER = 700 * PER_MS
 LONGEST_HALT = 1_200 * PER_MS
 """A 'stop' that began under a prompt has been said by then."""
 NO_SOUND = np.zeros(0, np.int16)
-_DOUBTFUL = frozenset(
-    "reading-doubted reading-outside reading-impossible reading-kept not-understood question-refused entry-taken-back "
-    "reading-taken-back confirmation-doubted measurement-refused note-kept name-kept reason-given".split()
+_Doubtful = (
+    ConfirmationDoubted
+    | EntryTakenBack
+    | MeasurementRefused
+    | NameKept
+    | NotUnderstood
+    | NoteKept
+    | QuestionRefused
+    | ReadingDoubted
+    | ReadingImpossible
+    | ReadingKept
+    | ReadingOutside
+    | ReadingTakenBack
+    | ReasonGiven
 )
 """What makes an utterance worth hearing again where it was sure: doubt, refusal, correction, free speech."""
 
@@ -301,7 +326,7 @@ class Session:
         """
         if self.state.off_the_record and event.decision == "reject":
             return replace(event, free_text="", listeners={})
-        taken = event.decision == "accept" and decided and not any(each.kind in _DOUBTFUL for each in decided)
+        taken = event.decision == "accept" and decided and not any(isinstance(each, _Doubtful) for each in decided)
         if self.manner.keeps == "doubtful" and taken and event.audio_sha256 is not None:
             self.recording.audio.drop(event.utterance)
             return replace(event, audio_sha256=None)
@@ -434,7 +459,7 @@ class Session:
         self._hearing.prepare(grammar_for(wanted.listen))
         for what in wanted.adjust:
             self._speaker.adjust(what)
-        self._reads_back = any(event.kind in READ_BACK for event in events)
+        self._reads_back = any(MEANS[type(event)].read_back is True for event in events)
         begun = self._say(breaths) if breaths else None
         caught, self._caught = self._caught, None
         if caught is not None and not self.manner.headset:  # with a headset it is heard again, in its place

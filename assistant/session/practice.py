@@ -12,7 +12,26 @@ from decimal import Decimal
 
 import numpy as np
 
-from assistant.events import Event, Measured, Measurement, Pass, Question, WaitBegun
+from assistant.events import (
+    BoltHeld,
+    BoltMoved,
+    BoltSnugged,
+    ClickedAtSetting,
+    Event,
+    ItemAnnounced,
+    Measured,
+    Measurement,
+    Pass,
+    Paused,
+    Question,
+    QuestionAnswered,
+    ReadingAccepted,
+    ReadingKept,
+    RetightenAgreed,
+    Stopped,
+    WaitBegun,
+    WorkLaidOut,
+)
 from assistant.procedure.prompts import YES
 from assistant.procedure.state import State
 from assistant.speech.wording import catalogue
@@ -23,9 +42,7 @@ SLIPS = ("wrong-unit", "missed-bolt", "dry-torque", "calibration")
 that has ended."""
 LOW_SHARE, MOVED_SHARE = 0.12, 0.2
 """How often the wrench reads too low at first, and how often a nut moves in the first round."""
-RECORDING = frozenset(
-    "question-answered bolt-snugged reading-accepted reading-kept clicked-at-setting bolt-held bolt-moved".split()
-)
+_Recorded = BoltHeld | BoltMoved | BoltSnugged | ClickedAtSetting | QuestionAnswered | ReadingAccepted | ReadingKept
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,42 +121,42 @@ class Practice:
             events: just recorded.
         """
         words = practice_words(self.language)
-        kinds = {event.kind for event in events}
+        kinds = {type(event) for event in events}
         said = []
-        if "work-laid-out" in kinds:
+        if WorkLaidOut in kinds:
             said.append(words.opening())
         for event in events:
             self._reckon(event)
-        if "retighten-agreed" in kinds:
+        if RetightenAgreed in kinds:
             self._situations.pop((state.stage, state.round, state.bolt), None)
-        if kinds & {"stopped", "paused"}:
+        if kinds & {Stopped, Paused}:
             said.append(self._stopped(kinds))
         for event in events:
             if isinstance(event, WaitBegun):
                 self.skip_time(event.seconds)
                 said.append(words.time_passes())
-        if "item-announced" in kinds and state.dialogue == "guiding":
+        if ItemAnnounced in kinds and state.dialogue == "guiding":
             said.append(self._situation(state))
         return " ".join(part for part in said if part)
 
     def _reckon(self, event: Event) -> None:
         """Compare what was recorded with what the joint showed; a recorded answer to a slip is a slip missed."""
-        if event.kind not in RECORDING:
+        if not isinstance(event, _Recorded):
             return
-        achieved = getattr(event, "achieved", None)
+        achieved = event.achieved if isinstance(event, ReadingAccepted | ReadingKept) else None
         if self._active:
             self._missed.append(self._active)
         elif achieved is not None and self._shown is not None and achieved != self._shown:
             self._misread.append((self._shown, achieved))
         self._active, self._shown = "", None
 
-    def _stopped(self, kinds: set[str]) -> str:
+    def _stopped(self, kinds: set[type[Event]]) -> str:
         words = practice_words(self.language)
         if self._active:
             self._caught.append(self._active)
             name, self._active = self._active, ""
             return words.caught(name)
-        if "stopped" in kinds:
+        if Stopped in kinds:
             self._stops += 1
             return words.nothing_wrong()
         return ""

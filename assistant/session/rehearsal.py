@@ -13,7 +13,9 @@ from assistant.events import (
     Measured,
     MeasurementKept,
     ReadingAccepted,
+    ReadingDoubted,
     ReadingKept,
+    SessionClosed,
     UtteranceHeard,
     WorkLaidOut,
 )
@@ -78,12 +80,12 @@ def reckon(events: Iterable[Event], said: Sequence[Said], turns: Sequence[Turn])
     work = next((e for e in known if isinstance(e, WorkLaidOut)), None)
     groups = {p.group: len(p.bolts) for p in work.passes} if work is not None else {}
     return Reckoning(
-        complete=any(e.kind == "session-closed" for e in known),
+        complete=any(isinstance(e, SessionClosed) for e in known),
         bolts=sum(groups.values()),
         spoken=sum(s.reading is not None for s in said),
         accepted=len(recorded),
         at_once=sum(isinstance(e, ReadingAccepted) and not e.confirmed_by for e in recorded),
-        asked=sum(e.kind == "reading-doubted" for e in known),
+        asked=sum(isinstance(e, ReadingDoubted) for e in known),
         wrong_accepted=sum(not _true(e, heard, said) for e in (*recorded, *measured)),
         turns=len(turns),
         reply_ms=tuple(t.reply_ms for t in turns),
@@ -94,7 +96,7 @@ def _true(
     recorded: ReadingAccepted | ReadingKept | MeasurementKept, heard: dict[str, UtteranceHeard], said: Sequence[Said]
 ) -> bool:
     """The technician read off this value, in (one of) the utterance(s) that the record names."""
-    names = [recorded.utterance, getattr(recorded, "confirmed_by", "")]
+    names = [recorded.utterance, "" if isinstance(recorded, ReadingKept) else recorded.confirmed_by]
     spoken = [s.reading for name in names if name in heard for s in _during(heard[name], said)]
     if isinstance(recorded, MeasurementKept):
         return any(reading == Measured(recorded.value, recorded.unit) for reading in spoken)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from assistant.events import (
+    BoltHeld,
     BoltReplaced,
     BoltSkipped,
     CompetentPersonAsked,
@@ -37,7 +38,7 @@ def table_allows(before: State, action: Action, events: Sequence[Event], after: 
     """Every event has its row where it happens; refused would mean recorded without an effect."""
     state = before
     for event in events:
-        assert next_state(state.dialogue, event.kind) is not None, (state.dialogue, event.kind)
+        assert next_state(state.dialogue, type(event)) is not None, (state.dialogue, event.kind)
         state = evolve(state, event)
 
 
@@ -189,19 +190,19 @@ def closed_means_done(before: State, action: Action, events: Sequence[Event], af
         return
     for number, item in enumerate(after.stages, start=1):
         entries = [e for e in after.entries if e.valid and e.stage == number]
-        kinds = {e.kind for e in entries}
+        kinds = {e.event for e in entries}
         if isinstance(item, Pass):
             last = max((e.round for e in entries), default=1)
-            done = {e.bolt for e in entries if e.round == last and (not item.goes_round or e.kind == "bolt-held")}
+            done = {e.bolt for e in entries if e.round == last and (not item.goes_round or e.event is BoltHeld)}
             assert done == set(item.bolts), (number, done)
         elif isinstance(item, Question):
-            assert ("stop-released" if item.reason else "question-answered") in kinds and (
-                not item.witness or "name-kept" in kinds
+            assert (StopReleased if item.reason else QuestionAnswered) in kinds and (
+                not item.witness or NameKept in kinds
             )
         elif hasattr(item, "who"):
-            assert "measurement-kept" in kinds and (not item.who or "name-kept" in kinds)
+            assert MeasurementKept in kinds and (not item.who or NameKept in kinds)
         else:
-            assert kinds & {"wait-over", "wait-cut-short"}
+            assert kinds & {WaitOver, WaitCutShort}
 
 
 PROMISES = (

@@ -27,7 +27,7 @@ def key(state: State) -> Hashable:
     latest = state.entries[-1] if state.entries else None
     return (
         *(state.dialogue, state.stage, state.round, state.ahead, state.deferred, state.purpose, state.misses),
-        tuple((e.stage, e.round, e.bolt, e.kind, e.reading) for e in state.entries if e.valid),
+        tuple((e.stage, e.round, e.bolt, e.event, e.reading) for e in state.entries if e.valid),
         None if latest is None or latest.valid else (latest.stage, latest.round, latest.bolt),
         None if pending is None else (pending.heard, pending.other, pending.reason),
         *(state.choices, state.half, state.announced == (state.stage, state.round), frozenset(state.waits)),

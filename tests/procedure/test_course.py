@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.events import Pass
+from assistant.events import AnsweredBack, Pass
 from tests.procedure.demo_walks import COOLER, at_bolt, demo_work, step
 from tests.procedure.small_works import BACK, HEIGHT, HOT, LOCK_OUT, REST, said, snug, torqued, work
 from tests.procedure.talk import Talk, command, value
@@ -128,7 +128,7 @@ def test_a_pause_does_not_spare_an_apprentice_the_question():
     talk.hear(command("resume"))
     assert talk.state.dialogue == "asked-back"
     talk.hear(command("begin work"))  # wrong: told, and gone on with
-    assert talk.state.dialogue == "guiding" and [kind for kind, _, _ in talk.state.lessons] == ["answered-back"]
+    assert talk.state.dialogue == "guiding" and [event for event, _, _ in talk.state.lessons] == [AnsweredBack]
     talk.hear(command("pause"))
     talk.hear(command("resume"))
     assert talk.state.dialogue == "guiding"

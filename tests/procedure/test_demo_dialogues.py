@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.events import Pass, Question
+from assistant.events import NameKept, Pass, Question
 from assistant.journal.encoding import EVENT_FORMAT
 from assistant.procedure.decide import begin
 from assistant.procedure.evolve import fold
@@ -46,10 +46,10 @@ def test_any_dialogue_keeps_the_promises_and_can_still_be_closed(which, drawn):
     _, _, state = wandered(*which, drawn)
     _, end = walk_on(state, lambda s: s.closed)
     for number, item in enumerate(end.stages, start=1):
-        kinds = {e.bolt: e.kind for e in end.entries if e.valid and e.stage == number}
+        kinds = {e.bolt: e.event for e in end.entries if e.valid and e.stage == number}
         assert set(kinds) == (set(item.bolts) if isinstance(item, Pass) else {None})
         if isinstance(item, Question) and item.witness:
-            assert any(e.kind == "name-kept" and e.valid and e.stage == number and e.text for e in end.entries)
+            assert any(e.event is NameKept and e.valid and e.stage == number and e.text for e in end.entries)
 
 
 @settings(max_examples=25)

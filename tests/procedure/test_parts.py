@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.events import BoltReplaced, Pass, PassesRestarted
+from assistant.events import BoltReplaced, Pass, PassesRestarted, QuestionAnswered
 from assistant.procedure.state import State
 from tests.procedure.demo_walks import DEMO_JOINTS, at_bolt, demo_work, step, walk_on
 from tests.procedure.small_works import THREADS, said, snug, torqued, work
@@ -119,7 +119,7 @@ def test_a_second_bolt_can_be_replaced_while_the_first_is_brought_up():
     talk = brought_up()
     talk.hear(command("replaced", bolt=2))
     talk.hear(command("yes"))
-    assert [e.kind for e in talk.state.entries if e.valid] == ["question-answered"]
+    assert [e.event for e in talk.state.entries if e.valid] == [QuestionAnswered]
 
 
 def test_a_new_bolt_does_not_inherit_that_the_old_one_held():

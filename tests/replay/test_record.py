@@ -317,7 +317,7 @@ def test_every_recording_kind_of_event_is_known_to_the_ledger():
 
     from assistant.events import event_classes
 
-    with_entry = {kind for kind, cls in event_classes().items() if "entry" in {f.name for f in dataclasses.fields(cls)}}
+    with_entry = {cls for cls in event_classes().values() if "entry" in {f.name for f in dataclasses.fields(cls)}}
     assert with_entry == set(KINDS)
     assert SessionOpened.kind not in KINDS
 

@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 
+from assistant.events import (
+    AnsweredBack,
+    EntryTakenBack,
+    Event,
+    FindingMade,
+    MeasurementRefused,
+    OtherBoltNamed,
+    QuestionRefused,
+    ReadingImpossible,
+    ReadingOutside,
+    SupervisorAsked,
+)
 from assistant.speech.wording.english_numbers import EnglishNumbers
 
-MOMENTS = {
-    "answered-back": "a wrong answer",
-    "question-refused": "a phrase that did not pass",
-    "reading-outside": "a reading outside its window",
-    "reading-impossible": "a number that could not be",
-    "other-bolt-named": "another bolt than the one due",
-    "entry-taken-back": "an entry taken back",
-    "supervisor-asked": "a step you wanted to skip",
-    "measurement-refused": "a measured figure out of limits",
-    "finding-made": "something that was not as it should be",
+MOMENTS: Mapping[type[Event], str] = {
+    AnsweredBack: "a wrong answer",
+    QuestionRefused: "a phrase that did not pass",
+    ReadingOutside: "a reading outside its window",
+    ReadingImpossible: "a number that could not be",
+    OtherBoltNamed: "another bolt than the one due",
+    EntryTakenBack: "an entry taken back",
+    SupervisorAsked: "a step you wanted to skip",
+    MeasurementRefused: "a measured figure out of limits",
+    FindingMade: "something that was not as it should be",
 }
 """Moments of the debrief, by the kind of event."""
 
@@ -289,7 +302,7 @@ class EnglishCourse(EnglishNumbers):
             return "Nothing to look at again. Well done."
         return f"Look at these again: {'; '.join(moments)}."
 
-    def moment(self, kind: str, bolt: int | None) -> str:
+    def moment(self, event: type[Event], bolt: int | None) -> str:
         """One moment of the debrief."""
-        what = MOMENTS[kind]
+        what = MOMENTS[event]
         return f"{what}, bolt {self.number(Decimal(bolt))}" if bolt is not None else what

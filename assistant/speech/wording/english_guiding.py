@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 
+from assistant.events import BoltHeld, BoltMoved, BoltSnugged, ClickedAtSetting, Event
 from assistant.speech.wording.english_numbers import EnglishNumbers
 
-ENTRIES = {
-    "bolt-snugged": "snug",
-    "bolt-held": "held",
-    "bolt-moved": "moved",
-    "clicked-at-setting": "clicked",
+ENTRIES: Mapping[type[Event], str] = {
+    BoltSnugged: "snug",
+    BoltHeld: "held",
+    BoltMoved: "moved",
+    ClickedAtSetting: "clicked",
 }
 """What was recorded without a figure, by the kind of event."""
 THROUGH = {"multiplier": "the multiplier", "adapter": "the adapter"}

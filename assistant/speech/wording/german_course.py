@@ -3,8 +3,21 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from decimal import Decimal
 
+from assistant.events import (
+    AnsweredBack,
+    EntryTakenBack,
+    Event,
+    FindingMade,
+    MeasurementRefused,
+    OtherBoltNamed,
+    QuestionRefused,
+    ReadingImpossible,
+    ReadingOutside,
+    SupervisorAsked,
+)
 from assistant.speech.wording.english_course import EnglishCourse
 from assistant.speech.wording.german_guiding import GROUPS
 from assistant.speech.wording.german_numbers import GermanNumbers, capital, english, role_words
@@ -23,16 +36,16 @@ FAMILIES = {
     "split hub": "paarweise über die Nabe",
 }
 """The order families of `bolting.tightening.pattern`."""
-MOMENTS = {
-    "answered-back": "eine falsche Antwort",
-    "question-refused": "ein Satz, der nicht gereicht hat",
-    "reading-outside": "ein Wert außerhalb der Grenzen",
-    "reading-impossible": "eine Zahl, die nicht sein konnte",
-    "other-bolt-named": "eine andere Schraube als dran war",
-    "entry-taken-back": "ein gestrichener Eintrag",
-    "supervisor-asked": "ein Schritt, den du auslassen wolltest",
-    "measurement-refused": "ein Messwert außerhalb der Grenzen",
-    "finding-made": "etwas, das nicht in Ordnung war",
+MOMENTS: Mapping[type[Event], str] = {
+    AnsweredBack: "eine falsche Antwort",
+    QuestionRefused: "ein Satz, der nicht gereicht hat",
+    ReadingOutside: "ein Wert außerhalb der Grenzen",
+    ReadingImpossible: "eine Zahl, die nicht sein konnte",
+    OtherBoltNamed: "eine andere Schraube als dran war",
+    EntryTakenBack: "ein gestrichener Eintrag",
+    SupervisorAsked: "ein Schritt, den du auslassen wolltest",
+    MeasurementRefused: "ein Messwert außerhalb der Grenzen",
+    FindingMade: "etwas, das nicht in Ordnung war",
 }
 
 
@@ -295,7 +308,7 @@ class GermanCourse(GermanNumbers, EnglishCourse):
             return "Nichts nachzuarbeiten. Gut gemacht."
         return f"Schau dir noch einmal an: {'; '.join(moments)}."
 
-    def moment(self, kind: str, bolt: int | None) -> str:
+    def moment(self, event: type[Event], bolt: int | None) -> str:
         """One moment of the debrief."""
-        what = MOMENTS[kind]
+        what = MOMENTS[event]
         return f"{what}, Schraube {self.number(Decimal(bolt))}" if bolt is not None else what

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 
+from assistant.events import BoltHeld, BoltMoved, BoltSnugged, ClickedAtSetting, Event
 from assistant.speech.wording.english_guiding import EnglishGuiding
 from assistant.speech.wording.german_numbers import GermanNumbers, capital, english
 
-ENTRIES = {
-    "bolt-snugged": "handfest",
-    "bolt-held": "hat gehalten",
-    "bolt-moved": "ging weiter",
-    "clicked-at-setting": "geknackt",
+ENTRIES: Mapping[type[Event], str] = {
+    BoltSnugged: "handfest",
+    BoltHeld: "hat gehalten",
+    BoltMoved: "ging weiter",
+    ClickedAtSetting: "geknackt",
 }
 GROUPS = {"split bolts": "Spannschrauben", "joint bolts": "Flanschschrauben"}
 """Groups that a shipped procedure names; others are said as they stand in the joint file."""
