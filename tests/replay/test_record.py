@@ -319,7 +319,7 @@ def test_every_recording_kind_of_event_is_known_to_the_ledger():
 
     with_entry = {cls for cls in event_classes().values() if "entry" in {f.name for f in dataclasses.fields(cls)}}
     assert with_entry == set(KINDS)
-    assert SessionOpened.kind not in KINDS
+    assert SessionOpened not in KINDS
 
 
 def test_no_jumble_of_real_events_stops_the_record(repairs_session, tmp_path):

@@ -62,7 +62,7 @@ SAMPLES: dict[str, tuple[Any, ...]] = {
 }
 OWN: dict[tuple[str, str], tuple[Any, ...]] = {
     ("where_pass", "kind"): ("snug", "circular", "seat", "pattern"),
-    ("moment", "kind"): tuple(English.moments),
+    ("moment", "event"): tuple(English.moments),
     ("name_please", "purpose"): (
         *("tightens", "settles", "supervisor", "witness", "measured", "takes-over", "competent"),
     ),
