@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,7 @@ from pydantic import BaseModel, ValidationError
 from assistant.bolting.joint_file.joint import Joint
 from assistant.bolting.joint_file.joint_fields import Finding
 from assistant.bolting.planning.limits import refusals
+from assistant.config.joint_template import EXAMPLE
 from assistant.errors import AssistantError, BadJointFile, UnsafeJoint
 
 if sys.version_info >= (3, 11):
@@ -103,9 +104,23 @@ def parse_joint(data: bytes, *, source: str) -> Joint:
     except ValueError as error:  # a number of thousands of digits
         raise BadJointFile(f"{source}: {error}", remedy="Write figures as people read them.") from None
     try:
-        return Joint.model_validate(tables)
+        return Joint.model_validate(tables).with_examples(_marked(data.decode("utf-8")))
     except ValidationError as error:
         raise schema_error(error, Joint, source) from error
+
+
+_TABLE = re.compile(r"\s*\[+\s*([\w.]+)\s*\]+")
+_MARKED = re.compile(rf"""\s*(\w+)\s*=\s*(?:"[^"]*"|'[^']*'|[^#"'])*\#.*\b{EXAMPLE}\b""")
+
+
+def _marked(text: str) -> Iterator[str]:
+    """Keys on lines that a template marked as examples, with their table. The plan tells of each until it is gone."""
+    table = ""
+    for line in text.splitlines():
+        if (header := _TABLE.match(line)) is not None:
+            table = f"{header[1]}."
+        elif (key := _MARKED.match(line)) is not None:
+            yield f"{table}{key[1]}"
 
 
 _NO_TOML = 'Write TOML: key = "text", [table], [[table that repeats]]; each key once.'

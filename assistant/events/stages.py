@@ -47,6 +47,7 @@ class Lesson:
         why: said when somebody asks why, and to an apprentice before the stage.
         goes_wrong: what goes wrong here; said to an apprentice.
         ask_back: asked an apprentice before the stage begins.
+        warned: cautions of the plan, each spoken once in a breath of its own before the stage begins.
         called: what the stage is called when it is spoken of, in the language that is spoken; '' for its name.
     """
 
@@ -55,6 +56,7 @@ class Lesson:
     goes_wrong: str = ""
     ask_back: AskBack | None = None
     called: str = ""
+    warned: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,7 +23,7 @@ class WorkLaidOut(EventBase):
     """
 
     kind: ClassVar[str] = "work-laid-out"
-    version: ClassVar[int] = 4
+    version: ClassVar[int] = 5
     joint: str
     stages: tuple[Stage, ...]
     cautions: tuple[str, ...] = ()

@@ -20,6 +20,7 @@ from assistant.journal.upcasts import (
     work_laid_out_2,
     work_laid_out_3,
     work_laid_out_4,
+    work_laid_out_5,
 )
 from assistant.journal.values import Codec, Misfit, record_codec
 
@@ -37,6 +38,7 @@ UPCASTS: Mapping[tuple[str, int], Upcast] = MappingProxyType(
         ("work-laid-out", 1): work_laid_out_2,
         ("work-laid-out", 2): work_laid_out_3,
         ("work-laid-out", 3): work_laid_out_4,
+        ("work-laid-out", 4): work_laid_out_5,
     }
 )
 """(kind, version it lifts from) -> step."""

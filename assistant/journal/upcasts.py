@@ -81,6 +81,15 @@ def work_laid_out_4(old: Payload) -> Payload:
     return old | {"stages": stages}
 
 
+def work_laid_out_5(old: Payload) -> Payload:
+    """Version 4 told cautions of the plan by their number alone, within the first pass's own caution."""
+    stages = [
+        {part: value and value | {"lesson": value["lesson"] | {"warned": []}} for part, value in stage.items()}
+        for stage in old["stages"]
+    ]
+    return old | {"stages": stages}
+
+
 def name_kept_2(old: Payload) -> Payload:
     """Version 1 read no name back."""
     return old | {"how": "as heard", "confirmed_by": ""}

@@ -25,6 +25,7 @@ from assistant.procedure import prompts
 from assistant.procedure.commands import TIGHTEN_AGAIN
 from assistant.procedure.evolve import evolve
 from assistant.procedure.free_words import INFORMATION
+from assistant.procedure.introductions import BREATH
 from assistant.procedure.state import LEVELS, State
 from assistant.speech.vocabulary import Expecting, phrase_words
 from assistant.speech.wording import catalogue
@@ -70,7 +71,7 @@ def effects(state: State, events: Sequence[Event]) -> Effects:
         if not _quiet(event, kinds):
             parts.append(prompts.prompt(state, event, after))
         state = after
-    breaths = tuple(" ".join(piece.split()) for piece in " ".join(p for p in parts if p).split(prompts.BREATH))
+    breaths = tuple(" ".join(piece.split()) for piece in " ".join(p for p in parts if p).split(BREATH))
     breaths = tuple(piece for piece in breaths if piece)
     asked_to = any(isinstance(e, Told) and e.what in INFORMATION for e in events)
     if breaths and breaths[-1] == before.last_prompt and not asked_to:

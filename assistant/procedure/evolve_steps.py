@@ -341,7 +341,15 @@ def _noted(state: State) -> State:
 
 
 def _spoken(state: State, event: PromptSpoken) -> State:
-    return replace(state, last_prompt=event.text, prompt_end=event.end_sample)
+    said = replace(state, last_prompt=event.text, prompt_end=event.end_sample)
+    lesson = state.item.lesson if state.item is not None else None
+    told = [each for each in (lesson.caution, *lesson.warned) if each and each in event.text] if lesson else []
+    if not told:
+        return said
+    if event.cut_short or event.whole is False:
+        return replace(said, cut=(*(each for each in state.cut if each not in told), *told))
+    heard = (each for each in told if each not in state.warned)
+    return replace(said, warned=(*state.warned, *heard), cut=tuple(each for each in state.cut if each not in told))
 
 
 def _adjusted(state: State, event: SpeechAdjusted) -> State:

@@ -14,14 +14,13 @@ from typing import Any
 from assistant.events import Alternative, Event, Measured, Measurement, NameKept, Pass, Question
 from assistant.procedure.acceptance import in_unit
 from assistant.procedure.findings import FAILING
+from assistant.procedure.introductions import BREATH, breaths, introduced, unsaid
 from assistant.procedure.prompts_course import COURSE, asked_back, clock_question, wait_left
 from assistant.procedure.prompts_findings import FINDINGS, words_for
 from assistant.procedure.state import Entry, State
 from assistant.speech.confusable import confusable_with, teen_or_ten
 from assistant.speech.wording import Wording, catalogue
 
-BREATH = "\n"
-"""Between what is said in one breath and what is said in the next."""
 YES = "yes"
 TOOLS = ("tool ", "scale of ", "label of ")
 """How the names of questions about wrenches and multipliers begin (`work`)."""
@@ -201,40 +200,34 @@ def where(w: Wording, state: State) -> str:
 # --------------------------------------------------------------------------------------------------------- events
 def _announced(w: Wording, before: State, event: Any, after: State) -> str:
     item, due, full = after.item, after.current_pass, after.talk == "full"
-    told = introduced(w, after) if event.stage != before.introduced else ""
+    told = introduced(w, after) if event.stage != before.introduced else unsaid(w, before, after)
     if isinstance(item, Question):
-        return _breaths(_all_done(w, after), told, asked(w, item))
+        return breaths(_all_done(w, after), told, asked(w, item))
     if isinstance(item, Measurement):
-        return _breaths(told, w.measure(item.ask, item.unit))
+        return breaths(told, w.measure(item.ask, item.unit))
     if due is None or event.bolt is None:
         return ""
     if after.movement_due:
-        return w.moved_or_not(event.bolt)
+        return breaths(told, w.moved_or_not(event.bolt))
     if not event.first_of_pass:
-        return next_bolt(w, due, event.bolt, full=full)
+        return breaths(told, next_bolt(w, due, event.bolt, full=full))
     if due.kind == "snug" and not due.method:
         request = w.snug(event.bolt, first=True, group=_group(w, due, after))
-        return _breaths(told, _placed(w, due, event.bolt, request))
+        return breaths(told, _placed(w, due, event.bolt, request))
     begins = _pass_begins(w, due, event.round, after)
     if event.round > 1:
-        return f"{begins} {w.circle(event.bolt)}"
+        return breaths(told, f"{begins} {w.circle(event.bolt)}")
     earlier = _pass_before(after)
     unit = after.talk != "brief" or earlier is None or (earlier.group, earlier.measures) != (due.group, due.measures)
     set_anew = earlier is None or earlier.setting != due.setting
     request = with_figure(w, due, event.bolt, unit=unit, set_anew=set_anew)
-    return _breaths(told, f"{begins} {request}".strip())
+    return breaths(told, f"{begins} {request}".strip())
 
 
 def _pass_before(state: State) -> Pass | None:
     """The pass with a figure that was worked on before this one."""
     earlier = [item for item in state.stages[: state.stage - 1] if isinstance(item, Pass) and item.setting is not None]
     return earlier[-1] if earlier else None
-
-
-def _breaths(*parts: str) -> str:
-    """Each part in a breath of its own, and the first one not behind what was said before it."""
-    said = [part for part in parts if part]
-    return BREATH * (len(said) > 1) + BREATH.join(said)
 
 
 def _pass_begins(w: Wording, due: Pass, round_number: int, after: State) -> str:
@@ -276,19 +269,6 @@ def _group(w: Wording, due: Pass, after: State) -> str | None:
     last = passes[passes.index(due) - 1] if due in passes and passes.index(due) else None
     same = last is not None and last.group == due.group and after.talk != "full"
     return None if same else w.group(due.group, len(due.bolts))
-
-
-def introduced(w: Wording, after: State) -> str:
-    """Before the request of a stage: its caution to everybody; why, and what goes wrong, to an apprentice."""
-    if after.item is None:
-        return ""
-    lesson = after.item.lesson
-    caution = w.caution(lesson.caution) if lesson.caution else ""
-    if not after.work.apprentice:
-        return caution
-    told_before = after.stage in after.asked_back  # the reason followed the answer
-    why = lesson.why if not told_before else ""
-    return _breaths(caution, why, w.explained("", lesson.goes_wrong) if lesson.goes_wrong else "")
 
 
 def _all_done(w: Wording, after: State) -> str:
@@ -530,7 +510,7 @@ def _closed(w: Wording, before: State, event: Any, after: State) -> str:
     if not before.work.apprentice:
         return w.closed()
     seen = dict.fromkeys(w.moment(event, bolt) for event, _, bolt in before.lessons)
-    return _breaths(w.closed(), w.debrief(tuple(seen)[:MOST_MOMENTS]))
+    return breaths(w.closed(), w.debrief(tuple(seen)[:MOST_MOMENTS]))
 
 
 MOST_MOMENTS = 5

@@ -9,6 +9,7 @@ from typing import Any
 
 from assistant.bolting import units
 from assistant.events import Measurement
+from assistant.procedure.introductions import breaths, warnings
 from assistant.procedure.state import State
 from assistant.speech.wording import Wording
 
@@ -51,7 +52,8 @@ def _wait_begun(w: Wording, before: State, event: Any, after: State) -> str:
     item = after.item
     caution = w.caution(item.lesson.caution) if item is not None and item.lesson.caution else ""
     name = after.wait.called if after.wait is not None else event.name
-    return f"{caution} {w.wait_begins(name, event.seconds, told=after.talk != 'brief')}".strip()
+    begins = f"{caution} {w.wait_begins(name, event.seconds, told=after.talk != 'brief')}".strip()
+    return breaths(*warnings(w, after), begins)
 
 
 def asked_back(w: Wording, state: State) -> str:

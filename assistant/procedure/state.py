@@ -135,6 +135,7 @@ class State:
         last_prompt: what was said last, for 'say again'; prompt_end: its last sample.
         announced: stage and round of the last announcement, so that a pass is introduced once.
         introduced: the stage whose caution and explanation were said last since the session was opened: not said twice.
+        warned: cautions that sounded to their end; cut: those that were broken off and are still to be heard.
         skipped: (stage, bolt, reason) of every skip, in order.
     """
 
@@ -167,6 +168,8 @@ class State:
     skipped: tuple[tuple[int, int, str], ...] = field(default=())
     announced: tuple[int, int] = (0, 0)
     introduced: int = 0
+    warned: tuple[str, ...] = ()
+    cut: tuple[str, ...] = ()
     notes: int = 0
     waits: tuple[int, ...] = ()
     clock_asked: bool = False

@@ -12,6 +12,7 @@ from assistant.bolting.joint_file.joint import Joint
 from assistant.bolting.joint_file.joint_people import InOtherWords, Recheck
 from assistant.bolting.planning.hot_expectation import hot_shares
 from assistant.bolting.planning.plan import GroupPlan, Plan
+from assistant.bolting.remark import Caution, Stop
 from assistant.bolting.units import Quantity, of
 from assistant.errors import BadJointFile
 from assistant.events import (
@@ -105,14 +106,14 @@ RELEASE = "released by the lead"
 
 
 def _with_stops(items: list[Item], plan: Plan, words: Wording) -> list[Item]:
-    """The stages with the plan's open stops as hold points before the first bolt, which is told of the cautions too."""
+    """The stages with the plan's open stops as hold points before the first bolt, its cautions where they belong."""
     first = next((n for n, item in enumerate(items) if isinstance(item, Pass)), len(items))
     lead = next((p.role for p in plan.joint.people if p.role == "lead"), plan.joint.people[-1].role)
     stops = [
         Question(
             name=f"stop: {stop.name}",
             phase=items[first].phase if first < len(items) else "prepare",
-            ask=words.stop_asked(stop.text),
+            ask=words.stop_asked(" ".join(_said(stop, plan, words))),
             phrase=RELEASE,
             hold=True,
             role=lead,
@@ -123,13 +124,57 @@ def _with_stops(items: list[Item], plan: Plan, words: Wording) -> list[Item]:
         )
         for stop in plan.open_stops
     ]
-    cautions = tuple(dict.fromkeys(caution.name for caution in plan.cautions))
-    rest = items[first:]
-    if rest and cautions:
-        warned = rest[0]
-        told = " ".join(part for part in (words.plan_cautions(cautions), warned.lesson.caution) if part)
-        rest[0] = replace(warned, lesson=replace(warned.lesson, caution=told))
-    return [*items[:first], *stops, *rest]
+    return [*items[:first], *stops, *_warned(items[first:], plan, words)]
+
+
+WITH_A_FIGURE = frozenset(
+    {"tool", "tool error as wide as the window", "setting and bolt value", "reaction force", "other unit on the wrench"}
+)
+"""Cautions about tools: told before the first pass of their group that has a figure; the others before its first."""
+
+
+def _warned(rest: list[Item], plan: Plan, words: Wording) -> list[Item]:
+    """The stages from the first bolt on, each with the cautions that are told before it.
+
+    Of the joint: before the first bolt, those of a re-check before its phase. Of a group: before its own passes.
+    """
+    if not rest:
+        return rest
+    told: dict[int, list[str]] = {}
+    about: dict[int, str] = {}  # the group that was named last there
+    for caution in plan.cautions:
+        at = _place_of(caution, rest, plan)
+        said = [words.plan_remark(each) for each in caution.spoken]
+        if about.get(at, "") != caution.group:
+            said = _of_group(caution, said, plan, words)
+        about[at] = caution.group
+        told.setdefault(at, []).extend(said)
+    return [
+        replace(item, lesson=replace(item.lesson, warned=tuple(told[n]))) if n in told else item
+        for n, item in enumerate(rest)
+    ]
+
+
+def _place_of(caution: Caution, rest: list[Item], plan: Plan) -> int:
+    """The stage before which a caution is told."""
+    if caution.remark.endswith("re-check"):
+        return next((n for n, item in enumerate(rest) if item.phase == "re-check"), 0)
+    group = caution.group or plan.groups[0].name
+    own = [n for n, item in enumerate(rest) if isinstance(item, Pass) and item.group == group]
+    if caution.remark in WITH_A_FIGURE:
+        own = [n for n in own if rest[n].setting is not None] or own  # type: ignore[union-attr]
+    return own[0] if caution.group and own else 0
+
+
+def _said(stop: Stop, plan: Plan, words: Wording) -> list[str]:
+    return _of_group(stop, [words.plan_remark(each) for each in stop.spoken], plan, words)
+
+
+def _of_group(about: Caution | Stop, said: list[str], plan: Plan, words: Wording) -> list[str]:
+    """The sentences, the first one with the group's name where there are several groups."""
+    if not about.group or len(plan.groups) == 1:
+        return said
+    return [words.of_group(about.group, said[0]), *said[1:]]
 
 
 def negated(phrase: str) -> tuple[str, ...]:

@@ -242,19 +242,26 @@ def done_over(facts: Facts) -> tuple[DoneOver, ...]:
 
 # ---------------------------------------------------------------------------------------------------- what was said
 def cautions_said(facts: Facts) -> tuple[CautionSaid, ...]:
-    """Every caution that was really said or shown, at the first prompt that holds its words; the others not at all."""
+    """Every caution that was really said or shown, at the first prompt that holds its words.
+
+    One of the plan that never sounded to its end, although its stage was begun, is told as not spoken, at the line with
+    which the stage was begun; others that were never said are left out.
+    """
     wanted = dict.fromkeys(
         [
             *(facts.state.work.cautions),
-            *(item.lesson.caution for item in facts.items if item.lesson.caution),
+            *(text for item in facts.items for text in (item.lesson.caution, *item.lesson.warned) if text),
         ]
     )
     found: list[CautionSaid] = []
     speaker = ""
+    begun: dict[int, Step] = {}
     for step in facts.steps:
         event = step.event
         if event.kind in ("session-opened", "session-resumed"):
             speaker = event.speaker
+        if step.fits and event.kind in ("item-announced", "wait-begun"):
+            begun.setdefault(event.stage, step)
         if isinstance(event, PromptSpoken):
             for text in [each for each in wanted if each in event.text]:
                 broken = event.cut_short or event.whole is False
@@ -262,6 +269,9 @@ def cautions_said(facts: Facts) -> tuple[CautionSaid, ...]:
                 found.append(CautionSaid(line=step.number, utc=step.utc, text=text, how=how))  # type: ignore[arg-type]
                 if how != "cut short":
                     del wanted[text]
+    for stage, step in begun.items():
+        unheard = [text for text in facts.items[stage - 1].lesson.warned if text in wanted]
+        found += [CautionSaid(line=step.number, utc=step.utc, text=text, how="not spoken") for text in unheard]
     return tuple(found)
 
 

@@ -104,13 +104,14 @@ class Decision(Part):
 
 
 class CautionSaid(Part):
-    """A caution at the moment in which it was said. One that was never said is not in the record."""
+    """A caution at the moment in which it was said, or one of the plan with the moment in which it was due."""
 
     line: int
     utc: datetime
     text: str
-    how: Literal["spoken", "shown", "cut short"]
-    """'shown' where prompts were not spoken at all; 'cut short' where the prompt did not sound to its end."""
+    how: Literal["spoken", "shown", "cut short", "not spoken"]
+    """'shown' where prompts were not spoken at all; 'cut short' where the prompt did not sound to its end; 'not spoken'
+    where a caution of the plan was due and never sounded to its end, however often it was begun."""
 
 
 class DoneOver(Part):

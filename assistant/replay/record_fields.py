@@ -200,7 +200,7 @@ class JointRecord(Part):
     """Moments that an apprentice should look at again."""
     rechecks: tuple[Recheck, ...]
     cautions: tuple[CautionSaid, ...] = ()
-    """Cautions at the moments in which they were said; those that never were are not here."""
+    """Cautions at the moments in which they were said; those of the plan also where they were due and were not."""
     prompts_cut: tuple[Happening, ...] = ()
     """Prompts that did not sound to their end."""
     leak_watch: tuple[Asked, ...]

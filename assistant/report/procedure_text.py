@@ -7,6 +7,8 @@ from typing import Any
 from assistant.events import Item, Measurement, Pass, Question, Wait, WorkLaidOut
 from assistant.report.printable import printable
 
+MANY = 10
+"""So many refused answers are listed; more are the numbers of all the other tools."""
 KINDS = {"snug": "snug", "pattern": "pass", "circular": "all round until no nut moves", "seat": "tap until it holds"}
 
 
@@ -21,13 +23,20 @@ def procedure_text(work: WorkLaidOut) -> str:
         lines.append(f"  {number:>4}  {step_text(item)}")
         if item.lesson.caution:
             lines.append(f"        caution: {item.lesson.caution}")
+        lines += [f"        of the plan, said once: {each}" for each in item.lesson.warned]
     return "\n".join(printable(line) for line in lines) + "\n"
 
 
 def procedure_document(work: WorkLaidOut) -> list[dict[str, Any]]:
     """The same as JSON values: number, phase, kind, name and what the kind has besides."""
     return [
-        {"step": number, "phase": item.phase, **_document(item), "caution": item.lesson.caution or None}
+        {
+            "step": number,
+            "phase": item.phase,
+            **_document(item),
+            "caution": item.lesson.caution or None,
+            "said_once": list(item.lesson.warned),
+        }
         for number, item in enumerate(work.items, start=1)
     ]
 
@@ -40,7 +49,8 @@ def step_text(item: Item) -> str:
             named = ", with a name" if item.witness else ""
             return f"HOLD POINT {item.name}: {item.ask} -> '{item.phrase}'{who}{named}"
         case Question():
-            stops = f" (stops at: {', '.join(item.refused)})" if item.refused else ""
+            others = "any other number" if len(item.refused) > MANY else ", ".join(item.refused)
+            stops = f" (stops at: {others})" if others else ""
             return f"check {item.name}: {item.ask} -> '{item.phrase}'{stops}"
         case Pass():
             return _pass_text(item)

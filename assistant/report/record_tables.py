@@ -95,7 +95,7 @@ def tightened_by(record: JointRecord) -> str:
 
 
 def _cautions(record: JointRecord) -> str:
-    """Each caution that was said, with when and how; nothing of those that were not."""
+    """Each caution with when and how it was said, or that one of the plan was not."""
     said = [f"“{each.text}” {each.how} {when(each.utc)}" for each in record.cautions]
     return "; ".join(said) or ("none was said" if record.session.opened_utc is not None else "")
 

@@ -8,7 +8,7 @@ from assistant.bolting.joint.flanges import flange_bolting
 from assistant.bolting.planning.plan import plan
 from assistant.bolting.tightening.pattern import family_name
 from assistant.config.joint_file import parse_joint
-from assistant.config.joint_template import _ORDERS, EXAMPLE, FACTS, KINDS, joint_template
+from assistant.config.joint_template import _ORDERS, EXAMPLE, FACTS, KINDS, SEALED, joint_template
 from assistant.config.procedure_file import kinds
 
 DAY = date(2026, 12, 1)
@@ -37,6 +37,25 @@ OWN = {
 def planned(text):
     joint = parse_joint(text.encode(), source="new.toml")
     return joint, plan(joint, today=DAY)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_still_an_example_stops_the_plan_until_it_is_put_right(kind):
+    joint, made = planned(joint_template(kind, {}).text)
+    stop = next(each for each in made.open_stops if each.remark == "example figures")
+    assert {"groups.target.torque", "groups.thread", "groups.grade", "wrenches.calibration_due"} <= set(joint.examples)
+    assert "groups.target.torque" in stop.text and "wrenches.serial" not in stop.text
+    caution = next(each for each in made.cautions if each.remark == "example entries")
+    assert "wrenches.serial" in caution.text and "instruction.title" in caution.text
+    _, put_right = planned(joint_template(kind, OWN | {"bolts": "4"}).text)
+    left = [each for each in (*put_right.open_stops, *put_right.cautions) if each.remark.startswith("example")]
+    assert bool(left) is (kind in SEALED)  # the gasket's figures, and a coupling's second group
+
+
+def test_a_mark_within_a_text_or_a_comment_alone_is_no_example():
+    text = joint_template("plain pattern", OWN).text.replace('"Feed pump flange"', '"Pump # EXAMPLE"')
+    joint, _ = planned(text.replace("[tightening]", "# EXAMPLE\n[tightening]"))
+    assert joint.examples == () and joint.name == "Pump # EXAMPLE"
 
 
 def test_there_is_a_template_for_every_kind():

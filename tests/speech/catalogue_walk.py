@@ -9,9 +9,11 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any, get_type_hints
 
+from assistant.bolting.remark import Figure, Spoken
 from assistant.speech.wording import Wording
 from assistant.speech.wording.english import English
 from assistant.speech.wording.english_methods import NAMES, PULLS, WHYS
+from assistant.speech.wording.remarks import REMARKS
 
 CONSTANTS = ("told", "equipment", "help", "entries", "moments", "troubles", "no_reason")
 NUMBER = Decimal("185")
@@ -40,6 +42,14 @@ FAMILIES = (
     *("cross", "star", "modified cross", "four points", "quadrant", "circular", "groups", "line", "rectangle"),
     *("clamp", "split hub"),
 )
+
+
+def _spoken(name: str) -> Spoken:
+    """A remark with a figure at each of its places."""
+    places = set(re.findall(r"\{(\d)\}", REMARKS[name].en))
+    return Spoken(name, (Figure(NUMBER, "%"),) * len(places))
+
+
 SAMPLES: dict[str, tuple[Any, ...]] = {
     "role": ("", "lead", "technician", "second technician", "supervisor"),
     "side": ("low", "high"),
@@ -57,8 +67,8 @@ SAMPLES: dict[str, tuple[Any, ...]] = {
     "moments": ((), (TEXT,)),
     "round_number": (1, 2),
     "through": ("multiplier", "adapter", "multiplier and adapter"),
-    "names": ((TEXT,),),
     "method": tuple(NAMES),
+    "spoken": tuple(_spoken(name) for name in REMARKS),
 }
 OWN: dict[tuple[str, str], tuple[Any, ...]] = {
     ("where_pass", "kind"): ("snug", "circular", "seat", "pattern"),

@@ -24,6 +24,7 @@ class ConvertedTorque:
         other_torque: what the other rule would have given, N*m; None when only one rule applies.
         disagreement: |other - torque| / torque, 0 when there is no other rule.
         warnings: what an engineer must see.
+        spread: lowest and highest ratio that the published nut factors allow; None where an instruction gives it.
     """
 
     torque: Quantity
@@ -32,6 +33,7 @@ class ConvertedTorque:
     other_torque: Quantity | None
     disagreement: float
     warnings: tuple[str, ...]
+    spread: tuple[float, float] | None = None
 
 
 def by_nut_factors(published: Quantity, *, published_for: float, at_hand: float) -> Quantity:
@@ -172,17 +174,22 @@ def _refuse_contradiction(percent: float, published_for: ThreadCondition, at_han
         )
 
 
-def _spread(published_for: ThreadCondition, at_hand: ThreadCondition) -> tuple[str, ...]:
-    low = at_hand.low / published_for.high
-    high = at_hand.high / published_for.low
-    return (
-        f"published nut factors allow a ratio from {low:.2f} to {high:.2f}; the lubricant's own tested value is better",
-    )
+def _spread(published_for: ThreadCondition, at_hand: ThreadCondition) -> tuple[float, float]:
+    return at_hand.low / published_for.high, at_hand.high / published_for.low
 
 
 def _result(
-    chosen: Quantity, rule: str, text: str, other: Quantity | None, unit: str, warnings: tuple[str, ...] = ()
+    chosen: Quantity,
+    rule: str,
+    text: str,
+    other: Quantity | None,
+    unit: str,
+    spread: tuple[float, float] | None = None,
 ) -> ConvertedTorque:
+    warnings: tuple[str, ...] = ()
+    if spread is not None:
+        ratio = f"published nut factors allow a ratio from {spread[0]:.2f} to {spread[1]:.2f}"
+        warnings = (f"{ratio}; the lubricant's own tested value is better",)
     newton_metres = magnitude(chosen, _UNIT, name="torque")
     gap = 0.0 if other is None else abs(magnitude(other, _UNIT, name="torque") - newton_metres) / newton_metres
     if other is not None and gap > DISAGREEMENT:
@@ -198,4 +205,5 @@ def _result(
         other_torque=other,
         disagreement=gap,
         warnings=warnings,
+        spread=spread,
     )

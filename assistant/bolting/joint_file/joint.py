@@ -7,7 +7,7 @@ Whether the figures are safe (stress, wrench range, calibration) is computed in 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, ModelWrapValidatorHandler, PrivateAttr, StrictInt, field_validator, model_validator
@@ -189,11 +189,23 @@ class Joint(Part):
     people: Annotated[tuple[Person, ...], Field(min_length=1)]
     settings: Settings = Settings()
     _read_as: tuple[str, ...] = PrivateAttr(default=())
+    _examples: tuple[str, ...] = PrivateAttr(default=())
 
     @property
     def read_as(self) -> tuple[str, ...]:
         """Units that were written as wrenches show them, and how each was read: "'310 Nm' as 310 N*m"."""
         return self._read_as
+
+    @property
+    def examples(self) -> tuple[str, ...]:
+        """Keys whose values the file itself marks as examples of a template: "groups.thread", "wrenches.serial"."""
+        return self._examples
+
+    def with_examples(self, found: Iterable[str]) -> Joint:
+        """The same joint, with the keys that its file marks as examples."""
+        made = self.model_copy()
+        made._examples = tuple(dict.fromkeys(found))
+        return made
 
     @model_validator(mode="wrap")
     @classmethod

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from decimal import Decimal
 
 from assistant.bolting.friction_and_torque import friction, scatter, structural, torque, vdi2230
 from assistant.bolting.friction_and_torque.condition import preload_ratio
@@ -12,7 +13,7 @@ from assistant.bolting.joint.relaxation import DWELL_H
 from assistant.bolting.joint_file.joint import Joint
 from assistant.bolting.planning.group_figures import GroupFigures, minimum_pretension
 from assistant.bolting.reason import Reason, Term
-from assistant.bolting.remark import Remark
+from assistant.bolting.remark import Figure, Remark, figure, percent
 from assistant.bolting.threads_and_strength.bearing import bearing_face, rough_bearing_diameter
 from assistant.bolting.tightening import pattern
 from assistant.bolting.tightening.pass_plans import published_as
@@ -119,12 +120,15 @@ def cross_remarks(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
     pressed = bearing_pressure(figures)
     if pressed is not None and pressed > SOFT_PARTS:
         text = f"Head and nut press with {show(pressed, 'MPa', digits=3)}: parts softer than C45 need hardened washers."
-        yield Remark("caution", "pressure under the head", text, "VDI 2230 limiting pressures (from memory)")
+        source = "VDI 2230 limiting pressures (from memory)"
+        yield Remark("caution", "pressure under the head", text, source, (figure(pressed, "MPa"),))
     yield from _spacing(joint, figures)
     own = figures.tightening
     if joint.gasket is not None and own.dwell is not None and magnitude(own.dwell, "h", name="dwell") < DWELL_H:
         text = f"Settling time {show(own.dwell, 'h')}: {DWELL_H:g} h at the least is recommended for gaskets."
-        yield Remark("caution", "short settling time", text, "abstract of an ASME PVP2021 paper on PCC-1 (read)")
+        source = "abstract of an ASME PVP2021 paper on PCC-1 (read)"
+        parts = (figure(own.dwell, "h"), Figure(Decimal(f"{DWELL_H:g}"), "h"))
+        yield Remark("caution", "short settling time", text, source, parts)
     change = figures.group.target.change_for_condition
     if change is not None and figures.condition.lubricated and change.magnitude < 0:
         lows = [each.low for each in friction.TORQUE_REDUCTIONS.values()]
@@ -132,12 +136,16 @@ def cross_remarks(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
         if -change.magnitude > max(highs):
             printed = f"{min(lows):g} to {max(highs):g} %"
             text = f"A cut of {-change.magnitude:g} % is more than the {printed} that is printed for oils and greases."
-            yield Remark("caution", "large cut of the torque", text, "public reference page, no test basis (read)")
+            source = "public reference page, no test basis (read)"
+            parts = (percent(change.magnitude), percent(max(highs)))
+            yield Remark("caution", "large cut of the torque", text, source, parts)
     if figures.group.structural == "EN 1090-2" and figures.group.method is None:
         steps = (100 * structural.FIRST_STEP, 100 * structural.SECOND_STEP)
         if any(abs(one - other) > 0.5 for one, other in zip((own.percents[0], own.percents[-1]), steps, strict=True)):
             text = f"The EN 1090-2 torque method goes to {steps[0]:g} %, then {steps[1]:g} % of the reference torque."
-            yield Remark("caution", "steps of the structural method", text, "EN 1090-2 (read in public product data)")
+            source = "EN 1090-2 (read in public product data)"
+            parts = (percent(steps[0]), percent(steps[1]))
+            yield Remark("caution", "steps of the structural method", text, source, parts)
 
 
 def _spacing(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
@@ -149,4 +157,5 @@ def _spacing(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
     ratio = spacing_ratio(circle, figures.group.count, diameter=figures.thread.diameter)
     if not spacing_is_usual(ratio):
         text = f"The bolts stand {ratio:.1f} diameters apart: 3 to 6 is usual."
-        yield Remark("caution", "bolt spacing", text, "Shigley eq. 8-34 (from memory)")
+        apart = (Figure(Decimal(f"{ratio:.1f}"), ""),)
+        yield Remark("caution", "bolt spacing", text, "Shigley eq. 8-34 (from memory)", apart)

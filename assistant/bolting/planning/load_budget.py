@@ -21,7 +21,7 @@ from assistant.bolting.planning.limits import gasket_loads_of
 from assistant.bolting.planning.pass_figures import group_passes
 from assistant.bolting.planning.service import hot_bolt
 from assistant.bolting.reason import Reason, Term
-from assistant.bolting.remark import Remark
+from assistant.bolting.remark import Remark, figure
 from assistant.bolting.threads_and_strength import working_load
 from assistant.bolting.tightening.pattern import ROUND, family_name
 from assistant.bolting.units import Quantity, magnitude, of, show
@@ -451,7 +451,9 @@ def budget_remarks(figures: GroupFigures, budget: Budget) -> Iterator[Remark]:
     need = f"{show(budget.needed, unit, digits=3)} needed ({budget.needed_by})"
     if high < budget.needed:
         text = f"In service a bolt keeps {show(high, unit, digits=3)} at best, {need}."
-        yield Remark("stop", "load in service too low", text, "load budget of the calculation sheet")
+        parts = (figure(high, unit), figure(budget.needed, unit))
+        yield Remark("stop", "load in service too low", text, "load budget of the calculation sheet", parts)
     elif low < budget.needed:
         text = f"In service a bolt may keep only {show(low, unit, digits=3)}, {need}."
-        yield Remark("caution", "load in service may be too low", text, "load budget of the calculation sheet")
+        parts = (figure(low, unit), figure(budget.needed, unit))
+        yield Remark("caution", "load in service may be too low", text, "load budget of the calculation sheet", parts)

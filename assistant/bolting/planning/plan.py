@@ -5,6 +5,7 @@ A pure function of the joint file and the day of the job. Every number that is s
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
@@ -117,10 +118,11 @@ class Plan:
         """Remarks of grade stop as hold points, with who released each beforehand; the joint's own come first."""
         released = {each.stop.casefold(): each for each in self.joint.releases}
         found = []
-        for name, (group, text, source) in _told(self, "stop").items():
-            release = released.get(name.casefold())
+        for caution in _told(self, "stop"):
+            release = released.get(caution.name.casefold())
             by, reason = (None, None) if release is None else (release.by, release.reason)
-            found.append(Stop(name=name, group=group, text=text, source=source, released_by=by, reason=reason))
+            fields = {each.name: getattr(caution, each.name) for each in dataclasses.fields(caution)}
+            found.append(Stop(**fields, released_by=by, reason=reason))
         return tuple(found)
 
     @property
@@ -130,26 +132,30 @@ class Plan:
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
-        """Remarks of grade caution, to be told once before work starts."""
-        return tuple(
-            Caution(name=name, group=group, text=text, source=source)
-            for name, (group, text, source) in _told(self, "caution").items()
-        )
+        """Remarks of grade caution, each spoken once before the work that it is about."""
+        return _told(self, "caution")
 
 
-def _told(plan: Plan, grade: str) -> dict[str, tuple[str, str, str]]:
-    """Remarks of one grade by their name in the plan: group, text and source; those of one name are told together."""
+def _told(plan: Plan, grade: str) -> tuple[Caution, ...]:
+    """Remarks of one grade by their name in the plan; those of one name are told together."""
     lists = [("", plan.remarks), *((each.name, each.remarks) for each in plan.groups)]
-    found: dict[str, tuple[str, str, str]] = {}
+    found: dict[str, Caution] = {}
     for group, remarks in lists:
         for each in remarks:
             if each.grade != grade:
                 continue
             name = f"{group}: {each.name}" if group and len(plan.groups) > 1 else each.name
-            _, text, source = found.get(name, ("", "", each.source))
-            source = source if each.source in source else f"{source}; {each.source}"
-            found[name] = (group, f"{text} {each.text}".strip(), source)
-    return found
+            new = Caution(
+                name=name, remark=each.name, group=group, text=each.text, source=each.source, spoken=(each.spoken,)
+            )
+            found[name] = _joined(found[name], new) if name in found else new
+    return tuple(found.values())
+
+
+def _joined(one: Caution, other: Caution) -> Caution:
+    source = one.source if other.source in one.source else f"{one.source}; {other.source}"
+    spoken = tuple(dict.fromkeys((*one.spoken, *other.spoken)))
+    return replace(one, text=f"{one.text} {other.text}", source=source, spoken=spoken)
 
 
 def plan(joint: Joint, *, today: date) -> Plan:
@@ -180,7 +186,10 @@ def _idle_releases(made: Plan) -> list[Remark]:
     names = {each.name.casefold() for each in made.stops}
     return [
         Remark(
-            "caution", "release of no stop", f"The joint file releases '{each.stop}', a stop that this plan has not."
+            "caution",
+            "release of no stop",
+            f"The joint file releases '{each.stop}', a stop that this plan has not.",
+            parts=(each.stop,),
         )
         for each in made.joint.releases
         if each.stop.casefold() not in names
@@ -261,8 +270,8 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "day": plan.day.isoformat(),
         "groups": [_group_document(each) for each in plan.groups],
         "remarks": [_remark_document(each) for each in plan.remarks],
-        "stops": [asdict(each) for each in plan.stops],
-        "cautions": [asdict(each) for each in plan.cautions],
+        "stops": [_told_document(each) for each in plan.stops],
+        "cautions": [_told_document(each) for each in plan.cautions],
         "hold_points": [each.model_dump() for each in joint.hold_points],
         "checks": [{**each.model_dump(), "refused": list(each.refused)} for each in joint.checks],
         "safety": list(plan.safety),
@@ -337,6 +346,10 @@ def _step_document(step: Step) -> dict[str, Any]:
         "reading_low": _number(step.reading_low, step.wrench_unit),
         "reading_high": _number(step.reading_high, step.wrench_unit),
     }
+
+
+def _told_document(each: Stop | Caution) -> dict[str, Any]:
+    return {key: value for key, value in asdict(each).items() if key not in ("remark", "spoken")}
 
 
 def _remark_document(remark: Remark) -> dict[str, str]:

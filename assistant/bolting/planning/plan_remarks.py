@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 
 from assistant.bolting.friction_and_torque.condition import DISAGREEMENT
 from assistant.bolting.friction_and_torque.load_limit import over_limit
@@ -23,7 +26,7 @@ from assistant.bolting.planning.load_budget import Budget, budget_remarks
 from assistant.bolting.planning.methods import MethodStep, method_remarks
 from assistant.bolting.planning.pass_figures import PassFigures
 from assistant.bolting.planning.service import service_remarks
-from assistant.bolting.remark import Remark, gravest_first
+from assistant.bolting.remark import Figure, Remark, figure, gravest_first, percent
 from assistant.bolting.threads_and_strength.strength import yield_load
 from assistant.bolting.threads_and_strength.threads import thread
 from assistant.bolting.tightening.pattern import ROUND, family_name, precautions
@@ -129,7 +132,11 @@ def joint_remarks(joint: Joint, *, today: date) -> tuple[Remark, ...]:
             )
     if joint.gasket is not None and len(joint.groups) > 1:
         text = "Several bolt groups press one gasket: its load is not checked here; ask the governing instruction."
-        found.append(Remark("caution", "gasket load not checked", text, "outside this sheet"))
+        found.append(
+            Remark(
+                "caution", "gasket load not checked", text, "outside this sheet", sentence="gasket of several groups"
+            )
+        )
     if joint.gasket is not None and joint.gasket.factors is None:
         text = "Gasket factors m and y are not given: seating is not checked here."
         found.append(Remark("caution", "gasket factors missing", text, "outside this sheet"))
@@ -138,6 +145,7 @@ def joint_remarks(joint: Joint, *, today: date) -> tuple[Remark, ...]:
         found.append(Remark("caution", "gasket load not checked", text, "outside this sheet"))
     if joint.criticality != "routine":
         found += _witnesses(joint)
+    found += _examples(joint)
     if joint.read_as:
         text = f"Read {', '.join(joint.read_as)}."
         found.append(Remark("note", "units as wrenches show them", text, "pound as a force, Nm as newton metre"))
@@ -147,10 +155,28 @@ def joint_remarks(joint: Joint, *, today: date) -> tuple[Remark, ...]:
             f"{check.kind} re-check",
             _recheck_text(check),
             check.procedure or "",
+            _recheck_parts(check),
+            f"re-check{'' if check.latest is None else ' by'}{'' if check.highest_temperature is None else ' below'}",
         )
         for check in joint.rechecks
     ]
     return gravest_first(found)
+
+
+_DECIDES = re.compile(r"groups\.|wrenches\.(?!serial|name)")
+"""Keys that the torque or the tool rests on."""
+
+
+def _examples(joint: Joint) -> Iterator[Remark]:
+    """Values that nobody gave: they stand in the file as a template's examples, and its lines still say so."""
+    decide = [each for each in joint.examples if _DECIDES.match(each)]
+    for grade, name, keys in (
+        ("stop", "example figures", decide),
+        ("caution", "example entries", [each for each in joint.examples if each not in decide]),
+    ):
+        if keys:
+            text = f"Still marked EXAMPLE in the file: {', '.join(keys)}. Put the joint's own and take the mark out."
+            yield Remark(grade, name, text, "the joint file's own marks", (Figure(Decimal(len(keys)), ""),))
 
 
 def _witnesses(joint: Joint) -> Iterator[Remark]:
@@ -159,7 +185,16 @@ def _witnesses(joint: Joint) -> Iterator[Remark]:
     if quiet:
         grade = "stop" if joint.criticality == "critical" else "caution"
         text = f"The joint is {joint.criticality} and nobody is named at: {', '.join(quiet)}. Write witness = true."
-        yield Remark(grade, "hold points without witness", text, "common practice, no source")
+        count = Figure(Decimal(len(quiet)), "")
+        yield Remark(grade, "hold points without witness", text, "common practice, no source", (count,))
+
+
+def _recheck_parts(check: Recheck) -> tuple[Figure, ...]:
+    """What the voice says of it: hours, and the temperature in the unit in which the joint file gives it."""
+    hours = [figure(each, "h") for each in (check.earliest, check.latest) if each is not None]
+    high = check.highest_temperature
+    unit = "degF" if high is not None and str(high.units) == "degree_Fahrenheit" else "degC"
+    return (*hours, *(() if high is None else (figure(high.to(unit), unit),)))
 
 
 def _recheck_text(check: Recheck) -> str:
@@ -182,7 +217,12 @@ def _conversion(figures: GroupFigures) -> Iterator[Remark]:
     grade = "stop" if converted.disagreement > DISAGREEMENT else "caution"
     for text in converted.warnings:
         told = f"Conversion of the published torque: {text}."
-        yield Remark(grade, "conversion of the torque", told, "nut factors of the calculation sheet")
+        name, source = "conversion of the torque", "nut factors of the calculation sheet"
+        if converted.spread is None:
+            yield Remark(grade, name, told, source, (percent(100 * converted.disagreement, digits=2),))
+        else:
+            ratios = tuple(Figure(Decimal(f"{each:.2f}"), "") for each in converted.spread)
+            yield Remark(grade, name, told, source, ratios, "conversion by nut factors")
 
 
 def _stress(figures: GroupFigures) -> Iterator[Remark]:
@@ -195,7 +235,7 @@ def _stress(figures: GroupFigures) -> Iterator[Remark]:
             f"With the slickest threads of the published range a bolt may reach {told} and "
             "yield: have the lubricant's own nut factor looked up before tightening."
         )
-        yield Remark("stop", "bolts may yield", text, band.how)
+        yield Remark("stop", "bolts may yield", text, band.how, (figure(band.high, figures.force_unit),))
     elif (
         high
         > magnitude(figures.load.proof, "MPa", name="proof")
@@ -203,7 +243,8 @@ def _stress(figures: GroupFigures) -> Iterator[Remark]:
         / 1000
     ):
         text = f"A bolt at the upper end of the band, {told}, is above its proof load."
-        yield Remark("caution", "bolts may pass proof load", text, band.how)
+        reached = (figure(band.high, figures.force_unit),)
+        yield Remark("caution", "bolts may pass proof load", text, band.how, reached)
     for note in figures.strength.notes:
         yield Remark("note", "grade", f"{figures.strength.grade}: {note}.", figures.strength.standard)
     if figures.strength.proof is None:
@@ -219,17 +260,23 @@ def _kind_limits(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
     usual = f"a {kind} usually gets {limit.low_percent:g} to {limit.high_percent:g} %"
     by = "the target" if figures.group.method is not None else show(figures.full, figures.unit)
     gives = f"{by} gives {show(found.stress, figures.stress_unit)}, {share}"
+    of_basis = f"of {limit.basis}"
     if found.verdict == "too high":
         text = f"{gives}: {usual}, and never above {limit.most_percent:g} % without an engineer's word."
-        yield Remark("stop", "bolt load too high", text, limit.source)
+        parts = (percent(found.basis_percent), percent(limit.most_percent))
+        yield Remark("stop", "bolt load too high", text, limit.source, parts, f"bolt load too high {of_basis}")
     elif found.verdict == "high":
-        yield Remark("caution", "high bolt load", f"{gives}: {usual}.", limit.source)
+        parts = (percent(found.basis_percent), percent(limit.high_percent))
+        text = f"{gives}: {usual}."
+        yield Remark("caution", "high bolt load", text, limit.source, parts, f"high bolt load {of_basis}")
     elif found.verdict == "low" and not _gasket_rules(joint, figures):
+        parts = (percent(found.basis_percent), percent(limit.low_percent))
         if found.basis_percent < limit.low_percent * FAR_BELOW:
             text = f"{gives}: {usual}. Is the unit right, and no figure lost?"
-            yield Remark("stop", "bolt load too low", text, limit.source)
+            yield Remark("stop", "bolt load too low", text, limit.source, parts, f"bolt load too low {of_basis}")
         else:
-            yield Remark("caution", "low bolt load", f"{gives}: {usual}.", limit.source)
+            text = f"{gives}: {usual}."
+            yield Remark("caution", "low bolt load", text, limit.source, parts, f"low bolt load {of_basis}")
 
 
 def _gasket_rules(joint: Joint, figures: GroupFigures) -> bool:
@@ -260,7 +307,8 @@ def _structural(figures: GroupFigures) -> Iterator[Remark]:
     if figures.final.preload < least:
         gives = f"{show(figures.final.preload, figures.force_unit)} in the end"
         text = f"{gives} is below the minimum pretension of {rules}, {show(least, figures.force_unit)}."
-        yield Remark("stop", "below the minimum pretension", text, f"{rules} (as in the calculation sheet)")
+        parts = tuple(figure(each, figures.force_unit) for each in (figures.final.preload, least))
+        yield Remark("stop", "below the minimum pretension", text, f"{rules} (as in the calculation sheet)", parts)
     if not figures.condition.tested and figures.group.method is None:
         text = "The nut factor is not tested: the torque method needs the k of the assembly's own certificate."
         yield Remark(
@@ -274,13 +322,17 @@ def _reuse(figures: GroupFigures) -> Iterator[Remark]:
         return
     if figures.group.structural is not None or grade in NEVER_AGAIN:
         text = f"{grade} bolts that were tightened before ({uses}) are not used again."
-        yield Remark("stop", "bolts used before", text, "RCSC: A490 and galvanised A325 once only (from memory)")
+        source = "RCSC: A490 and galvanised A325 once only (from memory)"
+        yield Remark("stop", "bolts used before", text, source, sentence="bolts used once")
     elif figures.load.percent_of_proof > 75:
         text = f"Bolts tightened before ({uses}), now at {figures.load.percent_of_proof:.0f} % of proof: use new ones."
-        yield Remark("stop", "bolts used before", text, "75 % of proof for bolts to be used again: Shigley (read)")
+        source = "75 % of proof for bolts to be used again: Shigley (read)"
+        parts = (percent(figures.load.percent_of_proof, digits=2),)
+        yield Remark("stop", "bolts used before", text, source, parts, "used bolts far up")
     else:
         text = f"Bolts tightened before ({uses}): look for necking, stretched pitch and worn threads; nuts run by hand."
-        yield Remark("caution", "bolts used before", text, "common practice, no source")
+        count = Figure(Decimal(uses), "times")
+        yield Remark("caution", "bolts used before", text, "common practice, no source", (count,), "used bolts")
 
 
 def _lengths(figures: GroupFigures) -> Iterator[Remark]:
@@ -291,7 +343,8 @@ def _lengths(figures: GroupFigures) -> Iterator[Remark]:
     if share < LEAST_ENGAGEMENT:
         least = f"{LEAST_ENGAGEMENT:g} at the least in steel, more in softer metal"
         text = f"Only {share:.2f} diameters of thread are engaged: {least}."
-        yield Remark("stop", "short engagement", text, "common practice, no source")
+        engaged = (Figure(Decimal(f"{share:.2f}"), ""),)
+        yield Remark("stop", "short engagement", text, "common practice, no source", engaged)
 
 
 def _accuracy(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
@@ -305,18 +358,20 @@ def _accuracy(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
             f"The tools may be off by +/- {error:g} %, the window is {low:+g} / {high:+g} %: a bolt whose reading is "
             f"taken may have {100 * (least - 1):+.1f} / {100 * (most - 1):+.1f} %."
         )
-        yield Remark("caution", "tool error as wide as the window", text, "ISO 6789 or certificate; ends added")
+        ends = (Figure(Decimal(math.ceil(abs(100 * (each - 1)))), "") for each in (least, most))
+        parts = (percent(error), *ends)
+        yield Remark("caution", "tool error as wide as the window", text, "ISO 6789 or certificate; ends added", parts)
     worst = figures.load_at((1 + high / 100) * (1 + error / 100))
     over = over_limit(
         worst, figures.strength, nut_factor=figures.condition.nut_factor, thread=figures.thread, unit=unit
     )
     if over:
         text = f"At the upper edge of the window with the tools' error of {error:g} %: {over}."
-        yield Remark("stop", "tool error reaches the limit", text, "ends added: the careful side")
+        yield Remark("stop", "tool error reaches the limit", text, "ends added: the careful side", (percent(error),))
     gear = joint.multiplier_of(figures.group)
     if gear is not None and gear.calibration_due is None:
         text = f"{gear.name} has no calibration date: nobody knows what it gives."
-        yield Remark("stop", "multiplier not calibrated", text, "common practice, no source")
+        yield Remark("stop", "multiplier not calibrated", text, "common practice, no source", (gear.name,))
 
 
 def _gasket(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
@@ -328,24 +383,28 @@ def _gasket(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
             f"With all bolts at the lower end of the band the gasket gets {show(found.total, 'kN')} and needs "
             f"{show(found.needed, 'kN')}: have the target checked before tightening."
         )
-        yield Remark("stop", "gasket may not seat", text, "ASME VIII-1 appendix 2")
+        parts = (figure(found.total, "kN"), figure(found.needed, "kN"))
+        yield Remark("stop", "gasket may not seat", text, "ASME VIII-1 appendix 2", parts)
     if found is not None and not found.not_crushed:
         text = f"With all bolts at the upper end of the band the gasket bears {show(found.gasket_stress, 'MPa')}."
-        yield Remark("stop", "gasket may be crushed", text, "limit of the gasket's maker")
+        pressed = (figure(found.gasket_stress, "MPa"),)
+        yield Remark("stop", "gasket may be crushed", text, "limit of the gasket's maker", pressed)
     if not figures.tightening.circular:
         text = "No final circular pass: neighbours that went slack stay slack."
         yield Remark("caution", "no circular pass", text, "read in articles of the sealing trade")
     first = figures.tightening.percents[0]
     if first > _FIRST_PASS_PERCENT:
         text = f"The first pass goes to {first:g} %: uneven pull in the first passes is what spoils a gasket."
-        yield Remark("caution", "high first pass", text, "published plans start at 20 to 40 %")
+        yield Remark("caution", "high first pass", text, "published plans start at 20 to 40 %", (percent(first),))
 
 
 def _order(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
-    for text in precautions(figures.tightening.order, gasketed=joint.gasket is not None, bolts=figures.group.count):
-        yield Remark(
-            "caution", "order", f"{text[0].upper()}{text[1:]}.", "read in public articles on ASME PCC-1 appendix F"
-        )
+    count = figures.group.count
+    for each in precautions(figures.tightening.order, gasketed=joint.gasket is not None, bolts=count):
+        text = f"{each.text[0].upper()}{each.text[1:]}."
+        parts = (Figure(Decimal(count), ""),) if each.counts else ()
+        source = "read in public articles on ASME PCC-1 appendix F"
+        yield Remark("caution", "order", text, source, parts, f"order {each.name}")
     if figures.tightening.dwell is not None:
         hours = show(figures.tightening.dwell, "h")
         text = f"After the circular pass wait {hours}, then once more circular at the full target."
@@ -356,9 +415,10 @@ def _order(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
 
 
 def _tools(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) -> Iterator[Remark]:
-    texts = dict.fromkeys(text for each in passes for text in each.setting.warnings)
-    for text in texts:
-        yield Remark("caution", "tool", f"{text[0].upper()}{text[1:]}.")
+    for warned in dict.fromkeys(warned for each in passes for warned in each.setting.warnings):
+        text = f"{warned.text[0].upper()}{warned.text[1:]}."
+        parts = (warned.tool,) if warned.percent is None else (warned.tool, percent(warned.percent))
+        yield Remark("caution", "tool", text, "", parts, f"tool {warned.name}")
     wrench = joint.wrench_of(figures.group)
     if wrench.unit != joint.torque_unit:
         text = (
@@ -369,6 +429,7 @@ def _tools(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) -
             "other unit on the wrench",
             text,
             "a wrong scale is the commonest gross error (common practice, no source)",
+            (wrench.name, Figure(None, wrench.unit), Figure(None, joint.torque_unit)),
         )
     pull = (
         f"From {100 * SLOW_FINISH_SHARE:g} % of the value pull evenly, {SLOW_FINISH_S[0]:g} to {SLOW_FINISH_S[1]:g} s."
@@ -388,10 +449,10 @@ def _tools(joint: Joint, figures: GroupFigures, passes: Sequence[PassFigures]) -
         force = reaction_force(figures.full, gear.train_part, arm=gear.reaction_arm)
         pressed = show(force, figures.force_unit, digits=3)
         text = f"The reaction arm of {gear.name} presses with {pressed}: nothing of you between."
-        yield Remark("caution", "reaction force", text, "statics")
+        yield Remark("caution", "reaction force", text, "statics", (gear.name, figure(force, figures.force_unit)))
     if wrench.kind == "click" and joint.criticality == "critical":
         text = f"{wrench.name} clicks and shows no reading: no value can be witnessed."
-        yield Remark("stop", "click wrench on a critical joint", text, "common practice, no source")
+        yield Remark("stop", "click wrench on a critical joint", text, "common practice, no source", (wrench.name,))
     if figures.train.multiplier is not None:
         text = "Settings are at the wrench, far below the bolt torque: speak of 'setting' and 'bolt value'."
         yield Remark("caution", "setting and bolt value", text, "common practice, no source")

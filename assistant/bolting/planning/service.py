@@ -11,7 +11,7 @@ from assistant.bolting.joint_file.joint import Joint
 from assistant.bolting.planning.group_figures import GroupFigures
 from assistant.bolting.planning.hot_expectation import hot_shares, steady_shares
 from assistant.bolting.reason import Reason, Term
-from assistant.bolting.remark import Remark
+from assistant.bolting.remark import Remark, figure, percent
 from assistant.bolting.threads_and_strength import temperature_properties
 from assistant.bolting.units import Quantity, magnitude, of, show
 from assistant.errors import BadBolting
@@ -90,7 +90,11 @@ def service_remarks(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
         if magnitude(found.temperature, "degC", name="temperature") > _ROOM_DEGC:
             text = f"Strength at {show(found.temperature, 'degC')} is not known here ({found.known})."
             yield Remark(
-                "caution", "strength when hot not known", text, "give own_strength.yield_hot from the standard"
+                "caution",
+                "strength when hot not known",
+                text,
+                "give own_strength.yield_hot from the standard",
+                (figure(found.temperature, "degC"),),
             )
     elif found.share_of_yield > 1 and found.yield_ is not None:
         when = "while it heats up" if found.stress > figures.load.stress else "when it is hot"
@@ -98,7 +102,7 @@ def service_remarks(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
             f"A bolt carries {show(found.stress, figures.stress_unit)} {when} at {show(found.temperature, 'degC')}, "
             f"where its yield is {show(found.yield_, figures.stress_unit)}: it yields and goes slack."
         )
-        yield Remark("stop", "bolts yield when hot", text, found.known)
+        yield Remark("stop", "bolts yield when hot", text, found.known, (figure(found.temperature, "degC"),))
     yield from _slack(found)
     yield from _pressure(joint)
 
@@ -107,7 +111,9 @@ def _slack(found: HotBolt) -> Iterator[Remark]:
     if found.steady is not None and found.steady < _SLACK_SHARE:
         text = f"At {show(found.temperature, 'degC')} a bolt keeps {100 * found.steady:.0f} % of its preload."
         grade = "stop" if found.steady <= 0 else "caution"
-        yield Remark(grade, "bolts slacken when hot", text, "ASME II-D expansion tables; joint share taken as 1")
+        parts = (figure(found.temperature, "degC"), percent(max(0.0, 100 * found.steady), digits=2))
+        source = "ASME II-D expansion tables; joint share taken as 1"
+        yield Remark(grade, "bolts slacken when hot", text, source, parts)
     if found.steady is None and magnitude(found.temperature, "degC", name="temperature") > 150:
         text = "The steels' expansion is not known here: hot preload is not checked."
         yield Remark("caution", "hot preload not checked", text, "write [clamped] with the steel of the clamped parts")
@@ -159,7 +165,7 @@ def _pressure(joint: Joint) -> Iterator[Remark]:
             text = (
                 f"The rating of {flange.rating} at {show(hottest, 'degC')} is not known here: look it up for its steel."
             )
-            yield Remark("caution", "rating when hot not checked", text, flange.standard)
+            yield Remark("caution", "rating when hot not checked", text, flange.standard, (figure(hottest, "degC"),))
     elif joint.gasket.pressure > rated:
         text = (
             f"{flange.rating} in carbon steel bears {show(rated, 'bar')} at {show(hottest, 'degC')}, and the line has "

@@ -192,7 +192,12 @@ def _figures(
     if percent > _USUAL_PERCENT:
         remarks = (
             *remarks,
-            Remark("caution", "high bolt load", f"{percent:.0f} % of proof is more than the usual 75 %."),
+            Remark(
+                "caution",
+                "high bolt load",
+                f"{percent:.0f} % of proof is more than the usual {_USUAL_PERCENT:g} %.",
+                sentence="high bolt load of proof",
+            ),
         )
     return SingleBolt(
         thread=thread,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from assistant.bolting.tightening import ring_orders, row_orders
@@ -169,7 +170,16 @@ def _checked(visits: Sequence[int]) -> None:
         raise BadBolting(f"order {'-'.join(map(str, visits))}", remedy="each bolt from 1 to n exactly once")
 
 
-def precautions(family: str, *, gasketed: bool, bolts: int | None = None) -> tuple[str, ...]:
+@dataclass(frozen=True, slots=True)
+class Precaution:
+    """What to watch with an order: which precaution, in words for the plan, and whether it is about the bolt count."""
+
+    name: str
+    text: str
+    counts: bool = False
+
+
+def precautions(family: str, *, gasketed: bool, bolts: int | None = None) -> tuple[Precaution, ...]:
     """What to watch with an order, in words for the plan; empty when nothing is to be said.
 
     Args:
@@ -186,21 +196,22 @@ def precautions(family: str, *, gasketed: bool, bolts: int | None = None) -> tup
     name = family_name(family)
     if not gasketed:
         return ()
-    watch = (
+    watch = Precaution(
+        "watch",
         "watch for local over-compression of the gasket, uneven seating, load cycling of the gasket and flanges out of "
-        "parallel; measure the gap between passes"
+        "parallel; measure the gap between passes",
     )
     if name == "circular":
-        return ("a circular order is not for the first pass of a gasketed joint: use the cross order first",)
+        text = "a circular order is not for the first pass of a gasketed joint: use the cross order first"
+        return (Precaution("circular", text),)
     if name == "four points":
-        return ("only for gaskets and flanges that tolerate four-point loading; check the gap after that stage", watch)
+        text = "only for gaskets and flanges that tolerate four-point loading; check the gap after that stage"
+        return (Precaution("four points", text), watch)
     if name == "groups":
-        known = "check for gasket damage and misalignment when neighbouring bolts are taken as one"
+        text = "check for gasket damage and misalignment when neighbouring bolts are taken as one"
+        known = Precaution("groups", text)
         if bolts in (40, 44):
-            return (
-                known,
-                f"for {bolts} bolts the standard may list another group order: compare with the document",
-                watch,
-            )
+            text = f"for {bolts} bolts the standard may list another group order: compare with the document"
+            return (known, Precaution("other", text, counts=True), watch)
         return (known, watch)
     return (watch,) if name in ("modified cross", "quadrant") else ()

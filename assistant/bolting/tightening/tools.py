@@ -33,6 +33,16 @@ __all__ = [
 _COARSE_PERCENT = 2.0  # a rounding larger than this is worth a warning (common practice, no source)
 
 
+@dataclass(frozen=True, slots=True)
+class Warned:
+    """What an engineer must see about a tool: which warning, the tool, a sentence, its percentage where it has one."""
+
+    name: str
+    tool: str
+    text: str
+    percent: float | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
     """What to set, and what the bolt then gets; torques in N*m except `scale_value`.
@@ -56,7 +66,7 @@ class Setting:
     high: Quantity
     reaction: Quantity | None
     reasons: tuple[str, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[Warned, ...]
 
 
 def to_graduation(value: Quantity, wrench: Wrench) -> Decimal:
@@ -141,12 +151,15 @@ def _refuse_overload(target: Quantity, tools: Tools) -> None:
         )
 
 
-def _warnings(scale: Decimal, high: float, rounding: float, tools: Tools) -> tuple[str, ...]:
+def _warnings(scale: Decimal, high: float, rounding: float, tools: Tools) -> tuple[Warned, ...]:
     name, found = tools.wrench.name, []
     if float(scale) < USUAL_LEAST_SHARE * high:
-        found.append(f"{name}: setting below 20 % of its capacity (common practice is 20 to 100 %, no source)")
+        text = f"{name}: setting below 20 % of its capacity (common practice is 20 to 100 %, no source)"
+        found.append(Warned("low", name, text, 100 * USUAL_LEAST_SHARE))
     if abs(rounding) > _COARSE_PERCENT:
-        found.append(f"{name}: rounding to its scale moves the torque by {rounding:+.1f} %; a finer scale is better")
+        text = f"{name}: rounding to its scale moves the torque by {rounding:+.1f} %; a finer scale is better"
+        found.append(Warned("rounding", name, text, float(f"{rounding:.1f}")))
     if tools.multiplier:
-        found.append(f"{tools.multiplier.name}: reaction arm on a firm point, hands off that side")
+        text = f"{tools.multiplier.name}: reaction arm on a firm point, hands off that side"
+        found.append(Warned("reaction", tools.multiplier.name, text))
     return tuple(found)

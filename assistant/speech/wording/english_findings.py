@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from assistant.bolting.remark import Spoken
 from assistant.speech.wording.english_numbers import EnglishNumbers
+from assistant.speech.wording.remarks import REMARKS
 
 TROUBLES = {
     "somebody is hurt": "Help first. Call the emergency number and the lead. Touch no bolt.",
@@ -23,10 +25,6 @@ NO_REASON = {
     "words": "That is no reason. Say it in a sentence.",
     "short": "One word is too short. Say it in a sentence.",
 }
-
-
-MOST_NAMED = 2
-"""So many warnings of the plan are told by name."""
 
 
 class EnglishFindings(EnglishNumbers):
@@ -96,12 +94,19 @@ class EnglishFindings(EnglishNumbers):
         said = self.number(value).capitalize()
         return f"{said} would fit {self.unit_words(hint_unit)}. Read the {self.unit_words(unit)} again."
 
-    def plan_cautions(self, names: tuple[str, ...]) -> str:
-        """Cautions of the plan, once: by name where they are few enough to be listened to."""
-        if len(names) > MOST_NAMED:
-            return f"The plan has {self.number(Decimal(len(names)))} warnings. Read them on the sheet."
-        return f"The plan warns: {'; '.join(names)}. See the sheet."
+    def plan_remark(self, spoken: Spoken) -> str:
+        """A caution or stop of the plan, for the ear, with its figures."""
+        said = REMARKS[spoken.sentence].en.format(*(self._part(part) for part in spoken.parts))
+        return f"{said[:1].upper()}{said[1:]}"
 
-    def stop_asked(self, text: str) -> str:
+    def of_group(self, group: str, told: str) -> str:
+        """What is said about one bolt group of several."""
+        return f"{group[:1].upper()}{group[1:]}: {told[:1].lower()}{told[1:]}"
+
+    def plan_warns(self) -> str:
+        """Opens the first of the plan's cautions."""
+        return "The plan warns."
+
+    def stop_asked(self, told: str) -> str:
         """A stop of the plan, asked as a hold point."""
-        return f"The plan says stop. {text} Lead, will you release it?"
+        return f"The plan says stop. {told} Lead, will you release it?"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from assistant.bolting.remark import Figure
 from assistant.speech.confusable import spelled
 
 ONES = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen".split()
@@ -20,6 +21,13 @@ UNIT_WORDS = {
     "in": "inches",
     "deg": "degrees",
     "bar": "bar",
+    "%": "percent",
+    "kN": "kilonewtons",
+    "kip": "kips",
+    "MPa": "megapascals",
+    "h": "hours",
+    "times": "times",
+    "": "",
 }
 ONE_OF = {
     "N*m": "newton metre",
@@ -32,6 +40,13 @@ ONE_OF = {
     "in": "inch",
     "deg": "degree",
     "bar": "bar",
+    "%": "percent",
+    "kN": "kilonewton",
+    "kip": "kip",
+    "MPa": "megapascal",
+    "h": "hour",
+    "times": "time",
+    "": "",
 }
 """Of just one."""
 
@@ -74,7 +89,7 @@ class EnglishNumbers:
 
     def amount(self, value: Decimal, unit: str, unit_said: str = "") -> str:
         """A value with its unit in words: the people's own where they have some, else the usual ones."""
-        return f"{self.number(value)} {unit_said or self._counted(value, unit)}"
+        return f"{self.number(value)} {unit_said or self._counted(value, unit)}".rstrip()
 
     def _counted(self, value: Decimal, unit: str) -> str:
         """'one millimetre', but 'two millimetres', 'one point five inches', 'one degree Celsius'."""
@@ -87,3 +102,13 @@ class EnglishNumbers:
 
     def _bolt(self, bolt: int) -> str:
         return self.number(Decimal(bolt)).capitalize()
+
+    def _part(self, part: Figure | str) -> str:
+        """A figure or a name within such a sentence."""
+        if isinstance(part, str):
+            return self.tool_in_words(part)
+        return self.unit_words(part.unit) if part.value is None else self.amount(part.value, part.unit)
+
+    def tool_in_words(self, name: str) -> str:
+        """A tool that is spoken of; other names as they are."""
+        return name

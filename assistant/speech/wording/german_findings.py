@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from assistant.speech.wording.german_numbers import GermanNumbers
+from assistant.bolting.remark import Spoken
+from assistant.speech.wording.german_guiding import GROUPS
+from assistant.speech.wording.german_numbers import GermanNumbers, capital
+from assistant.speech.wording.remarks import REMARKS
 
 TROUBLES = {
     "somebody is hurt": "Erst helfen. Notruf und Vorarbeiter rufen. Keine Schraube anfassen.",
@@ -96,11 +99,18 @@ class GermanFindings(GermanNumbers):
         there, here = self.unit_words(hint_unit), self.unit_words(unit)
         return f"{said[:1].upper()}{said[1:]} würde zu {there} passen. Lies die {here} noch einmal ab."
 
-    def plan_cautions(self, names: tuple[str, ...]) -> str:
-        """Cautions of the plan, once."""
-        count = "einem Punkt. Lies ihn" if len(names) == 1 else f"{self.number(Decimal(len(names)))} Punkten. Lies sie"
-        return f"Das Blatt warnt in {count} vorher."
+    def plan_remark(self, spoken: Spoken) -> str:
+        """A caution or stop of the plan, for the ear, with its figures."""
+        return capital(REMARKS[spoken.sentence].de.format(*(self._part(part) for part in spoken.parts)))
 
-    def stop_asked(self, text: str) -> str:
+    def of_group(self, group: str, told: str) -> str:
+        """What is said about one bolt group of several."""
+        return f"{GROUPS.get(group.casefold(), group)}: {told}"
+
+    def plan_warns(self) -> str:
+        """Opens the first of the plan's cautions."""
+        return "Der Plan warnt."
+
+    def stop_asked(self, told: str) -> str:
         """A stop of the plan, asked as a hold point."""
-        return f"Das Blatt sagt Halt: „{text}“ Vorarbeiter, gibst du das frei?"
+        return f"Der Plan sagt Halt. {told} Vorarbeiter, gibst du das frei?"

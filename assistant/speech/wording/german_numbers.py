@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 from assistant.speech.wording.english_numbers import EnglishNumbers
@@ -22,6 +23,13 @@ UNIT_WORDS = {
     "in": "Zoll",
     "deg": "Grad",
     "bar": "Bar",
+    "%": "Prozent",
+    "kN": "Kilonewton",
+    "kip": "„kips“",
+    "MPa": "Megapascal",
+    "h": "Stunden",
+    "times": "Mal",
+    "": "",
 }
 ROLES = {
     "lead": "Vorarbeiter",
@@ -65,16 +73,23 @@ class GermanNumbers(EnglishNumbers):
     def amount(self, value: Decimal, unit: str, unit_said: str = "") -> str:
         """A value with its unit in words; the people's own words are English where a joint file has them."""
         del unit_said
-        return f"{self.number(value)} {self._counted(value, unit)}"
+        return f"{self.number(value)} {self._counted(value, unit)}".rstrip()
 
     def _counted(self, value: Decimal, unit: str) -> str:
-        """German units are the same for one and for many."""
-        del value
-        return UNIT_WORDS[unit]
+        """German units are the same for one and for many, but for hours."""
+        return "Stunde" if value == 1 and unit == "h" else UNIT_WORDS[unit]
 
     def unit_words(self, unit: str) -> str:
         """The unit as it is said."""
         return UNIT_WORDS[unit]
+
+    def tool_in_words(self, name: str) -> str:
+        """A tool that is spoken of, called by its number with the German word; other names as they are."""
+        number = re.fullmatch(r"(wrench|multiplier) ([0-9]+)", name, flags=re.IGNORECASE)
+        if number is None:
+            return name
+        word = "Drehmomentschlüssel" if number[1].casefold() == "wrench" else "Drehmomentvervielfältiger"
+        return f"{word} {number[2]}"
 
     def _bolt(self, bolt: int) -> str:
         return capital(self.number(Decimal(bolt)))

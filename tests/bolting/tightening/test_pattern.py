@@ -276,7 +276,7 @@ def test_what_has_no_order_is_refused_with_the_figure(call, said: str):
 def test_precautions_are_said_only_where_a_gasket_may_suffer():
     assert all(pattern.precautions(family, gasketed=False) == () for family in pattern.FAMILIES)
     assert pattern.precautions("cross", gasketed=True) == ()
-    assert "first pass" in pattern.precautions("circular", gasketed=True)[0]
+    assert "first pass" in pattern.precautions("circular", gasketed=True)[0].text
     assert all(pattern.precautions(family, gasketed=True) for family in ("four points", "groups", "quadrant"))
     assert len(pattern.precautions("groups", gasketed=True, bolts=40)) == 3
     assert len(pattern.precautions("groups", gasketed=True, bolts=48)) == 2

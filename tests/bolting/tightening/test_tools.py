@@ -127,9 +127,9 @@ def test_a_calibration_holds_on_its_last_day_and_not_after() -> None:
 
 def test_doubtful_settings_carry_warnings() -> None:
     low = wrench_setting(units.of(60, "N*m"), Tools(wrench=wrench()), today=TODAY)
-    assert any("20 %" in warning for warning in low.warnings)
+    assert any("20 %" in warning.text for warning in low.warnings)
     coarse = wrench_setting(units.of(48, "N*m"), Tools(wrench=wrench(step=10)), today=TODAY)
-    assert any("rounding" in warning for warning in coarse.warnings)
+    assert any("rounding" in warning.text for warning in coarse.warnings)
     assert wrench_setting(units.of(200, "N*m"), Tools(wrench=wrench()), today=TODAY).warnings == ()
 
 
@@ -140,7 +140,7 @@ def test_a_multiplier_shows_its_reaction_and_warns_of_hands() -> None:
     assert found.scale_value == 665
     assert found.reaction is not None
     assert nm(found.reaction) == pytest.approx(3000 - 3000 / 4.5)
-    assert any("hands off" in warning for warning in found.warnings)
+    assert any("hands off" in warning.text for warning in found.warnings)
     with pytest.raises(UnsafeJoint, match="gear 2"):
         wrench_setting(units.of(3501, "N*m"), train, today=TODAY)
     with pytest.raises(BadBolting):
