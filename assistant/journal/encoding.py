@@ -25,6 +25,7 @@ from assistant.journal.upcasts import (
 from assistant.journal.values import Codec, Misfit, record_codec
 
 E = TypeVar("E", bound=EventBase)
+E_co = TypeVar("E_co", bound=EventBase, covariant=True)
 """What may stand in a journal: the events of a session, or those of a review."""
 Payload = dict[str, Any]
 Upcast = Callable[[Payload], Payload]  # payload of version n -> payload of version n + 1; must not change its argument

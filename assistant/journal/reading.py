@@ -14,7 +14,7 @@ from assistant.events.review import ReviewEvent
 from assistant.journal.chain import START, DamagedLine, Link, Record, broken_link, read_line, split_lines
 from assistant.journal.clock import Uptime
 from assistant.journal.disk import read_regular
-from assistant.journal.encoding import EVENT_FORMAT, E, EventFormat
+from assistant.journal.encoding import EVENT_FORMAT, E, E_co, EventFormat
 from assistant.journal.tape import JOURNAL_NAME
 
 _LINE_BEGINS = b'{"check":"'
@@ -22,7 +22,7 @@ _RUN_TOGETHER = re.compile(rb'\}[^,:\[]\{"check":"')  # a line end changed into 
 
 
 @dataclass(frozen=True, kw_only=True)  # no slots: with them `Entry(...)` fails in Python 3.11
-class Line(Generic[E]):
+class Line(Generic[E_co]):
     """One event with what the journal adds to it.
 
     Args:
@@ -36,7 +36,7 @@ class Line(Generic[E]):
     seq: int
     utc: datetime
     sample: int
-    event: E
+    event: E_co
     sha256: str
     uptime: Uptime | None = None
 

@@ -5,26 +5,42 @@ cautions, an apprentice's questions. Never raises for what stands in a record; w
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, Literal, TypeVar, cast
 
 from assistant.errors import AssistantError
 from assistant.events import (
-    Event,
+    AnsweredBack,
+    AskedBack,
+    BoltReplaced,
+    ItemAnnounced,
     Measurement,
     MeasurementKept,
+    MeasurementRefused,
     NameKept,
+    NameReadBack,
     Pass,
+    PassesRestarted,
     PromptSpoken,
     Question,
     QuestionAnswered,
+    QuestionRefused,
+    ReasonGiven,
+    SessionOpened,
+    SessionResumed,
     StopReleased,
+    SupervisorAgreed,
     Wait,
+    WaitBegun,
     WaitCutShort,
     WaitOver,
+    bolt_in,
+    stage_in,
+    utterance_in,
 )
 from assistant.procedure.prompts_course import expected_percent
+from assistant.procedure.state import Recording
 from assistant.procedure.table import MEANS
-from assistant.replay.facts import Facts, Step
+from assistant.replay.facts import Facts, Step, StepOf
 from assistant.replay.outcomes import outcome
 from assistant.replay.record_course import (
     Agreed,
@@ -36,12 +52,11 @@ from assistant.replay.record_course import (
     Named,
     Waited,
 )
-from assistant.replay.record_steps import DONE_OVER
 from assistant.replay.record_work import Asked, Happening
 from assistant.replay.titles import clock, figure_in, item_title
 from assistant.replay.transcript import sounded
 
-_KINDS = {"pass": "pass done over", "gasket": "gasket disturbed"}
+R = TypeVar("R", bound=Recording)
 SILENT = "silent"
 """Name of the speaker that shows prompts and says nothing."""
 
@@ -51,11 +66,11 @@ def title(facts: Facts, stage: int) -> str:
     return item_title(facts.items, stage).replace(", round 1", "")
 
 
-def counting(facts: Facts, stage: int, *recorded_by: type[Event]) -> Step | None:
-    """The step whose entry recorded by one of these events counts at a stage that is no pass; None for none."""
+def counting(facts: Facts, stage: int, event: type[R]) -> StepOf[R] | None:
+    """The step whose entry, of one class of event, counts at a stage that is no pass; None for none."""
     for at in reversed(facts.at_place.get((stage, 1, None), ())):
-        if facts.counts[at] and facts.state.entries[at].event in recorded_by:
-            return facts.recorded_by[at]
+        if facts.counts[at] and facts.state.entries[at].event is event:
+            return cast("StepOf[R]", facts.recorded_by[at])
     return None
 
 
@@ -66,13 +81,13 @@ def questions_asked(facts: Facts, *, names: Mapping[str, str]) -> tuple[Asked, .
         names: role -> name of its holder, from the joint file.
     """
     refused: dict[int, list[str]] = {}
-    for step in facts.steps:
-        if step.fits and step.event.kind == "question-refused":
-            refused.setdefault(step.event.stage, []).append(f"{step.event.answer} ({clock(step.utc)})")
+    for step in facts.each(QuestionRefused):
+        refused.setdefault(step.event.stage, []).append(f"{step.event.answer} ({clock(step.utc)})")
     found = []
     for stage, item in enumerate(facts.items, start=1):
         if isinstance(item, Question):
-            passing = counting(facts, stage, QuestionAnswered, StopReleased)
+            passed, released = counting(facts, stage, QuestionAnswered), counting(facts, stage, StopReleased)
+            passing: StepOf[QuestionAnswered | StopReleased] | None = passed or released
             witness = counting(facts, stage, NameKept)
             found.append(
                 Asked(
@@ -101,7 +116,7 @@ def questions_asked(facts: Facts, *, names: Mapping[str, str]) -> tuple[Asked, .
 
 def waits(facts: Facts) -> tuple[Waited, ...]:
     """The waits of the work: planned, running, over, cut short."""
-    begun = {step.event.stage: step for step in facts.steps if step.fits and step.event.kind == "wait-begun"}
+    begun = {step.event.stage: step for step in facts.each(WaitBegun)}
     return tuple(
         _wait(facts, stage, item, begun.get(stage))
         for stage, item in enumerate(facts.items, start=1)
@@ -109,8 +124,9 @@ def waits(facts: Facts) -> tuple[Waited, ...]:
     )
 
 
-def _wait(facts: Facts, stage: int, item: Wait, begun: Step | None) -> Waited:
-    ended = counting(facts, stage, WaitOver, WaitCutShort)
+def _wait(facts: Facts, stage: int, item: Wait, begun: StepOf[WaitBegun] | None) -> Waited:
+    over, cut = counting(facts, stage, WaitOver), counting(facts, stage, WaitCutShort)
+    ended: StepOf[WaitOver | WaitCutShort] | None = over or cut
     planned = Waited(stage=stage, name=item.name, phase=item.phase, planned_s=item.seconds)
     if begun is None or (ended is None and stage not in facts.state.waits):
         return planned
@@ -118,21 +134,16 @@ def _wait(facts: Facts, stage: int, item: Wait, begun: Step | None) -> Waited:
     change["planned_s"] = begun.event.seconds
     if ended is not None:
         event = ended.event
-        left = getattr(event, "left_s", None)
-        change |= {
-            "state": "cut short" if left is not None else "over",
-            "ended_utc": ended.utc,
-            "waited_s": event.waited_s if left is None else max(0, begun.event.seconds - left),
-            "left_s": left,
-            "reason": getattr(event, "reason", ""),
-            "line": ended.number,
-            "utterance": event.utterance,
-            "counted_by": "" if left is not None else _counted_by(begun, ended),
-        }
+        change |= {"ended_utc": ended.utc, "line": ended.number, "utterance": event.utterance}
+        if isinstance(event, WaitCutShort):
+            waited = max(0, begun.event.seconds - event.left_s)
+            change |= {"state": "cut short", "waited_s": waited, "left_s": event.left_s, "reason": event.reason}
+        else:
+            change |= {"state": "over", "waited_s": event.waited_s, "counted_by": _counted_by(begun, ended)}
     return planned.model_copy(update=change)
 
 
-def _counted_by(begun: Step, ended: Step) -> str:
+def _counted_by(begun: StepOf[WaitBegun], ended: StepOf[WaitOver | WaitCutShort]) -> str:
     if ended.event.utterance:
         return "a person"
     first, last = begun.entry.uptime, ended.entry.uptime
@@ -144,9 +155,9 @@ def _counted_by(begun: Step, ended: Step) -> str:
 def measurements(facts: Facts) -> tuple[MeasuredFigure, ...]:
     """The figures that the work asks for, measured or open."""
     refused: dict[int, list[str]] = {}
-    for step in facts.steps:
+    for step in facts.each(MeasurementRefused):
         event = step.event
-        if step.fits and event.kind == "measurement-refused" and event.heard.value is not None:
+        if event.heard.value is not None:
             said = figure_in(event.heard.value, event.heard.unit or "").strip()
             refused.setdefault(event.stage, []).append(f"{said}, too {event.side} ({clock(step.utc)})")
     return tuple(
@@ -194,7 +205,7 @@ def _measured(facts: Facts, stage: int, item: Measurement, refused: tuple[str, .
 
 def names(facts: Facts) -> tuple[Named, ...]:
     """Every name that was spoken. One that belongs to no stage (who takes over, who looks into a cause) counts."""
-    read_back = facts.first("name-read-back") is not None
+    read_back = facts.first(NameReadBack) is not None
     counted = {step.number: facts.counts[at] for at, step in enumerate(facts.recorded_by)}
     return tuple(
         Named(
@@ -209,9 +220,14 @@ def names(facts: Facts) -> tuple[Named, ...]:
             sure=bool(step.event.confirmed_by) or not read_back,
             counts=counted.get(step.number, step.number not in facts.names_taken_back),
         )
-        for step in facts.steps
-        if step.fits and step.event.kind == "name-kept"
+        for step in facts.each(NameKept)
     )
+
+
+def _sort_of(event: BoltReplaced | PassesRestarted) -> Literal["bolt replaced", "pass done over", "gasket disturbed"]:
+    if isinstance(event, BoltReplaced):
+        return "bolt replaced"
+    return "gasket disturbed" if event.reason == "gasket" else "pass done over"
 
 
 def done_over(facts: Facts) -> tuple[DoneOver, ...]:
@@ -220,23 +236,21 @@ def done_over(facts: Facts) -> tuple[DoneOver, ...]:
     for at, by in facts.taken_by.items():
         taken.setdefault(by.number, []).append(outcome(facts.recorded_by[at].event).removeprefix("recorded: "))
     found = []
-    for step in facts.steps:
+    for step in facts.each(BoltReplaced, PassesRestarted):
         event = step.event
-        if step.fits and event.kind in DONE_OVER:
-            replaced = event.kind == "bolt-replaced"
-            item = facts.items[event.stage - 1] if 1 <= event.stage <= len(facts.items) else None
-            found.append(
-                DoneOver(
-                    line=step.number,
-                    utc=step.utc,
-                    kind="bolt replaced" if replaced else _KINDS.get(event.reason, "pass done over"),  # type: ignore[arg-type]
-                    group=event.group if replaced else item.group if isinstance(item, Pass) else "",
-                    bolt=event.bolt if replaced else None,
-                    since=title(facts, event.stage),
-                    taken_back=tuple(taken.get(step.number, ())),
-                    utterance=event.utterance,
-                )
+        item = facts.items[event.stage - 1] if 1 <= event.stage <= len(facts.items) else None
+        found.append(
+            DoneOver(
+                line=step.number,
+                utc=step.utc,
+                kind=_sort_of(event),
+                group=event.group if isinstance(event, BoltReplaced) else item.group if isinstance(item, Pass) else "",
+                bolt=event.bolt if isinstance(event, BoltReplaced) else None,
+                since=title(facts, event.stage),
+                taken_back=tuple(taken.get(step.number, ())),
+                utterance=event.utterance,
             )
+        )
     return tuple(found)
 
 
@@ -258,9 +272,9 @@ def cautions_said(facts: Facts) -> tuple[CautionSaid, ...]:
     begun: dict[int, Step] = {}
     for step in facts.steps:
         event = step.event
-        if event.kind in ("session-opened", "session-resumed"):
+        if isinstance(event, SessionOpened | SessionResumed):
             speaker = event.speaker
-        if step.fits and event.kind in ("item-announced", "wait-begun"):
+        if step.fits and isinstance(event, ItemAnnounced | WaitBegun):
             begun.setdefault(event.stage, step)
         if isinstance(event, PromptSpoken):
             for text in [each for each in wanted if each in event.text]:
@@ -297,19 +311,18 @@ def questions_back(facts: Facts) -> tuple[BackQuestion, ...]:
         event = step.event
         if not step.fits:
             continue
-        if event.kind == "asked-back":
-            found.append(_asked_back(facts, step))
-        elif event.kind == "answered-back" and found:
+        if isinstance(event, AskedBack):
+            found.append(_asked_back(facts, step, event))
+        elif isinstance(event, AnsweredBack) and found:
             answer = f"bolt {event.answer}" if event.answer.isdecimal() else event.answer
             change = {"answer": answer, "right": event.right, "utterance": event.utterance}
             found[-1] = found[-1].model_copy(update=change)
-        elif event.kind == "reason-given" and found:
+        elif isinstance(event, ReasonGiven) and found:
             found[-1] = found[-1].model_copy(update={"reason": event.text, "reason_utterance": event.utterance})
     return tuple(found)
 
 
-def _asked_back(facts: Facts, step: Step) -> BackQuestion:
-    event = step.event
+def _asked_back(facts: Facts, step: Step, event: AskedBack) -> BackQuestion:
     item = facts.items[event.stage - 1] if 1 <= event.stage <= len(facts.items) else None
     asks = item.lesson.ask_back if item is not None else None
     question = asks.ask if asks is not None and event.about == "phrase" else ""
@@ -324,20 +337,19 @@ def _asked_back(facts: Facts, step: Step) -> BackQuestion:
 def agreements(facts: Facts) -> tuple[Agreed, ...]:
     """What the supervisor of an apprentice agreed to."""
     found = []
-    for step in facts.steps:
-        if step.fits and step.event.kind == "supervisor-agreed":
-            stage, _, bolt = facts.due_at[step.number]
-            found.append(
-                Agreed(
-                    line=step.number,
-                    utc=step.utc,
-                    item=title(facts, stage),
-                    bolt=bolt,
-                    purpose=step.event.purpose,
-                    phrase=step.event.phrase,
-                    utterance=step.event.utterance,
-                )
+    for step in facts.each(SupervisorAgreed):
+        stage, _, bolt = facts.due_at[step.number]
+        found.append(
+            Agreed(
+                line=step.number,
+                utc=step.utc,
+                item=title(facts, stage),
+                bolt=bolt,
+                purpose=step.event.purpose,
+                phrase=step.event.phrase,
+                utterance=step.event.utterance,
             )
+        )
     return tuple(found)
 
 
@@ -349,14 +361,14 @@ def look_again(facts: Facts) -> tuple[LookAgain, ...]:
 def _look_again(facts: Facts) -> Iterator[LookAgain]:
     for step in facts.steps:
         event = step.event
-        if step.fits and MEANS[type(event)].lesson and not getattr(event, "right", False):
+        if step.fits and MEANS[type(event)].lesson and not (isinstance(event, AnsweredBack) and event.right):
             here = facts.due_at.get(step.number, (step.before.stage, 1, None))
-            stage, bolt = getattr(event, "stage", 0) or here[0], getattr(event, "bolt", None)
+            stage, bolt = stage_in(event) or here[0], bolt_in(event)
             yield LookAgain(
                 line=step.number,
                 utc=step.utc,
                 item=title(facts, stage),
                 bolt=bolt if bolt is not None else here[2] if stage == here[0] else None,
                 text=outcome(event),
-                utterance=getattr(event, "utterance", ""),
+                utterance=utterance_in(event),
             )

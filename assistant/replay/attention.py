@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from assistant.events import SAMPLE_RATE_HZ, Wait
-from assistant.replay.attention_words import ITEMS, Later, competent
+from assistant.events import (
+    SAMPLE_RATE_HZ,
+    Wait,
+    bolt_in,
+)
+from assistant.replay.attention_words import Later, competent, item_of_step
 from assistant.replay.facts import Facts, Step
 from assistant.replay.moments import Moment, narrow
 from assistant.replay.record_fields import JointRecord
@@ -87,11 +91,10 @@ def attention(facts: Facts, record: JointRecord, found: Sequence[Moment], place_
     items = [_item("open", f"{text}.") for text in ([] if record.session.closed_utc else open_work(record))]
     later = Later(facts.steps, record)
     for step in facts.steps:
-        make = ITEMS.get(step.event.kind) if step.fits else None
-        made = make(step, later) if make is not None else None
+        made = item_of_step(step, later) if step.fits else None
         if made is not None:
             kind, text = made
-            bolt = getattr(step.event, "bolt", None)
+            bolt = bolt_in(step.event)
             items.append(_item(kind, text, moment=place_of.get(_heard_at(step, kind, record)), bolt=bolt))
     items += _moved(record, place_of)
     items += _rounds(record, place_of)

@@ -8,10 +8,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
-from assistant.events import Measured, PromptSpoken
+from assistant.events import (
+    FindingMade,
+    FindingSettled,
+    Measured,
+    PromptSpoken,
+    QuestionRefused,
+    SessionOpened,
+    StopReleased,
+)
 from assistant.procedure import standing
 from assistant.replay.around import title
-from assistant.replay.facts import Facts, Step
+from assistant.replay.facts import Facts, StepOf
 from assistant.replay.record_course import Decision, Named, Waited
 from assistant.replay.record_fields import Recheck
 from assistant.replay.record_open import name_of
@@ -51,17 +59,15 @@ def decisions(
 
 def _findings(facts: Facts) -> Iterator[Decision]:
     """Answers that say that something is wrong. They count however they ended."""
-    settled = {step.event.finding: step for step in facts.steps if step.fits and step.event.kind == "finding-settled"}
-    told = {step.event.utterance for step in facts.steps if step.fits and step.event.kind == "finding-made"}
-    for step in facts.steps:
+    settled = {step.event.finding: step.event for step in facts.each(FindingSettled)}
+    told = {step.event.utterance for step in facts.each(FindingMade)}
+    for step in facts.each(FindingMade, QuestionRefused):
         event = step.event
-        if not step.fits:
-            continue
-        if event.kind == "finding-made":
+        if isinstance(event, FindingMade):
             end = settled.get(event.finding)
             where = f"bolt {event.bolt}" if event.bolt is not None else event.name or title(facts, event.stage)
             yield _finding(step, f"“{event.what}” was said at {where}", _settled(end), bolt=event.bolt)
-        elif event.kind == "question-refused" and event.utterance not in told:  # of before there were findings
+        elif event.utterance not in told:  # of before there were findings
             item = standing.item_of(facts.state, event.stage)
             if standing.is_finding(item, event.answer):
                 later = next(
@@ -71,7 +77,9 @@ def _findings(facts: Facts) -> Iterator[Decision]:
                 yield _finding(step, f"“{event.answer}” was the answer at: {event.name}", ended)
 
 
-def _finding(step: Step, what: str, ended: str, *, bolt: int | None = None) -> Decision:
+def _finding(
+    step: StepOf[FindingMade | QuestionRefused], what: str, ended: str, *, bolt: int | None = None
+) -> Decision:
     return Decision(
         kind="finding",
         text=f"{what}; {ended}.",
@@ -82,16 +90,16 @@ def _finding(step: Step, what: str, ended: str, *, bolt: int | None = None) -> D
     )
 
 
-def _settled(end: Step | None) -> str:
+def _settled(end: FindingSettled | None) -> str:
     if end is None:
         return "nobody has said what was done about it"
-    by = f", released by “{end.event.by}”" if end.event.by else ""
-    return f"said to be put right: “{end.event.changed}”{by}"
+    by = f", released by “{end.by}”" if end.by else ""
+    return f"said to be put right: “{end.changed}”{by}"
 
 
 def _approval(facts: Facts) -> Iterator[Decision]:
     """What was guided without a lead's valid approval. Sessions of before there were approvals say nothing of it."""
-    opened = facts.first("session-opened")
+    opened = facts.first(SessionOpened)
     found = opened.event.settings.get("approval") if opened is not None else None
     state = found.get("state", "") if isinstance(found, dict) else "approved"
     if opened is not None and state != "approved":
@@ -104,9 +112,10 @@ def _approval(facts: Facts) -> Iterator[Decision]:
 
 def _stops(facts: Facts) -> Iterator[Decision]:
     for at, step in enumerate(facts.recorded_by):
-        if step.event.kind == "stop-released" and facts.counts[at]:
-            text = f"A stop of the plan was released: {step.event.name}. Reason given: “{step.event.reason}”."
-            yield Decision(kind="stop", text=text, line=step.number, utc=step.utc, utterance=step.event.utterance)
+        event = step.event
+        if isinstance(event, StopReleased) and facts.counts[at]:
+            text = f"A stop of the plan was released: {event.name}. Reason given: “{event.reason}”."
+            yield Decision(kind="stop", text=text, line=step.number, utc=step.utc, utterance=event.utterance)
 
 
 def _kept(passes: Sequence[PassDone]) -> Iterator[Decision]:
@@ -214,11 +223,13 @@ def _one_listener(facts: Facts) -> Iterator[Decision]:
 
 def _prompts(facts: Facts) -> Iterator[Decision]:
     """Prompts that the loudspeaker broke off; one that somebody cut short by speaking is no fault."""
-    broken = [step for step in facts.steps if isinstance(step.event, PromptSpoken) and step.event.whole is False]
+    spoken = ((step, step.event) for step in facts.steps)
+    broken = [(step, event) for step, event in spoken if isinstance(event, PromptSpoken) and event.whole is False]
     if broken:
+        step, event = broken[0]
         count = f"{len(broken)} prompt{'s' * (len(broken) > 1)}"
-        text = f"{count} did not sound to the end, the first: “{broken[0].event.text[:80]}”."
-        yield Decision(kind="prompts", text=text, line=broken[0].number, utc=broken[0].utc)
+        text = f"{count} did not sound to the end, the first: “{event.text[:80]}”."
+        yield Decision(kind="prompts", text=text, line=step.number, utc=step.utc)
 
 
 def _names(names: Sequence[Named]) -> Iterator[Decision]:

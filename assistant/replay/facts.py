@@ -9,23 +9,39 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
-from typing import Any
+from typing import Any, Generic, TypeVar, cast, overload
 
 from typing_extensions import assert_never
 
 from assistant.events import (
+    AnsweredBack,
     BoltSnugged,
+    CompetentPersonAsked,
+    EntryTakenBack,
     Event,
+    HelperAsked,
     Item,
     Measurement,
     MeasurementKept,
+    MeasurementRefused,
     NameKept,
+    NameTakenBack,
+    NoteKept,
+    NotUnderstood,
+    OtherBoltNamed,
     Pass,
     Question,
     QuestionAnswered,
+    QuestionRefused,
+    ReadingDoubted,
+    ReadingImpossible,
+    ReadingOutside,
     SessionOpened,
     SessionResumed,
+    SoundLost,
     StopReleased,
+    SupervisorAgreed,
+    SupervisorAsked,
     TimeLeft,
     UtteranceHeard,
     Wait,
@@ -33,12 +49,14 @@ from assistant.events import (
     WaitOver,
     WorkLaidOut,
 )
-from assistant.journal.reading import Entry as Line
+from assistant.journal.encoding import E_co
+from assistant.journal.reading import Entry, Line
 from assistant.journal.sessions import PLAYED
 from assistant.procedure import standing
 from assistant.procedure.evolve import evolve, has_row
 from assistant.procedure.standing import Place
-from assistant.procedure.state import Entry, State
+from assistant.procedure.state import Entry as Kept
+from assistant.procedure.state import Recording, State
 
 
 # ----------------------------------------------------------------------------------------------------- walking
@@ -48,16 +66,16 @@ class Places:
     """
 
     def __init__(self) -> None:
-        self._entries: tuple[Entry, ...] = ()
-        self._by_place: dict[tuple[int, int], list[Entry]] = {}
+        self._entries: tuple[Kept, ...] = ()
+        self._by_place: dict[tuple[int, int], list[Kept]] = {}
 
-    def of(self, state: State, stage: int, round_number: int) -> Sequence[Entry]:
+    def of(self, state: State, stage: int, round_number: int) -> Sequence[Kept]:
         """The entries of one place, in order, those that were taken back too."""
         if state.entries is not self._entries:
             self._follow(state.entries)
         return self._by_place.get((stage, round_number), ())
 
-    def _follow(self, entries: tuple[Entry, ...]) -> None:
+    def _follow(self, entries: tuple[Kept, ...]) -> None:
         known = self._entries
         one_more = len(entries) == len(known) + 1 and (not known or entries[-2] is known[-1])
         if not one_more:  # something was taken back: the entries are others
@@ -79,14 +97,14 @@ class Walked(State):
         here = self.places.of(self, stage, round_number)
         return frozenset(e.bolt for e in here if e.valid and (kinds is None or e.event in kinds))
 
-    def entry_of(self, bolt: int | None) -> Entry | None:
+    def entry_of(self, bolt: int | None) -> Kept | None:
         """As `State.entry_of`."""
         here = self.places.of(self, self.stage, self.round)
         return next((e for e in reversed(here) if e.valid and e.bolt == bolt), None)
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+@dataclass(frozen=True)  # no slots: with them `Step(...)` fails in Python 3.11
+class StepOf(Generic[E_co]):
     """One event and what it changed.
 
     Args:
@@ -97,13 +115,13 @@ class Step:
     """
 
     number: int
-    entry: Line
+    entry: Line[E_co]
     before: State
     after: State
     fits: bool = True
 
     @property
-    def event(self) -> Any:
+    def event(self) -> E_co:
         """The event of the line."""
         return self.entry.event
 
@@ -111,6 +129,12 @@ class Step:
     def utc(self) -> datetime:
         """When the line was written."""
         return self.entry.utc
+
+
+Step = StepOf[Event]
+"""A step of a session."""
+A = TypeVar("A", bound=Event)
+B = TypeVar("B", bound=Event)
 
 
 class DueBolt:
@@ -147,7 +171,7 @@ def pass_of(state: State) -> Pass | None:
     return state.current_pass if 1 <= state.stage <= len(state.work.stages) else None
 
 
-def walk(lines: Iterable[Line]) -> tuple[Step, ...]:
+def walk(lines: Iterable[Entry]) -> tuple[Step, ...]:
     """Every step of a session. Never raises: events that do not fit what came before them change nothing."""
     steps: list[Step] = []
     state: State = Walked()
@@ -163,7 +187,7 @@ def walk(lines: Iterable[Line]) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def _in_the_work(state: State, entry: Entry, *, number_of: int) -> bool:
+def _in_the_work(state: State, entry: Kept, *, number_of: int) -> bool:
     """Whether an entry records something that was laid out, under its own number."""
     item = standing.item_of(state, entry.stage)
     if entry.number != number_of or item is None:
@@ -219,9 +243,10 @@ class Facts:
         return self.state.work if self.state.work.stages else None
 
     @cached_property
-    def recorded_by(self) -> tuple[Step, ...]:
+    def recorded_by(self) -> tuple[StepOf[Recording], ...]:
         """For each entry of the state the step that recorded it."""
-        return tuple(step for step in self.steps if len(step.after.entries) > len(step.before.entries))
+        made = (step for step in self.steps if len(step.after.entries) > len(step.before.entries))
+        return tuple(cast("StepOf[Recording]", step) for step in made)
 
     @cached_property
     def counts(self) -> tuple[bool, ...]:
@@ -244,12 +269,14 @@ class Facts:
     def names_taken_back(self) -> dict[int, Step]:
         """Number of the step that kept a name that is no entry -> the step that took it back."""
         found: dict[int, Step] = {}
-        kept: list[Step] = []
-        for step in self.steps:
-            if step.fits and step.event.kind == "name-kept" and not step.event.entry:
-                kept.append(step)
-            elif step.fits and step.event.kind == "name-taken-back":
-                same = [s for s in kept if (s.event.purpose, s.event.text) == (step.event.purpose, step.event.text)]
+        kept: list[StepOf[NameKept]] = []
+        for step in self.each(NameKept, NameTakenBack):
+            event = step.event
+            if isinstance(event, NameKept):
+                if not event.entry:
+                    kept.append(cast("StepOf[NameKept]", step))
+            else:
+                same = [s for s in kept if (s.event.purpose, s.event.text) == (event.purpose, event.text)]
                 if same and same[-1].number not in found:
                     found[same[-1].number] = step
         return found
@@ -269,7 +296,7 @@ class Facts:
         return {
             step.number: (step.before.stage, step.before.round, due.of(step.before))
             for step in self.steps
-            if step.event.kind in _ABOUT_DUE
+            if isinstance(step.event, _AboutDue)
         }
 
     @cached_property
@@ -302,9 +329,19 @@ class Facts:
         played = self.opened.settings.get(PLAYED, "") if self.opened is not None else ""
         return played if isinstance(played, str) else ""
 
-    def first(self, kind: str) -> Step | None:
-        """The first step of a kind of event that fits."""
-        return next((step for step in self.steps if step.fits and step.event.kind == kind), None)
+    @overload
+    def each(self, event: type[A], /) -> tuple[StepOf[A], ...]: ...
+
+    @overload
+    def each(self, event: type[A], other: type[B], /) -> tuple[StepOf[A | B], ...]: ...
+
+    def each(self, *events: type[Any]) -> tuple[StepOf[Any], ...]:
+        """The steps of one class of event, or of two, that fit."""
+        return tuple(step for step in self.steps if step.fits and isinstance(step.event, events))
+
+    def first(self, event: type[A]) -> StepOf[A] | None:
+        """The first step of a class of event that fits."""
+        return next(iter(self.each(event)), None)
 
     @cached_property
     def sittings(self) -> tuple[Sitting, ...]:
@@ -312,10 +349,22 @@ class Facts:
         return tuple(_sittings(self.steps))
 
 
-_ABOUT_DUE = frozenset(
-    "reading-outside reading-doubted reading-impossible not-understood note-kept other-bolt-named helper-asked "
-    "competent-person-asked sound-lost supervisor-agreed measurement-refused answered-back question-refused "
-    "entry-taken-back supervisor-asked".split()
+_AboutDue = (
+    AnsweredBack
+    | CompetentPersonAsked
+    | EntryTakenBack
+    | HelperAsked
+    | MeasurementRefused
+    | NotUnderstood
+    | NoteKept
+    | OtherBoltNamed
+    | QuestionRefused
+    | ReadingDoubted
+    | ReadingImpossible
+    | ReadingOutside
+    | SoundLost
+    | SupervisorAgreed
+    | SupervisorAsked
 )
 
 
@@ -341,6 +390,6 @@ def _sitting(begun: SessionOpened | SessionResumed | None, start: datetime, end:
     return Sitting(start=start, end=end, listeners=begun.listeners, speaker=begun.speaker, product=begun.product)
 
 
-def read_facts(lines: Iterable[Line]) -> Facts:
+def read_facts(lines: Iterable[Entry]) -> Facts:
     """Read a session's lines once. Never raises for what stands in them."""
     return Facts(walk(lines))

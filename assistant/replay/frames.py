@@ -8,12 +8,22 @@ from dataclasses import dataclass
 from assistant.events import (
     BoltHeld,
     BoltMoved,
+    BoltReplaced,
+    BoltSkipped,
+    BoltTakenUp,
+    EntryTakenBack,
+    ItemAnnounced,
     Pass,
+    PassesRestarted,
     ReadingKept,
+    SessionClosed,
+    StageFinished,
+    SteppedBack,
+    SteppedOn,
+    WorkLaidOut,
 )
-from assistant.procedure.state import Entry, Recording, State
+from assistant.procedure.state import AtBolt, Entry, Recording, State
 from assistant.replay.facts import DueBolt, Step, pass_of
-from assistant.replay.moments import MOVES
 from assistant.replay.outcomes import outcome
 from assistant.replay.record_open import last_rounds
 from assistant.replay.record_work import Bolt, PassDone
@@ -27,19 +37,21 @@ SIGNS = {
     "outside": "o",
 }
 """State of a bolt -> its sign in a frame. Outside: a reading outside its window was kept."""
-_CHANGES = MOVES | {
-    "work-laid-out",
-    "item-announced",
-    "entry-taken-back",
-    "bolt-skipped",
-    "stepped-back",
-    "stepped-on",
-    "stage-finished",
-    "session-closed",
-    "bolt-replaced",
-    "passes-restarted",
-    "bolt-taken-up",
-}
+_Changes = (
+    AtBolt
+    | WorkLaidOut
+    | ItemAnnounced
+    | EntryTakenBack
+    | BoltSkipped
+    | SteppedBack
+    | SteppedOn
+    | StageFinished
+    | SessionClosed
+    | BoltReplaced
+    | PassesRestarted
+    | BoltTakenUp
+)
+"""Events that may change what is shown of a bolt."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +100,7 @@ def frames(steps: Sequence[Step]) -> list[Frame]:
     for step in steps:
         event, state = step.entry.event, step.after
         item = pass_of(state)
-        if event.kind not in _CHANGES or item is None:
+        if not isinstance(event, _Changes) or item is None:
             continue
         if state.work is not work:
             work, groups = state.work, groups_of(state)

@@ -2,14 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from assistant.events import Event, PromptSpoken, ReadingAccepted, ReadingOutside, StageFinished, UtteranceHeard
+from assistant.events import (
+    Event,
+    ItemAnnounced,
+    MeasurementKept,
+    NameKept,
+    PromptSpoken,
+    ReadingAccepted,
+    ReadingKept,
+    ReadingOutside,
+    StageFinished,
+    StopReleased,
+    TimeLeft,
+    UtteranceHeard,
+    WorkLaidOut,
+    bolt_in,
+    utterance_in,
+)
 from assistant.journal.audio import NAME
+from assistant.procedure.state import AtBolt
 from assistant.replay.facts import DueBolt, Step
-from assistant.replay.outcomes import MARKS_OF, outcome
+from assistant.replay.outcomes import outcome, outcome_of
 from assistant.replay.titles import stage_title
 from assistant.replay.transcript import sounded
 
@@ -38,9 +55,6 @@ between the threshold and one. Our own choice."""
 SURELY_INSIDE = 0.95
 """One that was taken by its window counts as least sure when the window had less probability than this. Our own
 choice."""
-_SILENT = {"work-laid-out", "item-announced", "time-left"}  # said in the prompt that follows, or to nobody
-MOVES = frozenset({"reading-accepted", "reading-kept", "clicked-at-setting", "bolt-held", "bolt-moved", "bolt-snugged"})
-"""Kinds of event that record something of a bolt."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -90,9 +104,9 @@ def moments(steps: Sequence[Step]) -> tuple[list[Moment], dict[int, int]]:
     for step in steps:
         event = step.entry.event
         again = put_right.now(step)
-        if event.kind in _SILENT:
-            continue
-        at = last if any(name in by_name for name in _named(event)) else None
+        if isinstance(event, WorkLaidOut | ItemAnnounced | TimeLeft):
+            continue  # said in the prompt that follows, or to nobody
+        at = last if any(name and name in by_name for name in _named(event)) else None
         if isinstance(event, UtteranceHeard | PromptSpoken) or at is None:
             moment = _moment(step, due.of(step.before), by_name)
             if moment is None:
@@ -109,11 +123,13 @@ def moments(steps: Sequence[Step]) -> tuple[list[Moment], dict[int, int]]:
     return found, place_of
 
 
-def _named(event: Event) -> Iterable[str]:
+def _named(event: Event) -> Iterator[str]:
     """Utterances that an event names. It happened in the last one that was heard: a reading may be confirmed later."""
-    return (
-        name for key in ("reason_utterance", "confirmed_by", "utterance") if (name := getattr(event, key, "")) != ""
-    )
+    if isinstance(event, ReadingKept | StopReleased):
+        yield event.reason_utterance
+    if isinstance(event, ReadingAccepted | MeasurementKept | NameKept):
+        yield event.confirmed_by
+    yield utterance_in(event)
 
 
 def _moment(step: Step, bolt: int | None, taken: dict[str, int]) -> Moment | None:
@@ -141,7 +157,7 @@ def _moment(step: Step, bolt: int | None, taken: dict[str, int]) -> Moment | Non
         text=text,
         stage=step.before.stage,
         round=step.before.round,
-        bolt=getattr(event, "bolt", None) or bolt,
+        bolt=bolt_in(event) or bolt,
         heard=heard,
         outcomes=[sounded(event)] if isinstance(event, PromptSpoken) and sounded(event) else [],
         marks={"not understood"} if heard is not None and heard.decision == "reject" else set(),
@@ -150,12 +166,13 @@ def _moment(step: Step, bolt: int | None, taken: dict[str, int]) -> Moment | Non
 
 def _came_of_it(moment: Moment, step: Step) -> None:
     event = step.entry.event
-    words = outcome(event)
+    did = outcome_of(event)
+    words = did.words
     if words and moment.who != "assistant":
         moment.outcomes.append(words if step.fits else f"{words} (does not fit what came before)")
-    moment.marks |= MARKS_OF.get(event.kind, frozenset())
-    bolt = getattr(event, "bolt", None)
-    if isinstance(bolt, int):
+    moment.marks |= did.marks
+    bolt = bolt_in(event)
+    if bolt is not None:
         moment.bolt = bolt
 
 
@@ -180,15 +197,16 @@ def _least_sure(steps: Sequence[Step], found: list[Moment], by_name: dict[str, i
     """Mark readings that were recorded without a question, though narrowly, or though the listeners differed."""
     for step in steps:
         event = step.entry.event
-        answered = any(getattr(event, name, "") for name in ("confirmed_by", "reason_utterance"))
-        if event.kind not in MOVES or answered:
+        if not isinstance(event, AtBolt) or (isinstance(event, ReadingKept) and event.reason_utterance):
             continue
-        at = by_name.get(getattr(event, "utterance", ""))
+        if isinstance(event, ReadingAccepted) and event.confirmed_by:
+            continue
+        at = by_name.get(event.utterance)
         heard = found[at].heard if at is not None else None
-        lifted = isinstance(event, ReadingAccepted) and event.lift > 1
-        if at is None or heard is None or (heard.decision != "accept" and not lifted):
+        lifted = event.inside or 0.0 if isinstance(event, ReadingAccepted) and event.lift > 1 else None
+        if at is None or heard is None or (heard.decision != "accept" and lifted is None):
             continue  # asked about before it was recorded
-        closely = getattr(event, "inside", 0.0) < SURELY_INSIDE if lifted else narrow(heard)
+        closely = lifted < SURELY_INSIDE if lifted is not None else narrow(heard)
         if closely or not heard.agreed:
             found[at].marks.add("unsure")
 

@@ -1,20 +1,113 @@
-"""What each event says in a short sentence, and how the moment it belongs to is marked."""
+"""What each event says in a short sentence, how the moment it belongs to is marked, and whether it is a deviation."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from assistant.events import Alternative, Event
-from assistant.replay.outcomes_course import COURSE_MARKS, COURSE_WORDS
-from assistant.replay.titles import UNIT_SIGNS, figure, plain
-from assistant.replay.transcript import recorded
+from typing_extensions import assert_never
+
+from assistant.events import (
+    Alternative,
+    AnsweredBack,
+    AskedBack,
+    BoltHeld,
+    BoltMoved,
+    BoltReplaced,
+    BoltSkipped,
+    BoltSnugged,
+    BoltTakenUp,
+    ChangeTold,
+    ChoiceOffered,
+    ClickedAtSetting,
+    ClockSet,
+    CompetentPersonAsked,
+    ConfirmationDoubted,
+    EntryTakenBack,
+    Event,
+    FiguresAsked,
+    FindingDescribed,
+    FindingMade,
+    FindingSettled,
+    HelperAsked,
+    ItemAnnounced,
+    MeasurementKept,
+    MeasurementRefused,
+    NameAsked,
+    NameKept,
+    NameReadBack,
+    NameTakenBack,
+    NoteAsked,
+    NoteKept,
+    NotUnderstood,
+    OffTheRecord,
+    OnTheRecord,
+    OtherBoltNamed,
+    PassesRestarted,
+    Paused,
+    PromptSpoken,
+    QuestionAnswered,
+    QuestionRefused,
+    ReadingAccepted,
+    ReadingDoubted,
+    ReadingImpossible,
+    ReadingKept,
+    ReadingOutside,
+    ReadingTakenBack,
+    ReasonAsked,
+    ReasonDoubted,
+    ReasonGiven,
+    ReasonWanted,
+    Resumed,
+    RetightenAgreed,
+    SessionClosed,
+    SessionLeft,
+    SessionOpened,
+    SessionResumed,
+    SoundLost,
+    SpeechAdjusted,
+    StageFinished,
+    SteppedBack,
+    SteppedOn,
+    Stopped,
+    StopReleased,
+    SupervisorAgreed,
+    SupervisorAsked,
+    TimeLeft,
+    Told,
+    TroubleFound,
+    UtteranceHeard,
+    WaitBegun,
+    WaitCutShort,
+    WaitGoesOn,
+    WaitOver,
+    WorkLaidOut,
+)
+from assistant.replay.titles import UNIT_SIGNS, figure, figure_in, length_words, plain
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What an event did.
+
+    Args:
+        words: a few; '' for those that only say or hear something, or are said in the prompt that follows.
+        marks: of the moment it belongs to, some of `moments.MARKS`.
+        deviation: what the record calls it where a lead wants to see it, else ''.
+    """
+
+    words: str
+    marks: frozenset[str]
+    deviation: str
 
 
 def outcome(event: Event) -> str:
     """A few words about what an event did; '' for those that only say or hear something."""
-    words = _WORDS.get(event.kind)
-    return words(event) if words else recorded(event)
+    return outcome_of(event).words
+
+
+def _says(words: str, *marks: str, deviation: str = "") -> Outcome:
+    return Outcome(words, frozenset(marks), deviation)
 
 
 def heard_words(heard: Alternative) -> str:
@@ -34,7 +127,7 @@ def question_words(heard: Alternative, other: Alternative | None) -> str:
     return f"{heard_words(heard)}{second}?"
 
 
-def _where(event: Any) -> str:
+def _where(event: ReadingAccepted | ReadingKept | ClickedAtSetting) -> str:
     return f"bolt {event.bolt}, pass {event.pass_number}"
 
 
@@ -55,89 +148,305 @@ _TOLD = {
     "target": "asked for the target",
 }
 
-_WORDS: dict[str, Callable[[Any], str]] = {
-    "reading-accepted": lambda e: (
-        f"recorded: {_where(e)}, {figure(e.achieved)}"
-        + (", after a question" if e.confirmed_by else "")
-        + (f", taken by its window ({e.inside:.3f} inside, lift {e.lift:g})" if e.lift > 1 else "")
-    ),
-    "reading-kept": lambda e: f"kept outside its window: {_where(e)}, {figure(e.achieved)}; reason: {e.reason}",
-    "clicked-at-setting": lambda e: f"recorded: {_where(e)}, clicked at its setting of {figure(e.setting)}",
-    "bolt-snugged": lambda e: f"recorded: bolt {e.bolt} snug",
-    "bolt-held": lambda e: f"recorded: bolt {e.bolt} did not move, round {e.round}",
-    "bolt-moved": lambda e: f"recorded: bolt {e.bolt} moved, round {e.round}",
-    "question-answered": lambda e: (
-        f"{'hold point' if e.hold else 'check'} passed: {e.name}"
-        + (f" (to be released by: {e.role})" if e.role else "")
-    ),
-    "question-refused": lambda e: f"not passed: {e.name}, answer '{e.answer}'",
-    "reading-doubted": lambda e: f"asked: {question_words(e.heard, e.other)}",
-    "confirmation-doubted": lambda _e: "the answer was not sure: asked once more",
-    "reading-outside": lambda e: (
-        f"outside the window, not recorded: bolt {e.bolt}, {heard_words(e.heard)} is {figure(e.by)} too {e.side}"
-    ),
-    "reading-impossible": lambda e: f"refused: {heard_words(e.heard)}; {_REFUSED.get(e.reason, e.reason)}",
-    "other-bolt-named": lambda e: f"refused: bolt {e.named} was named, bolt {e.announced} is due",
-    "reading-taken-back": lambda _e: "answered no: nothing was recorded",
-    "retighten-agreed": lambda e: f"bolt {e.bolt} to be tightened again",
-    "entry-taken-back": lambda e: f"corrected: entry {e.taken_back} taken back",
-    "not-understood": lambda e: "not understood" + (", and said so" if e.aloud else ""),
-    "figures-asked": lambda _e: "asked for the value figure by figure",
-    "choice-offered": lambda e: "offered: " + ", ".join(f"{n} {heard_words(c)}" for n, c in enumerate(e.choices, 1)),
-    "helper-asked": lambda _e: "a helper at the keyboard was asked for",
-    "reason-asked": lambda e: (
-        f"asked for the reason to {'cut the wait short' if e.purpose == 'cut-short' else e.purpose}"
-    ),
-    "bolt-skipped": lambda e: f"skipped: bolt {e.bolt}, left for the end of its pass; reason: {e.reason}",
-    "stepped-back": lambda e: f"back to bolt {e.bolt}",
-    "stepped-on": lambda e: f"bolt {e.bolt} left as it was",
-    "note-asked": lambda _e: "a note was awaited",
-    "note-kept": lambda e: f"note{f' at bolt {e.bolt}' if e.bolt else ''}: {e.text}",
-    "told": lambda e: _TOLD.get(e.what, f"told: {e.what.replace('-', ' ')}"),
-    "speech-adjusted": lambda e: f"the assistant speaks {e.what if e.what.endswith('er') else f'at level {e.what}'}",
-    "stage-finished": lambda e: "round finished, and repeated: a nut moved" if e.again else "finished",
-    "session-closed": lambda _e: "the joint was closed",
-    "stopped": lambda _e: "stop",
-    "session-left": lambda e: "left open for another day" if e.reason == "left open" else f"session left: {e.reason}",
-    "paused": lambda e: "handed over" if e.reason == "hand-over" else f"paused ({e.reason})",
-    **COURSE_WORDS,
-}
 
-_RECORDED = frozenset({"recorded"})
-MARKS_OF: dict[str, frozenset[str]] = {
-    "reading-accepted": _RECORDED,
-    "clicked-at-setting": _RECORDED,
-    "bolt-snugged": _RECORDED,
-    "bolt-held": _RECORDED,
-    "bolt-moved": frozenset({"recorded", "again"}),
-    "reading-kept": frozenset({"recorded", "outside"}),
-    "question-answered": frozenset({"recorded", "question"}),
-    "question-refused": frozenset({"refused", "question"}),
-    "reading-doubted": frozenset({"asked"}),
-    "confirmation-doubted": frozenset({"asked"}),
-    "choice-offered": frozenset({"asked"}),
-    "figures-asked": frozenset({"asked"}),
-    "reading-outside": frozenset({"outside"}),
-    "reading-impossible": frozenset({"refused"}),
-    "other-bolt-named": frozenset({"refused"}),
-    "retighten-agreed": frozenset({"again"}),
-    "stepped-back": frozenset({"again"}),
-    "entry-taken-back": frozenset({"corrected"}),
-    "reading-taken-back": frozenset({"corrected"}),
-    "not-understood": frozenset({"not understood"}),
-    "helper-asked": frozenset({"not understood", "halt"}),
-    "bolt-skipped": frozenset({"skipped"}),
-    "note-kept": frozenset({"note"}),
-    "paused": frozenset({"halt"}),
-    "stopped": frozenset({"halt"}),
-    "resumed": frozenset({"halt"}),
-    "session-opened": frozenset({"halt"}),
-    "session-resumed": frozenset({"halt"}),
-    "session-left": frozenset({"halt"}),
-    "session-closed": frozenset({"question"}),
-    "competent-person-asked": frozenset({"halt", "again"}),
-    "sound-lost": frozenset({"sound"}),
-    "trouble-found": frozenset({"sound"}),
-    **COURSE_MARKS,
+_WHO = {
+    "tightens": "tightened by",
+    "settles": "finding released by",
+    "supervisor": "supervised by",
+    "witness": "released by",
+    "measured": "measured by",
+    "takes-over": "taken over by",
+    "competent": "cause looked into by",
 }
-"""Marks of a moment by the kinds of event that came of it."""
+_ASKED_WHO = {
+    "tightens": "asked who tightens",
+    "settles": "asked who releases the finding",
+    "supervisor": "asked who supervises",
+    "witness": "asked who releases it",
+    "measured": "asked who measured",
+    "takes-over": "asked who takes over",
+    "competent": "asked which competent person looked for the cause",
+}
+_PURPOSE = {"skip": "to skip", "keep": "to keep the reading", "cut-short": "to cut the wait short"}
+
+
+def _taken_back(event: BoltReplaced | PassesRestarted) -> str:
+    count = len(event.taken_back)
+    return f"{count} entr{'y' if count == 1 else 'ies'} no longer count{'s' if count == 1 else ''}"
+
+
+def _restarted(event: PassesRestarted) -> str:
+    what = "gasket disturbed: all done over from the first step of assembly"
+    return f"{what if event.reason == 'gasket' else 'pass done over from its first bolt'}; {_taken_back(event)}"
+
+
+def _answered(event: AnsweredBack) -> str:
+    answer = f"bolt {event.answer}" if event.answer.isdecimal() else event.answer
+    return f"apprentice answered {'rightly' if event.right else 'wrongly'}: {answer}"
+
+
+def _found(event: FindingMade) -> str:
+    where = event.name or (f"bolt {event.bolt}" if event.bolt is not None else "")
+    return f"FINDING {event.finding}{f' at {where}' if where else ''}: {event.what}"
+
+
+def _settled(event: FindingSettled) -> str:
+    return f"finding {event.finding} settled: {event.changed}" + (f"; released by {event.by}" if event.by else "")
+
+
+_NO_REASON = {"reading": "it may be a new reading", "words": "it is a command or a phrase", "short": "too short"}
+
+
+def _clock_set(event: ClockSet) -> str:
+    by = f" {'on' if event.seconds > 0 else 'back'} by {length_words(abs(event.seconds))}" if event.seconds else ""
+    ends = {
+        "counted": "; the wait is counted by the time the machine ran",
+        "unsure": "; part of the wait passed while the machine was off, and nobody can tell how much",
+    }
+    return f"the clock of the machine was set{by}{ends.get(event.wait, '')}"
+
+
+def outcome_of(event: Event) -> Outcome:
+    """What an event did. Every event is named: one more makes the type checker ask for its words."""
+    match event:
+        case ReadingAccepted():
+            return _says(
+                f"recorded: {_where(event)}, {figure(event.achieved)}"
+                + (", after a question" if event.confirmed_by else "")
+                + (
+                    f", taken by its window ({event.inside or 0:.3f} inside, lift {event.lift:g})"
+                    if event.lift > 1
+                    else ""
+                ),
+                "recorded",
+            )
+        case ReadingKept():
+            return _says(
+                f"kept outside its window: {_where(event)}, {figure(event.achieved)}; reason: {event.reason}",
+                "outside",
+                "recorded",
+                deviation="kept outside window",
+            )
+        case ClickedAtSetting():
+            return _says(f"recorded: {_where(event)}, clicked at its setting of {figure(event.setting)}", "recorded")
+        case BoltSnugged():
+            return _says(f"recorded: bolt {event.bolt} snug", "recorded")
+        case BoltHeld():
+            return _says(f"recorded: bolt {event.bolt} did not move, round {event.round}", "recorded")
+        case BoltMoved():
+            return _says(f"recorded: bolt {event.bolt} moved, round {event.round}", "again", "recorded")
+        case QuestionAnswered():
+            return _says(
+                f"{'hold point' if event.hold else 'check'} passed: {event.name}"
+                + (f" (to be released by: {event.role})" if event.role else ""),
+                "question",
+                "recorded",
+            )
+        case QuestionRefused():
+            return _says(
+                f"not passed: {event.name}, answer '{event.answer}'", "question", "refused", deviation="answer refused"
+            )
+        case ReadingDoubted():
+            return _says(f"asked: {question_words(event.heard, event.other)}", "asked")
+        case ConfirmationDoubted():
+            return _says("the answer was not sure: asked once more", "asked")
+        case ReadingOutside():
+            return _says(
+                f"outside the window, not recorded: bolt {event.bolt}, "
+                f"{heard_words(event.heard)} is {figure(event.by)} too {event.side}",
+                "outside",
+                deviation="outside window",
+            )
+        case ReadingImpossible():
+            return _says(
+                f"refused: {heard_words(event.heard)}; {_REFUSED.get(event.reason, event.reason)}",
+                "refused",
+                deviation="refused",
+            )
+        case OtherBoltNamed():
+            return _says(
+                f"refused: bolt {event.named} was named, bolt {event.announced} is due",
+                "refused",
+                deviation="other bolt named",
+            )
+        case ReadingTakenBack():
+            return _says("answered no: nothing was recorded", "corrected")
+        case RetightenAgreed():
+            return _says(f"bolt {event.bolt} to be tightened again", "again")
+        case EntryTakenBack():
+            return _says(f"corrected: entry {event.taken_back} taken back", "corrected")
+        case NotUnderstood():
+            return _says("not understood" + (", and said so" if event.aloud else ""), "not understood")
+        case FiguresAsked():
+            return _says("asked for the value figure by figure", "asked")
+        case ChoiceOffered():
+            return _says(
+                "offered: " + ", ".join(f"{n} {heard_words(c)}" for n, c in enumerate(event.choices, 1)), "asked"
+            )
+        case HelperAsked():
+            return _says(
+                "a helper at the keyboard was asked for", "halt", "not understood", deviation="helper asked for"
+            )
+        case ReasonAsked():
+            return _says(
+                f"asked for the reason to {'cut the wait short' if event.purpose == 'cut-short' else event.purpose}"
+            )
+        case BoltSkipped():
+            return _says(
+                f"skipped: bolt {event.bolt}, left for the end of its pass; reason: {event.reason}",
+                "skipped",
+                deviation="skipped",
+            )
+        case SteppedBack():
+            return _says(f"back to bolt {event.bolt}", "again")
+        case SteppedOn():
+            return _says(f"bolt {event.bolt} left as it was")
+        case NoteAsked():
+            return _says("a note was awaited")
+        case NoteKept():
+            return _says(f"note{f' at bolt {event.bolt}' if event.bolt else ''}: {event.text}", "note")
+        case Told():
+            return _says(_TOLD.get(event.what, f"told: {event.what.replace('-', ' ')}"))
+        case SpeechAdjusted():
+            return _says(
+                f"the assistant speaks {event.what if event.what.endswith('er') else f'at level {event.what}'}"
+            )
+        case StageFinished():
+            return _says("round finished, and repeated: a nut moved" if event.again else "finished")
+        case SessionClosed():
+            return _says("the joint was closed", "question")
+        case Stopped():
+            return _says("stop", "halt")
+        case SessionLeft():
+            return _says(
+                "left open for another day" if event.reason == "left open" else f"session left: {event.reason}", "halt"
+            )
+        case Paused():
+            return _says("handed over" if event.reason == "hand-over" else f"paused ({event.reason})", "halt")
+        case ClockSet():
+            return _says(_clock_set(event), "wait")
+        case OffTheRecord():
+            return _says("off the record: no sound is kept from here on", "sound")
+        case OnTheRecord():
+            return _says("on the record: sound is kept again", "sound")
+        case WaitBegun():
+            return _says(f"wait begun: {event.name}, {length_words(event.seconds)}", "wait")
+        case WaitGoesOn():
+            return _says("the wait goes on", "wait")
+        case WaitOver():
+            return _says(
+                f"recorded: the wait is said to be over; {length_words(event.waited_s)} of it counted"
+                if event.utterance
+                else f"recorded: wait over after {length_words(event.waited_s)}",
+                "wait",
+            )
+        case WaitCutShort():
+            return _says(
+                f"wait cut short by {length_words(event.left_s)}; reason: {event.reason}",
+                "skipped",
+                "wait",
+                deviation="wait cut short",
+            )
+        case MeasurementKept():
+            return _says(f"recorded: {event.name} {figure_in(event.value, event.unit)}", "recorded", "wait")
+        case MeasurementRefused():
+            return _says(
+                "measured outside its limits, not recorded: "
+                + (
+                    figure_in(event.heard.value, event.heard.unit or "").strip()
+                    if event.heard.value is not None
+                    else "it"
+                )
+                + f" is too {event.side}",
+                "refused",
+                "wait",
+                deviation="measurement refused",
+            )
+        case NameAsked():
+            return _says(_ASKED_WHO.get(event.purpose, "asked for a name"), "question")
+        case NameKept():
+            return _says(
+                f"{_WHO.get(event.purpose, 'named:')} {event.text} "
+                f"({event.how}{', confirmed' if event.confirmed_by else ''})",
+                "question",
+            )
+        case NameReadBack():
+            return _says(f"read back: {event.text}?", "question")
+        case NameTakenBack():
+            return _says(f"corrected: the name {event.text} taken back", "corrected")
+        case FindingMade():
+            return _says(_found(event), "question", "refused", deviation="finding")
+        case FindingDescribed():
+            return _says(f"finding {event.finding}: {event.text}", "question", "refused", deviation="finding described")
+        case ChangeTold():
+            return _says(f"finding {event.finding}, what changed: {event.text}", "question", deviation="what changed")
+        case FindingSettled():
+            return _says(_settled(event), "question", deviation="finding settled")
+        case ReasonDoubted():
+            return _says(f"no reason: {event.text!r}; {_NO_REASON.get(event.why, event.why)}", "asked")
+        case StopReleased():
+            return _says(
+                f"stop of the plan released: {event.name}; reason: {event.reason}",
+                "question",
+                "recorded",
+                deviation="stop of the plan released",
+            )
+        case BoltReplaced():
+            return _says(
+                f"bolt {event.bolt} replaced; {_taken_back(event)}, the new one comes up alone",
+                "again",
+                "corrected",
+                deviation="bolt replaced",
+            )
+        case PassesRestarted():
+            return _says(_restarted(event), "again", "corrected", deviation="done over")
+        case BoltTakenUp():
+            return _says(f"bolt {event.bolt} taken up first")
+        case AskedBack():
+            return _says(
+                f"apprentice asked which bolt comes next (bolt {event.expects})"
+                if event.about == "next-bolt"
+                else f"apprentice asked back (right answer: {event.expects})",
+                "taught",
+            )
+        case AnsweredBack():
+            return _says(_answered(event), "taught")
+        case ReasonWanted():
+            return _says("apprentice asked why", "taught")
+        case ReasonGiven():
+            return _says(f"apprentice's reason, kept and not judged: {event.text}", "taught")
+        case SupervisorAsked():
+            return _says(f"supervisor's phrase needed {_PURPOSE.get(event.purpose, '')}".strip(), "taught")
+        case SupervisorAgreed():
+            return _says(
+                f"supervisor agreed {_PURPOSE.get(event.purpose, '')}".strip(),
+                "skipped",
+                "taught",
+                deviation="supervisor agreed",
+            )
+        case SessionOpened():
+            return _says(f"session opened; {event.product}; listeners: {_listed(event.listeners)}", "halt")
+        case SessionResumed():
+            return _says(
+                f"session resumed; {event.product}; listeners: {_listed(event.listeners)}"
+                + (f"; {event.torn_bytes} bytes of a half-written line set aside" if event.torn_bytes else ""),
+                "halt",
+            )
+        case SoundLost():
+            return _says(f"sound lost: {event.reason} ({event.samples / 16:.0f} ms)", "sound", deviation="sound lost")
+        case TroubleFound():
+            return _says(f"trouble: {event.detail}", "sound", deviation="trouble with hearing or speaking")
+        case CompetentPersonAsked():
+            return _says(
+                f"competent person asked for after {event.round} rounds", "again", "halt", deviation="nuts still moving"
+            )
+        case Resumed():
+            return _says("going on", "halt")
+        case ItemAnnounced() | PromptSpoken() | TimeLeft() | UtteranceHeard() | WorkLaidOut():
+            return _says("")
+        case _:
+            assert_never(event)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(names) or "none"

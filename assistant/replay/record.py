@@ -14,7 +14,14 @@ from typing import Any, Literal
 from typing_extensions import assert_never
 
 from assistant.bolting.joint_file.joint import Joint
-from assistant.events import Measurement, Question, Wait
+from assistant.events import (
+    Measurement,
+    Question,
+    SessionClosed,
+    SessionOpened,
+    SessionResumed,
+    Wait,
+)
 from assistant.events.review import CommentMade, JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned, SoundErased
 from assistant.journal.beginning import Beginning
 from assistant.journal.findings import Report
@@ -195,7 +202,7 @@ def _distrust(sources: Sources, facts: Facts) -> Iterator[str]:
         yield "There is a review that cannot be read"
     if sources.review is not None and (sources.review_seal is None or not sources.review_seal.fits):
         yield "The review is not sealed, or its seal does not fit"
-    closed = facts.first("session-closed")
+    closed = facts.first(SessionClosed)
     early = [e for e in sources.review.entries if closed is not None and e.utc < closed.utc] if sources.review else []
     if early:
         yield f"The review of {clock(early[0].utc)} UTC is older than the end of the session"
@@ -213,8 +220,8 @@ CLOCK = (
 
 def _session(sources: Sources, facts: Facts, me: Other, tightened: datetime | None) -> Session:
     lines, work = sources.beginning.entries, facts.work
-    begun = [s.event for s in facts.steps if s.event.kind in ("session-opened", "session-resumed")]
-    closed = facts.first("session-closed")
+    begun = [s.event for s in facts.steps if isinstance(s.event, SessionOpened | SessionResumed)]
+    closed = facts.first(SessionClosed)
     return Session(
         folder=sources.folder,
         state=_state(sources, closed.utc if closed is not None else None),

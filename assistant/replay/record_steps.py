@@ -5,19 +5,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any, Literal, cast
+from typing import Literal, cast
 
 from assistant.events import (
     BoltHeld,
     BoltMoved,
+    BoltSkipped,
     BoltSnugged,
     ClickedAtSetting,
+    Item,
     Measured,
     MeasurementKept,
     NameKept,
+    NotUnderstood,
     Pass,
     QuestionAnswered,
     ReadingAccepted,
+    ReadingDoubted,
     ReadingImpossible,
     ReadingKept,
     ReadingOutside,
@@ -50,7 +54,6 @@ KINDS: dict[type[Recording], Kind] = {
 """Event that records an entry -> what the record calls it."""
 TORQUES = ("reading", "reading kept", "clicked")
 MOVEMENTS = ("held", "moved")
-DONE_OVER = ("bolt-replaced", "passes-restarted")
 
 
 @dataclass(slots=True)
@@ -85,23 +88,22 @@ def _beside(facts: Facts) -> dict[Place, _Beside]:
     found: dict[Place, _Beside] = {}
     for step in facts.steps:
         event = step.event
-        if event.kind == "bolt-skipped":
+        if isinstance(event, BoltSkipped):
             found.setdefault((event.stage, event.round, event.bolt), _Beside()).skipped.append(event.reason)
-        elif step.number in facts.due_at and event.kind in _ASKED | {"reading-outside"}:
+        elif step.number in facts.due_at and isinstance(
+            event, ReadingDoubted | ReadingImpossible | NotUnderstood | ReadingOutside
+        ):
             here = found.setdefault(facts.due_at[step.number], _Beside())
-            here.asked += event.kind in _ASKED and getattr(event, "aloud", True)
+            here.asked += event.aloud if isinstance(event, NotUnderstood) else not isinstance(event, ReadingOutside)
             if isinstance(event, ReadingOutside | ReadingImpossible) and event.heard.value is not None:
-                here.said.append(_said(step, standing.item_of(facts.state, step.before.stage)))
+                item = standing.item_of(facts.state, step.before.stage)
+                here.said.append(_said(step, event, event.heard.value, item))
     return found
 
 
-_ASKED = frozenset({"reading-doubted", "reading-impossible", "not-understood"})
-
-
-def _said(step: Step, item: Any) -> Said:
-    event = step.event
+def _said(step: Step, event: ReadingOutside | ReadingImpossible, figure: Decimal, item: Item | None) -> Said:
     scale = item.setting.unit if isinstance(item, Pass) and item.setting is not None else ""
-    value = Measured(event.heard.value, event.heard.unit or scale)
+    value = Measured(figure, event.heard.unit or scale)
     return Said(
         line=step.number,
         utc=step.utc,
@@ -219,7 +221,11 @@ def entries_of(facts: Facts, place: Place) -> tuple[Entry, ...]:
 def _entry(facts: Facts, at: int, scale: str | None) -> Entry:
     step, kept = facts.recorded_by[at], facts.state.entries[at]
     event = step.event
-    value: Measured | None = getattr(event, "achieved", None) or getattr(event, "setting", None)
+    value: Measured | None = None
+    if isinstance(event, ReadingAccepted | ReadingKept):
+        value = event.achieved
+    elif isinstance(event, ClickedAtSetting):
+        value = event.setting
     return Entry(
         line=step.number,
         utc=step.utc,
@@ -228,9 +234,9 @@ def _entry(facts: Facts, at: int, scale: str | None) -> Entry:
         value=torque(value),
         on_scale=None if value is None or scale is None else converted(value, scale),
         utterance=kept.utterance,
-        confirmed_by=getattr(event, "confirmed_by", ""),
-        probability=getattr(event, "probability", None),
-        reason=getattr(event, "reason", ""),
+        confirmed_by=event.confirmed_by if isinstance(event, ReadingAccepted | MeasurementKept | NameKept) else "",
+        probability=event.probability if isinstance(event, ReadingAccepted) else None,
+        reason=event.reason if isinstance(event, ReadingKept | StopReleased | WaitCutShort) else "",
         standing="counts" if facts.counts[at] else "replaced" if kept.valid else "taken back",
     )
 

@@ -8,7 +8,11 @@ from datetime import datetime
 from pathlib import Path
 
 from assistant.errors import BadSession
-from assistant.events import Measured
+from assistant.events import (
+    Measured,
+    SessionClosed,
+    SessionOpened,
+)
 from assistant.events.review import JointAccepted, RedoOrdered
 from assistant.journal.beginning import honest_beginning
 from assistant.journal.reading import ReviewLine
@@ -45,8 +49,8 @@ class Other:
 def other(name: str, facts: Facts) -> Other:
     """A session by its reading."""
     asked = facts.opened.settings.get(FOLLOWS_UP) if facts.opened is not None else None
-    closed = facts.first("session-closed")
-    begun = facts.first("session-opened")
+    closed = facts.first(SessionClosed)
+    begun = facts.first(SessionOpened)
     return Other(
         name=name,
         opened=begun.utc if begun is not None else None,

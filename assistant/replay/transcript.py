@@ -2,14 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
-from assistant.events import Event, Measured, PromptSpoken, UtteranceHeard
+from assistant.events import (
+    AskedBack,
+    BoltHeld,
+    BoltMoved,
+    BoltSkipped,
+    BoltSnugged,
+    ChoiceOffered,
+    ClickedAtSetting,
+    ConfirmationDoubted,
+    EntryTakenBack,
+    Event,
+    FiguresAsked,
+    Measured,
+    NoteAsked,
+    NoteKept,
+    NotUnderstood,
+    OtherBoltNamed,
+    Paused,
+    PromptSpoken,
+    QuestionAnswered,
+    QuestionRefused,
+    ReadingAccepted,
+    ReadingDoubted,
+    ReadingImpossible,
+    ReadingKept,
+    ReadingOutside,
+    ReadingTakenBack,
+    ReasonAsked,
+    ReasonWanted,
+    RetightenAgreed,
+    SessionClosed,
+    SessionLeft,
+    SpeechAdjusted,
+    StageFinished,
+    SteppedBack,
+    SteppedOn,
+    Stopped,
+    Told,
+    UtteranceHeard,
+)
 from assistant.journal.reading import Entry
-from assistant.replay.outcomes_course import COURSE_WORDS
+from assistant.replay.outcomes import outcome
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,51 +124,64 @@ def figure(value: Measured) -> str:
 
 def recorded(event: Event) -> str:
     """What an event put on record, in a few words; "" for events that only steer the dialogue."""
-    words = _WORDS.get(event.kind)
-    return words(event) if words else ""
-
-
-def _bolt(event: object) -> str:
-    return f"bolt {getattr(event, 'bolt', '')}"
-
-
-_WORDS: dict[str, Callable[[Any], str]] = {
-    "session-opened": lambda e: f"session opened; {e.product}; listeners: {_listed(e.listeners)}",
-    "session-resumed": lambda e: (
-        f"session resumed; {e.product}; listeners: {_listed(e.listeners)}"
-        + (f"; {e.torn_bytes} bytes of a half-written line set aside" if e.torn_bytes else "")
-    ),
-    "session-left": lambda e: f"session left: {e.reason}",
-    "session-closed": lambda _e: "joint closed",
-    "sound-lost": lambda e: f"sound lost: {e.reason} ({e.samples / 16:.0f} ms)",
-    "trouble-found": lambda e: f"trouble: {e.detail}",
-    "question-answered": lambda e: f"{e.name}: passed with {e.phrase!r}" + (f" by {e.role}" if e.role else ""),
-    "question-refused": lambda e: f"{e.name}: not passed by {e.answer!r}",
-    "bolt-snugged": lambda e: f"{_bolt(e)} snug",
-    "reading-accepted": lambda e: (
-        f"{_bolt(e)}, pass {e.pass_number}: {figure(e.achieved)}" + (" (confirmed)" if e.confirmed_by else "")
-    ),
-    "reading-kept": lambda e: (
-        f"{_bolt(e)}, pass {e.pass_number}: {figure(e.achieved)} KEPT outside its window: {e.reason}"
-    ),
-    "clicked-at-setting": lambda e: f"{_bolt(e)}, pass {e.pass_number}: clicked at setting {figure(e.setting)}",
-    "bolt-held": lambda e: f"{_bolt(e)}, round {e.round}: did not move",
-    "bolt-moved": lambda e: f"{_bolt(e)}, round {e.round}: moved",
-    "stage-finished": lambda e: "step finished" if not e.again else f"round {e.round} finished: again",
-    "competent-person-asked": lambda e: f"competent person asked for after {e.round} rounds",
-    "reading-outside": lambda e: f"{_bolt(e)}: {e.heard.value} is {e.side} by {figure(e.by)}; not recorded",
-    "reading-impossible": lambda e: f"{_bolt(e)}: {e.heard.value} refused ({e.reason})",
-    "other-bolt-named": lambda e: f"bolt {e.named} named, bolt {e.announced} is due",
-    "entry-taken-back": lambda e: f"entry {e.taken_back} taken back",
-    "bolt-skipped": lambda e: f"{_bolt(e)} left for the end of its pass: {e.reason}",
-    "note-kept": lambda e: f"note: {e.text}",
-    "helper-asked": lambda _e: "a helper at the keyboard was asked for",
-    "paused": lambda e: f"paused ({e.reason})",
-    "stopped": lambda _e: "stopped",
-    "resumed": lambda _e: "going on",
-    **{kind: words for kind, words in COURSE_WORDS.items() if kind not in ("asked-back", "reason-wanted")},
-}
-
-
-def _listed(names: Sequence[str]) -> str:
-    return ", ".join(names) or "none"
+    match event:
+        case SessionLeft():
+            return f"session left: {event.reason}"
+        case SessionClosed():
+            return "joint closed"
+        case QuestionAnswered():
+            return f"{event.name}: passed with {event.phrase!r}" + (f" by {event.role}" if event.role else "")
+        case QuestionRefused():
+            return f"{event.name}: not passed by {event.answer!r}"
+        case BoltSnugged():
+            return f"bolt {event.bolt} snug"
+        case ReadingAccepted():
+            return f"bolt {event.bolt}, pass {event.pass_number}: {figure(event.achieved)}" + (
+                " (confirmed)" if event.confirmed_by else ""
+            )
+        case ReadingKept():
+            kept = f"bolt {event.bolt}, pass {event.pass_number}: {figure(event.achieved)}"
+            return f"{kept} KEPT outside its window: {event.reason}"
+        case ClickedAtSetting():
+            return f"bolt {event.bolt}, pass {event.pass_number}: clicked at setting {figure(event.setting)}"
+        case BoltHeld():
+            return f"bolt {event.bolt}, round {event.round}: did not move"
+        case BoltMoved():
+            return f"bolt {event.bolt}, round {event.round}: moved"
+        case StageFinished():
+            return "step finished" if not event.again else f"round {event.round} finished: again"
+        case ReadingOutside():
+            return f"bolt {event.bolt}: {event.heard.value} is {event.side} by {figure(event.by)}; not recorded"
+        case ReadingImpossible():
+            return f"bolt {event.bolt}: {event.heard.value} refused ({event.reason})"
+        case OtherBoltNamed():
+            return f"bolt {event.named} named, bolt {event.announced} is due"
+        case EntryTakenBack():
+            return f"entry {event.taken_back} taken back"
+        case BoltSkipped():
+            return f"bolt {event.bolt} left for the end of its pass: {event.reason}"
+        case NoteKept():
+            return f"note: {event.text}"
+        case Paused():
+            return f"paused ({event.reason})"
+        case Stopped():
+            return "stopped"
+        case (
+            AskedBack()
+            | ChoiceOffered()
+            | ConfirmationDoubted()
+            | FiguresAsked()
+            | NotUnderstood()
+            | NoteAsked()
+            | ReadingDoubted()
+            | ReadingTakenBack()
+            | ReasonAsked()
+            | ReasonWanted()
+            | RetightenAgreed()
+            | SpeechAdjusted()
+            | SteppedBack()
+            | SteppedOn()
+            | Told()
+        ):
+            return ""
+    return outcome(event)

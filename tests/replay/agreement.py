@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields
 
+from assistant.events import ReadingKept, WaitCutShort
 from assistant.procedure import standing
 from assistant.procedure.state import State
 from assistant.replay.facts import Facts, read_facts
@@ -58,7 +59,7 @@ def _places(live: State, record: JointRecord) -> None:
             figures = [e.reading for e in here if e.reading is not None]
             said = None if bolt.achieved is None else (bolt.achieved.value, bolt.achieved.unit)
             assert said == ((figures[-1].value, figures[-1].unit) if figures else None), bolt
-            kept = bool(figures) and [e for e in here if e.reading is not None][-1].kind == "reading-kept"
+            kept = bool(figures) and [e for e in here if e.reading is not None][-1].event is ReadingKept
             assert kept == (
                 bolt.on_scale is not None
                 and any(e.kind == "reading kept" and e.standing == "counts" for e in bolt.entries)
@@ -93,7 +94,7 @@ def _entries(made: Dialogue, record: JointRecord) -> None:
             told = recorded[entry.number]
             assert (told.standing == "taken back") == (not entry.valid), entry
             event = made.lines[told.line - 1].event
-            assert event.kind == entry.kind and event.entry == entry.number  # type: ignore[attr-defined]
+            assert type(event) is entry.event and event.entry == entry.number  # type: ignore[attr-defined]
     told_back = sum(len(each.taken_back) for each in record.done_over)
     taken = [e for e in live.entries if not e.valid]
     replaced = [c for c in record.corrections if c.how == "replaced"]
@@ -152,7 +153,7 @@ def _verdict(made: Dialogue, record: JointRecord) -> None:
         wanted = {"to-decide", "complete"}
     assert record.verdict in wanted, (record.verdict, wanted)
     if record.verdict == "complete":
-        assert not [e for e in live.entries if e.valid and e.kind in ("reading-kept", "wait-cut-short")]
+        assert not [e for e in live.entries if e.valid and e.event in (ReadingKept, WaitCutShort)]
         assert "finding-made" not in kinds
         assert not any(
             line.event.answer in made.work.items[line.event.stage - 1].refused  # type: ignore[attr-defined,union-attr]

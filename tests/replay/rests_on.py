@@ -11,6 +11,7 @@ from typing import Any, get_args
 
 from assistant.journal.reading import Entry as Line
 from assistant.replay.facts import read_facts
+from assistant.replay.outcomes import outcome_of
 from assistant.replay.record_basis import Group, Joint, Person, Tool, Wait
 from assistant.replay.record_course import (
     Agreed,
@@ -37,7 +38,6 @@ from assistant.replay.record_fields import (
     Verification,
 )
 from assistant.replay.record_steps import KINDS
-from assistant.replay.record_story import DEVIATIONS
 from assistant.replay.record_work import (
     Asked,
     Bolt,
@@ -60,8 +60,8 @@ DECIDED_BY: dict[str, set[str] | None] = {
     "stop": {"stop-released"},
     "kept": {"reading-kept"},
     "wait": {"wait-over", "wait-cut-short"},
-    "early": set(KINDS),
-    "pace": set(KINDS),
+    "early": {event.kind for event in KINDS},
+    "pace": {event.kind for event in KINDS},
     "typed": None,  # the first answer that was typed, of any kind
     "one listener": None,  # the first line of the sitting
     "prompts": {"prompt-spoken"},
@@ -75,7 +75,7 @@ def _entry(part: Entry, event: Any) -> bool:
     same = part.value is None or (
         value is not None and (value.value, value.unit) == (part.value.value, part.value.unit)
     )
-    return KINDS[event.kind] == part.kind and same and part.reason == getattr(event, "reason", "")
+    return KINDS[type(event)] == part.kind and same and part.reason == getattr(event, "reason", "")
 
 
 def _asked(part: Asked, event: Any) -> bool:
@@ -94,7 +94,7 @@ def _waited(part: Waited, event: Any) -> bool:
 def _happening(part: Happening, event: Any) -> bool:
     if part.kind == "prompt not heard whole":
         return event.kind == "prompt-spoken" and event.text in part.text and (event.cut_short or event.whole is False)
-    return DEVIATIONS.get(event.kind, "note") == part.kind and part.reason in (getattr(event, "reason", ""), "")
+    return (outcome_of(event).deviation or "note") == part.kind and part.reason in (getattr(event, "reason", ""), "")
 
 
 def _said(part: Said, event: Any) -> bool:
@@ -125,7 +125,7 @@ RESTS: dict[type[Part], Callable[[Any, Any], bool]] = {
     Agreed: lambda part, event: event.kind == "supervisor-agreed" and event.phrase == part.phrase,
     Correction: lambda part, event: (
         event.kind in ("entry-taken-back", "name-taken-back", "bolt-replaced", "passes-restarted")
-        or (part.how == "replaced" and event.kind in KINDS)
+        or (part.how == "replaced" and type(event) in KINDS)
     ),
     Break: lambda part, event: event.kind in BREAKS,
 }
