@@ -7,16 +7,104 @@ breaths (`BREATH`): a caution is never stuck behind a read-back.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from decimal import Decimal
-from typing import Any
 
-from assistant.events import Alternative, Event, Measured, Measurement, NameKept, Pass, Question
+from typing_extensions import assert_never
+
+from assistant.events import (
+    Alternative,
+    AnsweredBack,
+    AskedBack,
+    BoltHeld,
+    BoltMoved,
+    BoltReplaced,
+    BoltSkipped,
+    BoltSnugged,
+    BoltTakenUp,
+    ChangeTold,
+    ChoiceOffered,
+    ClickedAtSetting,
+    ClockSet,
+    CompetentPersonAsked,
+    ConfirmationDoubted,
+    EntryTakenBack,
+    Event,
+    FiguresAsked,
+    FindingDescribed,
+    FindingMade,
+    FindingSettled,
+    HelperAsked,
+    ItemAnnounced,
+    Measured,
+    Measurement,
+    MeasurementKept,
+    MeasurementRefused,
+    NameAsked,
+    NameKept,
+    NameReadBack,
+    NameTakenBack,
+    NoteAsked,
+    NoteKept,
+    NotUnderstood,
+    OffTheRecord,
+    OnTheRecord,
+    OtherBoltNamed,
+    Pass,
+    PassesRestarted,
+    Paused,
+    PromptSpoken,
+    Question,
+    QuestionAnswered,
+    QuestionRefused,
+    ReadingAccepted,
+    ReadingDoubted,
+    ReadingImpossible,
+    ReadingKept,
+    ReadingOutside,
+    ReadingTakenBack,
+    ReasonAsked,
+    ReasonDoubted,
+    ReasonGiven,
+    ReasonWanted,
+    Resumed,
+    RetightenAgreed,
+    SessionClosed,
+    SessionLeft,
+    SessionOpened,
+    SessionResumed,
+    SoundLost,
+    SpeechAdjusted,
+    StageFinished,
+    SteppedBack,
+    SteppedOn,
+    Stopped,
+    StopReleased,
+    SupervisorAgreed,
+    SupervisorAsked,
+    TimeLeft,
+    Told,
+    TroubleFound,
+    UtteranceHeard,
+    WaitBegun,
+    WaitCutShort,
+    WaitGoesOn,
+    WaitOver,
+    WorkLaidOut,
+)
 from assistant.procedure.acceptance import in_unit
 from assistant.procedure.findings import FAILING
 from assistant.procedure.introductions import BREATH, breaths, introduced, unsaid
-from assistant.procedure.prompts_course import COURSE, asked_back, clock_question, wait_left
-from assistant.procedure.prompts_findings import FINDINGS, words_for
+from assistant.procedure.prompts_course import (
+    answered_back,
+    asked_back,
+    clock_question,
+    clock_set,
+    measured_outside,
+    reason_given,
+    wait_begun,
+    wait_left,
+)
+from assistant.procedure.prompts_findings import finding_made, name_asked, no_reason, words_for
 from assistant.procedure.state import Entry, State
 from assistant.speech.confusable import confusable_with, teen_or_ten
 from assistant.speech.wording import Wording, catalogue
@@ -30,8 +118,144 @@ MOST_CHOICES = 3
 
 def prompt(before: State, event: Event, after: State) -> str:
     """Sentences for one event, "" when it is not spoken about; BREATH between breaths."""
-    speak = _PROMPTS.get(event.kind)
-    return speak(catalogue(after.work.language), before, event, after) if speak else ""
+    w = catalogue(after.work.language)
+    match event:
+        case WorkLaidOut():
+            return w.opening(event.joint) + BREATH
+        case SessionResumed():
+            return w.resuming(before.work.joint) + BREATH
+        case ItemAnnounced():
+            return _announced(w, before, event, after)
+        case QuestionAnswered():
+            return _answered(w, event, after)
+        case QuestionRefused():
+            return _refused(w, before, event, after)
+        case BoltSnugged():
+            return w.is_snug() if after.talk != "brief" else ""
+        case ReadingAccepted():
+            return _accepted(w, before, event, after)
+        case ReadingKept():
+            return w.kept(event.bolt, event.achieved.value)
+        case ClickedAtSetting():
+            return w.clicked()
+        case BoltHeld():
+            return w.held()
+        case BoltMoved():
+            return w.moved()
+        case CompetentPersonAsked():
+            return w.last_round(event.round)
+        case ReadingDoubted():
+            return _doubted(w, before, event)
+        case ReadingOutside():
+            return _outside(w, before, event, after)
+        case MeasurementRefused():
+            return measured_outside(w, before, event)
+        case ReadingImpossible():
+            return _impossible(w, before, event)
+        case OtherBoltNamed():
+            return w.other_bolt(event.named, event.announced)
+        case EntryTakenBack():
+            return _taken_back(w, before, event)
+        case ConfirmationDoubted():
+            return _half(w, before)
+        case NotUnderstood():
+            return _not_understood(w, before, event)
+        case FiguresAsked():
+            return w.figures_please(before.bolt)
+        case ChoiceOffered():
+            return _choices(w, event)
+        case HelperAsked():
+            return w.helper()
+        case BoltSkipped():
+            return w.skipped(event.bolt)
+        case NoteAsked():
+            return w.note_please()
+        case NoteKept():
+            return w.noted()
+        case Told():
+            return _told(w, before, event)
+        case SpeechAdjusted():
+            return w.told[event.what] if event.utterance else ""
+        case TroubleFound():
+            return w.equipment.get(event.what, "")
+        case Paused():
+            return _paused(w, before, event)
+        case Stopped():
+            return w.stopped()
+        case Resumed():
+            return w.resumed()
+        case SessionClosed():
+            return _closed(w, before)
+        case SessionLeft():
+            return w.left()
+        case WaitBegun():
+            return wait_begun(w, event, after)
+        case WaitGoesOn():
+            return wait_left(w, after, after.left_s if after.left_s is not None else 0)
+        case ClockSet():
+            return clock_set(w, event, after)
+        case OffTheRecord():
+            return w.off_the_record()
+        case OnTheRecord():
+            return w.on_the_record()
+        case WaitOver():
+            return w.wait_over(before.wait.called) if before.wait is not None else ""
+        case WaitCutShort():
+            return w.wait_cut_short(before.wait.called) if before.wait is not None else ""
+        case MeasurementKept():
+            return w.good()
+        case NameKept():
+            return w.name_kept() if after.talk != "brief" else ""  # it was read back
+        case BoltReplaced():
+            return w.replaced(event.bolt)
+        case PassesRestarted():
+            return w.restarted(event.reason)
+        case AskedBack():
+            return asked_back(w, after)
+        case AnsweredBack():
+            return answered_back(w, before, event)
+        case ReasonWanted():
+            return w.and_why()
+        case ReasonGiven():
+            return reason_given(w, before)
+        case SupervisorAsked():
+            return w.supervisor()
+        case FindingMade():
+            return finding_made(w, event)
+        case FindingDescribed():
+            return w.described()
+        case FindingSettled():
+            return w.settled()
+        case ReasonAsked():
+            return words_for(w, after)
+        case ReasonDoubted():
+            return no_reason(w, event)
+        case StopReleased():
+            return w.released(event.name)
+        case NameAsked():
+            return name_asked(w, before, event)
+        case NameReadBack():
+            return w.name_back(event.text)
+        case NameTakenBack():
+            return w.taken_back(w.name_named(event.text))
+        case (
+            BoltTakenUp()
+            | ChangeTold()
+            | PromptSpoken()
+            | ReadingTakenBack()
+            | RetightenAgreed()
+            | SessionOpened()
+            | SoundLost()
+            | StageFinished()
+            | SteppedBack()
+            | SteppedOn()
+            | SupervisorAgreed()
+            | TimeLeft()
+            | UtteranceHeard()
+        ):
+            return ""  # nothing is said about it, or another event of the batch says it
+        case _:
+            assert_never(event)
 
 
 # ---------------------------------------------------------------------------------------------------------- read-backs
@@ -198,7 +422,7 @@ def where(w: Wording, state: State) -> str:
 
 
 # --------------------------------------------------------------------------------------------------------- events
-def _announced(w: Wording, before: State, event: Any, after: State) -> str:
+def _announced(w: Wording, before: State, event: ItemAnnounced, after: State) -> str:
     item, due, full = after.item, after.current_pass, after.talk == "full"
     told = introduced(w, after) if event.stage != before.introduced else unsaid(w, before, after)
     if isinstance(item, Question):
@@ -278,22 +502,20 @@ def _all_done(w: Wording, after: State) -> str:
     return w.all_done() if after.stage == last + 1 else ""
 
 
-def _answered(w: Wording, before: State, event: Any, after: State) -> str:
+def _answered(w: Wording, event: QuestionAnswered, after: State) -> str:
     """A state is echoed, so that a wrong one is noticed; a phrase where there is time; a yes by what comes next."""
-    del before
     brief = after.talk == "brief"
     if event.phrase == YES or (event.hold and brief):
         return "" if event.phrase == YES and brief else w.good()
     return w.answered(event.phrase)
 
 
-def _accepted(w: Wording, before: State, event: Any, after: State) -> str:
+def _accepted(w: Wording, before: State, event: ReadingAccepted, after: State) -> str:
     due = before.current_pass
     return read_back(w, event.bolt, event.achieved, due, full=after.talk == "full") if due is not None else ""
 
 
-def _doubted(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
+def _doubted(w: Wording, before: State, event: ReadingDoubted) -> str:
     heard: Alternative = event.heard
     question = before.question
     if question is not None and question.hold and heard.command == question.phrase:
@@ -332,7 +554,7 @@ def _entry(w: Wording, state: State, entry: Entry) -> str:
     return w.entry(entry.bolt, what)
 
 
-def _outside(w: Wording, before: State, event: Any, after: State) -> str:
+def _outside(w: Wording, before: State, event: ReadingOutside, after: State) -> str:
     due = before.current_pass
     if due is None or due.setting is None:
         return ""
@@ -358,21 +580,21 @@ def _in_both(w: Wording, due: Pass, heard: Alternative) -> str:
     return w.that_is(said, amount(w, due, Measured(Decimal(f"{there:.1f}"), unit)))
 
 
-def _impossible(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
-    due_pass = before.current_pass
+def _impossible(w: Wording, before: State, event: ReadingImpossible) -> str:
+    due_pass, value = before.current_pass, event.heard.value
+    assert value is not None
     setting = due_pass.setting if due_pass is not None else None
     if event.reason == "other-scale" and event.heard.unit is not None:
         return w.other_scale(event.hint, event.heard.unit)
     if event.reason == "unit" and due_pass is not None and setting is not None and event.hint not in due_pass.scales:
-        return w.fits_other_scale(event.heard.value, event.hint, setting.unit)
+        return w.fits_other_scale(value, event.hint, setting.unit)
     if event.reason == "bolt-value" and setting is not None:
-        return w.bolt_value(event.heard.value, setting.value)
+        return w.bolt_value(value, setting.value)
     due = setting.value if setting is not None else None
-    return w.impossible(event.heard.value, event.reason, event.hint, due)
+    return w.impossible(value, event.reason, event.hint, due)
 
 
-def _refused(w: Wording, before: State, event: Any, after: State) -> str:
+def _refused(w: Wording, before: State, event: QuestionRefused, after: State) -> str:
     question = before.question
     if question is None:
         return ""
@@ -395,14 +617,12 @@ def _failed(w: Wording, question: Question, answer: str) -> str:
     return w.wrong_answer(answer) if "thread" in question.name.casefold() else w.wrong_state(answer)
 
 
-def _taken_back(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
+def _taken_back(w: Wording, before: State, event: EntryTakenBack) -> str:
     entry = next(e for e in before.entries if e.number == event.taken_back)
     return w.taken_back(_entry(w, before, entry))
 
 
-def _not_understood(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
+def _not_understood(w: Wording, before: State, event: NotUnderstood) -> str:
     if not event.aloud:
         return ""
     if before.question is not None and before.misses % 2:
@@ -410,15 +630,13 @@ def _not_understood(w: Wording, before: State, event: Any, after: State) -> str:
     return w.say_again_please(before.misses)
 
 
-def _half(w: Wording, before: State, event: Any, after: State) -> str:
-    del event, after
+def _half(w: Wording, before: State) -> str:
     if before.dialogue == "choosing":
         return w.choose(*(w.figures(c.value) for c in before.choices if c.value is not None))
     return w.yes_or_no(again=before.half is not None)
 
 
-def _told(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
+def _told(w: Wording, before: State, event: Told) -> str:
     due = before.current_pass
     match event.what:
         case "say again":
@@ -494,19 +712,15 @@ def _help(w: Wording, state: State) -> str:
     return w.help["round" if due.goes_round else "clicks" if due.clicks else "guiding"]
 
 
-def _choices(w: Wording, before: State, event: Any, after: State) -> str:
-    del before, after
-    one, two = (w.figures(c.value) for c in event.choices)
-    return w.choose(one, two)
+def _choices(w: Wording, event: ChoiceOffered) -> str:
+    return w.choose(*(w.figures(c.value) for c in event.choices if c.value is not None))
 
 
-def _paused(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
+def _paused(w: Wording, before: State, event: Paused) -> str:
     return w.hand_over(where(w, before)) if event.reason == "hand-over" else w.paused()
 
 
-def _closed(w: Wording, before: State, event: Any, after: State) -> str:
-    del event, after
+def _closed(w: Wording, before: State) -> str:
     if not before.work.apprentice:
         return w.closed()
     seen = dict.fromkeys(w.moment(event, bolt) for event, _, bolt in before.lessons)
@@ -515,42 +729,3 @@ def _closed(w: Wording, before: State, event: Any, after: State) -> str:
 
 MOST_MOMENTS = 5
 """So many moments are told after an apprentice's joint; the page shows them all."""
-
-
-_PROMPTS: dict[str, Callable[[Wording, State, Any, State], str]] = {
-    "work-laid-out": lambda w, _b, e, _a: w.opening(e.joint) + BREATH,
-    "session-resumed": lambda w, b, _e, _a: w.resuming(b.work.joint) + BREATH,
-    "item-announced": _announced,
-    "question-answered": _answered,
-    "question-refused": _refused,
-    "bolt-snugged": lambda w, _b, _e, a: w.is_snug() if a.talk != "brief" else "",
-    "reading-accepted": _accepted,
-    "reading-kept": lambda w, _b, e, _a: w.kept(e.bolt, e.achieved.value),
-    "clicked-at-setting": lambda w, _b, _e, _a: w.clicked(),
-    "bolt-held": lambda w, _b, _e, _a: w.held(),
-    "bolt-moved": lambda w, _b, _e, _a: w.moved(),
-    "competent-person-asked": lambda w, _b, e, _a: w.last_round(e.round),
-    "reading-doubted": _doubted,
-    "reading-outside": _outside,
-    "reading-impossible": _impossible,
-    "other-bolt-named": lambda w, _b, e, _a: w.other_bolt(e.named, e.announced),
-    "entry-taken-back": _taken_back,
-    "confirmation-doubted": _half,
-    "not-understood": _not_understood,
-    "figures-asked": lambda w, b, _e, _a: w.figures_please(b.bolt),
-    "choice-offered": _choices,
-    "helper-asked": lambda w, _b, _e, _a: w.helper(),
-    "bolt-skipped": lambda w, _b, e, _a: w.skipped(e.bolt),
-    "note-asked": lambda w, _b, _e, _a: w.note_please(),
-    "note-kept": lambda w, _b, _e, _a: w.noted(),
-    "told": _told,
-    "speech-adjusted": lambda w, _b, e, _a: w.told[e.what] if e.utterance else "",
-    "trouble-found": lambda w, _b, e, _a: w.equipment.get(e.what, ""),
-    "paused": _paused,
-    "stopped": lambda w, _b, _e, _a: w.stopped(),
-    "resumed": lambda w, _b, _e, _a: w.resumed(),
-    "session-closed": _closed,
-    "session-left": lambda w, _b, _e, _a: w.left(),
-    **COURSE,
-    **FINDINGS,
-}

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from decimal import Decimal
 from itertools import pairwise
-from typing import Any
 
 from assistant.bolting import units
-from assistant.events import Measurement
+from assistant.events import (
+    AnsweredBack,
+    ClockSet,
+    Measurement,
+    MeasurementRefused,
+    WaitBegun,
+)
 from assistant.procedure.introductions import breaths, warnings
 from assistant.procedure.state import State
 from assistant.speech.wording import Wording
-
-Speak = Callable[[Wording, State, Any, State], str]
 
 
 def expected_percent(due: Measurement, value: Decimal, unit: str) -> int:
@@ -33,13 +35,13 @@ def expected_percent(due: Measurement, value: Decimal, unit: str) -> int:
     return table[-1][1]
 
 
-def _outside(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
-    due = before.measurement
+def measured_outside(w: Wording, before: State, event: MeasurementRefused) -> str:
+    """A measured figure outside of what is allowed, and the limit."""
+    due, value = before.measurement, event.heard.value
     limit = None if due is None else (due.low if event.side == "low" else due.high)
-    if due is None or limit is None:
+    if due is None or limit is None or value is None:
         return ""
-    return w.measured_outside(event.heard.value, event.heard.unit or due.unit, event.side, limit)
+    return w.measured_outside(value, event.heard.unit or due.unit, event.side, limit)
 
 
 def wait_left(w: Wording, state: State, seconds: int) -> str:
@@ -47,8 +49,8 @@ def wait_left(w: Wording, state: State, seconds: int) -> str:
     return w.wait_goes_on(state.wait.called, seconds) if state.wait is not None and seconds > 0 else ""
 
 
-def _wait_begun(w: Wording, before: State, event: Any, after: State) -> str:
-    del before
+def wait_begun(w: Wording, event: WaitBegun, after: State) -> str:
+    """The caution of a wait and how long it lasts."""
     item = after.item
     caution = w.caution(item.lesson.caution) if item is not None and item.lesson.caution else ""
     name = after.wait.called if after.wait is not None else event.name
@@ -67,8 +69,8 @@ def asked_back(w: Wording, state: State) -> str:
     return w.states(ask.ask, tuple(sorted((ask.answer, *ask.others)))) if state.misses else w.asked_back(ask.ask)
 
 
-def _answered_back(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
+def answered_back(w: Wording, before: State, event: AnsweredBack) -> str:
+    """Right or wrong, with the reason."""
     item = before.item
     ask = item.lesson.ask_back if item is not None else None
     if ask is not None:
@@ -77,40 +79,18 @@ def _answered_back(w: Wording, before: State, event: Any, after: State) -> str:
     return w.right("") if event.right else w.wrong(w.bolt_named(int(before.expects)), why)
 
 
-def _reason_given(w: Wording, before: State, event: Any, after: State) -> str:
+def reason_given(w: Wording, before: State) -> str:
     """An apprentice's own reason is not judged; the usual one follows, to compare."""
-    del event, after
     return w.compare(before.item.lesson.why if before.item is not None else "")
 
 
-def _clock_set(w: Wording, before: State, event: Any, after: State) -> str:
+def clock_set(w: Wording, event: ClockSet, after: State) -> str:
+    """How the wait is counted on, or the question whether it is over; nothing while none runs."""
     if event.wait == "unsure":
         return clock_question(w, after)
-    del before
     return w.clock_counted() if event.wait else ""
 
 
 def clock_question(w: Wording, state: State) -> str:
     """Whether the running wait is over, asked after its clock was set."""
     return w.clock_asked(state.wait.seconds) if state.wait is not None else ""
-
-
-COURSE: dict[str, Speak] = {
-    "wait-begun": _wait_begun,
-    "wait-goes-on": lambda w, _b, _e, a: wait_left(w, a, a.left_s if a.left_s is not None else 0),
-    "clock-set": _clock_set,
-    "off-the-record": lambda w, _b, _e, _a: w.off_the_record(),
-    "on-the-record": lambda w, _b, _e, _a: w.on_the_record(),
-    "wait-over": lambda w, b, _e, _a: w.wait_over(b.wait.called) if b.wait is not None else "",
-    "wait-cut-short": lambda w, b, _e, _a: w.wait_cut_short(b.wait.called) if b.wait is not None else "",
-    "measurement-kept": lambda w, _b, _e, _a: w.good(),
-    "measurement-refused": _outside,
-    "name-kept": lambda w, _b, _e, a: w.name_kept() if a.talk != "brief" else "",  # it was read back
-    "bolt-replaced": lambda w, _b, e, _a: w.replaced(e.bolt),
-    "passes-restarted": lambda w, _b, e, _a: w.restarted(e.reason),
-    "asked-back": lambda w, _b, _e, a: asked_back(w, a),
-    "answered-back": _answered_back,
-    "reason-wanted": lambda w, _b, _e, _a: w.and_why(),
-    "reason-given": _reason_given,
-    "supervisor-asked": lambda w, _b, _e, _a: w.supervisor(),
-}

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
-
+from assistant.events import (
+    FindingMade,
+    NameAsked,
+    ReasonDoubted,
+)
 from assistant.procedure.findings import FAILING
 from assistant.procedure.state import State
 from assistant.speech.wording import Wording
 
-Speak = Callable[[Wording, State, Any, State], str]
 
-
-def _made(w: Wording, before: State, event: Any, after: State) -> str:
-    del before, after
+def finding_made(w: Wording, event: FindingMade) -> str:
+    """What trouble calls for, or that nothing goes on before a bare no is put right."""
     if event.sort == "trouble":
         return w.troubles[event.what]
     return w.not_yet() if event.what in FAILING else ""  # what else failed is told with what was needed
@@ -31,26 +31,13 @@ def words_for(w: Wording, state: State) -> str:
     return w.why_release() if state.purpose == "release" else w.reason_please(state.purpose)
 
 
-def _no_reason(w: Wording, before: State, event: Any, after: State) -> str:
-    del before, after
+def no_reason(w: Wording, event: ReasonDoubted) -> str:
+    """Why what was said is no reason."""
     if event.heard is not None and event.heard.value is not None:
         return w.new_reading(w.number(event.heard.value))
     return w.no_reason[event.why]
 
 
-def _name_asked(w: Wording, before: State, event: Any, after: State) -> str:
-    del after
+def name_asked(w: Wording, before: State, event: NameAsked) -> str:
+    """Who it was, or the name once more where it was misheard."""
     return w.name_again() if before.name_heard else w.name_please(event.purpose, event.role)
-
-
-FINDINGS: dict[str, Speak] = {
-    "finding-made": _made,
-    "finding-described": lambda w, _b, _e, _a: w.described(),
-    "finding-settled": lambda w, _b, _e, _a: w.settled(),
-    "reason-asked": lambda w, _b, _e, a: words_for(w, a),
-    "reason-doubted": _no_reason,
-    "stop-released": lambda w, _b, e, _a: w.released(e.name),
-    "name-asked": _name_asked,
-    "name-read-back": lambda w, _b, e, _a: w.name_back(e.text),
-    "name-taken-back": lambda w, _b, e, _a: w.taken_back(w.name_named(e.text)),
-}
