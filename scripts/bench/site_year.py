@@ -1,13 +1,14 @@
 """A simulated year of sites: whole session folders by the rehearsal core without sound, with faults that are known.
 
 Joints, people, wrenches and all that goes wrong are invented. Each session is guided by the real procedure and written
-by the real journal; only nobody speaks. What was planted is told in `truth.json` beside the sessions:
+by the real journal; only nobody speaks, but for samples (`--sound-every`), in which a synthetic voice speaks each line
+in the noise of a fan. What was planted is told in `truth.json` beside the sessions:
 
 * wrenches that drift from a day on; all others scatter by chance alone
 * bolts of one kind whose nuts move at the re-check, others that rarely do
 * readings outside the window that are tightened again, skipped bolts, sessions that stopped half-way
 
-    .venv/bin/python -m scripts.bench.site_year FOLDER --sessions N [--part 1/2] [--seed N]
+    .venv/bin/python -m scripts.bench.site_year FOLDER --sessions N [--part 1/2] [--seed N] [--sound-every N]
 """
 
 from __future__ import annotations
@@ -21,6 +22,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
+import numpy as np
+
+from assistant.devices.espeak_voices import speak
+from assistant.devices.noise import make_noise
 from assistant.events import SessionLeft
 from assistant.procedure.state import State
 from tests.replay.worked import Technician, Worked
@@ -36,6 +41,9 @@ RESTLESS, RARELY = 0.25, 0.02
 RESTLESS_BOLTS = (3,)
 OUTSIDE, SKIPPED, STOPPED = 0.02, 0.01, 0.01
 """Shares of readings that are too low and tightened again, of bolts that are skipped, of sessions that stop."""
+SNR_DB = 12.0
+"""Of the samples' speech over the noise."""
+VOICES = ("gmw/en-us", "gmw/en", "gmw/en-us-nyc+m4")
 PEOPLE = ("Robin Marsh", "Toni Vale")
 JOINT = """
 name = "{name}"
@@ -99,7 +107,19 @@ name = "{person}"
 [[people]]
 role = "lead"
 """
-KINDS = ("plain pattern", "machine base")
+GASKET = """
+[gasket]
+type = "spiral wound"
+inner_diameter = "70 mm"
+outer_diameter = "86 mm"
+m = 3.0
+y = "10000 psi"
+highest_stress = "210 MPa"
+pressure = "16 bar"
+elastomer = false
+"""
+KINDS = ("plain pattern", "machine base", "gasketed flange")
+"""The last one waits until it is in service, and goes round its nuts again: the re-check."""
 
 
 @dataclass(frozen=True)
@@ -111,12 +131,14 @@ class Site:
         wrenches: of all sites.
         drifting: numbers of those that drift.
         seed: the same seed makes the same year.
+        sound_every: one session of so many has sound; 0: none.
     """
 
     sessions: int
     wrenches: int
     drifting: tuple[int, ...]
     seed: int
+    sound_every: int = 0
 
     @property
     def joints(self) -> int:
@@ -130,20 +152,29 @@ class Site:
         return max(0.0, use - begins) * DRIFT_PERCENT_A_SESSION if wrench in self.drifting else 0.0
 
 
-def site(sessions: int, seed: int) -> Site:
+def site(sessions: int, seed: int, sound_every: int = 0) -> Site:
     """A year: a wrench for every 100 sessions, a tenth of them drifting."""
     wrenches = max(10, sessions // 100)
     drifting = random.Random(seed).sample(range(wrenches), max(1, wrenches // 10))
-    return Site(sessions=sessions, wrenches=wrenches, drifting=tuple(sorted(drifting)), seed=seed)
+    return Site(
+        sessions=sessions, wrenches=wrenches, drifting=tuple(sorted(drifting)), seed=seed, sound_every=sound_every
+    )
 
 
 class Guided(Worked):
-    """Utterances with two listeners and a noise level; without sound, so that the record calls the answers typed."""
+    """Utterances with two listeners and a noise level. Where there is no sound the record calls the answers typed."""
 
     def say(self, *lines: str, **more: object) -> Worked:
         for line in lines:
-            super().say(line, **({"listeners": {"constrained": line, "vosk": line}, "snr_db": 12.0} | more))
+            super().say(line, **({"listeners": {"constrained": line, "vosk": line}, "snr_db": SNR_DB} | more))
         return self
+
+    def sounds(self, line: str) -> np.ndarray:
+        speech, first, last = speak(line, VOICES[self.clock.now.day % len(VOICES)], 160)
+        padded = np.pad(speech[first:last].astype(float), 4800)
+        loudness = np.sqrt(np.mean(padded[4800:-4800] ** 2)) * 10 ** (-SNR_DB / 20)
+        noisy = padded + loudness * make_noise("fan", len(padded), self.sample)
+        return np.clip(noisy.round(), -32768, 32767).astype(np.int16)
 
 
 class Worker(Technician):
@@ -201,12 +232,14 @@ def make(year: Site, at: int, sessions: Path, keys: Path) -> Path:
         due="2027-06-30" if at % year.wrenches else "2026-12-20",
         person=PEOPLE[at % len(PEOPLE)],
     )
+    text += GASKET if KINDS[joint % len(KINDS)] == "gasketed flange" else ""
     file = sessions.parent / f"joint-{at}.toml"
     file.write_text(text, encoding="utf-8")
     try:
         stops = draw.random() < STOPPED
         settings = {"played": "rehearsal"} if at % 50 == 49 else {}
-        worked = Guided(sessions, file, start=opened, settings=settings)
+        sound = year.sound_every > 0 and at % year.sound_every == 0
+        worked = Guided(sessions, file, start=opened, settings=settings, sound=sound)
         worked.finish(Worker(draw, year.gained(at), stops))
         if worked.state.closed:
             return worked.seal(keys)
@@ -223,8 +256,9 @@ def main() -> int:
     parser.add_argument("--sessions", type=int, default=100, metavar="N")
     parser.add_argument("--part", default="1/1", metavar="K/N", help="make only each Nth, beginning with the Kth")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--sound-every", type=int, default=0, metavar="N", help="one session of N has sound")
     args = parser.parse_args()
-    year = site(args.sessions, args.seed)
+    year = site(args.sessions, args.seed, args.sound_every)
     part, parts = map(int, re.fullmatch(r"(\d+)/(\d+)", args.part).groups())  # type: ignore[union-attr]
     sessions, keys = args.folder / "sessions", args.folder / "keys"
     for folder in (sessions, keys):
