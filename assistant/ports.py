@@ -1,4 +1,8 @@
-"""What the session needs of the outside, as Protocols with their promises. `cli` alone joins ports and devices."""
+"""What the session needs of the outside, as Protocols with their promises. `cli` alone joins ports and devices.
+
+Devices and fakes name the port that they are as their base class: what not all of them can do has its default there.
+What only some of them are for is a port of its own (`Follower`, `Transcriber`, `KnownSound`).
+"""
 
 from __future__ import annotations
 
@@ -74,6 +78,7 @@ class Microphone(Protocol):
         """Stop; further `read` answers None. May be called twice."""
 
 
+@runtime_checkable
 class Recogniser(Protocol):
     """An engine that reads one utterance within a grammar."""
 
@@ -81,6 +86,23 @@ class Recogniser(Protocol):
 
     def hear(self, samples: Samples, grammar: Grammar) -> Reading:
         """Read the whole utterance. Never raises for odd sound (silence, clipping, noise): then no candidates."""
+
+    def prepare(self, grammar: Grammar) -> None:
+        """Build ahead what `hear` will need for a grammar, in the thread that hears; by default there is nothing."""
+        del grammar
+
+    def unknown_words(self, grammar: Grammar) -> tuple[str, ...]:
+        """Words of the grammar that this engine can never make out; by default it knows them all."""
+        del grammar
+        return ()
+
+
+@runtime_checkable
+class Transcriber(Recogniser, Protocol):
+    """A recogniser that also writes down free speech."""
+
+    def transcribe(self, samples: Samples) -> str:
+        """Free speech as text; "" where nothing was made out."""
 
 
 @runtime_checkable
@@ -149,6 +171,7 @@ class Spoken:
     waited_s: float = 0.0
 
 
+@runtime_checkable
 class Speaker(Protocol):
     """A voice."""
 
@@ -163,8 +186,20 @@ class Speaker(Protocol):
     def say(self, text: str, at_sample: int) -> Spoken:
         """Speak now and return when the last sample has left. Raises SpeakerFailed after one retry."""
 
+    def interrupt(self) -> None:
+        """Cut short what `say` is speaking; by default a voice that cannot be cut speaks on."""
+        return
+
     def close(self) -> None:
         """Let go of the device. May be called twice."""
+
+
+@runtime_checkable
+class KnownSound(Speaker, Protocol):
+    """A voice that knows what it plays at any moment, so that it can be told from what is said meanwhile."""
+
+    def playing(self, at_sample: int, samples: int) -> Samples:
+        """What it plays from `at_sample` on, on the microphone's clock, so many samples; zeros where nothing."""
 
 
 class Renderer(Protocol):

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from assistant.devices.encoder_decoder import SHORTEST_SAMPLES, Decoder, Encoder, Floats, packaged_folder
-from assistant.ports import Samples
+from assistant.ports import Recogniser, Samples
 from assistant.speech.beam import Found, Limits, candidates, free_wording, search, unsaid_point
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Candidate, Reading
@@ -31,7 +31,7 @@ TOKENS_PER_S = 6.5  # nobody speaks faster; bounds decoding that runs away
 MOST_NODES = 100_000  # of all automata together, about 50 MB
 
 
-class ConstrainedListener:
+class ConstrainedListener(Recogniser):
     """Recogniser over the encoder-decoder weights. One at a time: not for use from several threads."""
 
     name = "constrained"

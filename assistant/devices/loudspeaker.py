@@ -17,7 +17,7 @@ from assistant.devices.prompt_cache import PromptCache
 from assistant.devices.resampling import resampled
 from assistant.devices.speaker import RATE_HZ, clock_samples
 from assistant.errors import DeviceMissing, SpeakerFailed
-from assistant.ports import Spoken
+from assistant.ports import Speaker, Spoken
 
 BLOCK_SECONDS = 0.02
 PATIENCE_SECONDS = 3.0  # beyond a prompt's own length; then the loudspeaker is taken for dead
@@ -33,7 +33,7 @@ GIVE_UP_SECONDS = 600.0  # a person who plugs it in again, or a server that star
 REFRESH_SECONDS = 5.0
 
 
-class LoudSpeaker:
+class LoudSpeaker(Speaker):
     """Keeps a stream running between prompts, so that no first syllable is lost while a device wakes up, and opens one
     more for each prompt: it begins at once and not behind a buffer full of silence (22 ms after it was asked for, not
     160). It is opened anew each time, in a millisecond or two: one that was kept ready and whose place at the sound

@@ -11,7 +11,7 @@ import soundfile
 
 from assistant.devices.prompt_cache import PromptCache
 from assistant.errors import BadSettings, SpeakerFailed
-from assistant.ports import Spoken
+from assistant.ports import Speaker, Spoken
 
 RATE_HZ = 16_000  # of the microphone's clock
 INDEX = "prompts.tsv"
@@ -22,7 +22,7 @@ def clock_samples(samples: int, rate_hz: int) -> int:
     return -(-samples * RATE_HZ // rate_hz)
 
 
-class WavSpeaker:
+class WavSpeaker(Speaker):
     """Writes each prompt to `NNNN-first-words.wav` in a folder, and a line to `prompts.tsv`: file, start s, end s,
     text.
 
@@ -86,7 +86,7 @@ class WavSpeaker:
         self._prompts.close()
 
 
-class SilentSpeaker:
+class SilentSpeaker(Speaker):
     """Says nothing.
 
     Args:

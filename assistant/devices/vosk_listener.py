@@ -14,7 +14,7 @@ import numpy as np
 
 from assistant.devices.model_files import check_sums
 from assistant.errors import ModelMissing
-from assistant.ports import Samples
+from assistant.ports import Recogniser, Samples
 from assistant.speech.covering import TWINS, covering_sentences
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Candidate, Reading
@@ -67,7 +67,7 @@ class Hypothesis:
     confidences: tuple[float, ...] = ()
 
 
-class VoskListener:
+class VoskListener(Recogniser):
     """Recogniser over a Vosk model. One recogniser object a grammar, kept; never a grammar changed within one."""
 
     name = "vosk"

@@ -15,8 +15,9 @@ from dataclasses import dataclass
 from datetime import datetime, timezone
 from functools import lru_cache
 from pathlib import Path
+from typing import Protocol, runtime_checkable
 
-Clock = Callable[[], datetime]  # answers an aware time; may have a method `uptime` beside
+Clock = Callable[[], datetime]  # answers an aware time; may be a `RunningClock`
 BOOT = re.compile("[0-9a-f]{16}")
 _BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
 
@@ -39,6 +40,17 @@ class Uptime:
 Running = Callable[[], Uptime | None]  # None where the system does not tell
 
 
+@runtime_checkable
+class RunningClock(Protocol):
+    """A made-up clock that also tells how long its machine has been running."""
+
+    def __call__(self) -> datetime:
+        """The time, aware."""
+
+    def uptime(self) -> Uptime | None:
+        """As `uptime_now`."""
+
+
 def uptime_now() -> Uptime | None:
     """How long the machine has been running; None where the system does not tell both figures."""
     boot, clock = _boot(), getattr(time, "CLOCK_BOOTTIME", None)
@@ -59,8 +71,7 @@ def running_beside(clock: Clock) -> Running:
     """
     if clock is utc_now:
         return uptime_now
-    told: Running | None = getattr(clock, "uptime", None)
-    return told if told is not None else _untold
+    return clock.uptime if isinstance(clock, RunningClock) else _untold
 
 
 def _untold() -> Uptime | None:

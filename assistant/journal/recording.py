@@ -10,7 +10,11 @@ from typing import TypeVar
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from assistant.errors import BadSession
-from assistant.events import Event
+from assistant.events import (
+    Event,
+    UtteranceHeard,
+    utterance_in,
+)
 from assistant.journal.audio import NAME, AudioKeeper, MemoryAudio
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.reading import Entry
@@ -70,8 +74,9 @@ class Recording(abc.ABC):
         if self._sealed:
             raise already_sealed("the session")
         for event in events:
-            digest = getattr(event, "audio_sha256", None)
-            if digest is not None and not self.audio.holds(getattr(event, "utterance", ""), digest):
+            if not isinstance(event, UtteranceHeard) or event.audio_sha256 is None:
+                continue
+            if not self.audio.holds(event.utterance, event.audio_sha256):
                 raise ValueError(f"{event.kind} names audio that is not kept")
         return self._writer.append(events, at_sample)
 
@@ -168,7 +173,7 @@ class MemoryStore(Recording):
 
 def used_names(entries: Iterable[Entry]) -> set[str]:
     """Names of utterances that the journal mentions, with audio or typed."""
-    names = {getattr(entry.event, "utterance", "") for entry in entries}
+    names = {utterance_in(entry.event) for entry in entries}
     return {name for name in names if NAME.fullmatch(name)}
 
 

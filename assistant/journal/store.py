@@ -11,7 +11,12 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from assistant.errors import BadSession, RecordNotWritable
-from assistant.events import Event, SessionClosed, SessionLeft
+from assistant.events import (
+    Event,
+    SessionClosed,
+    SessionLeft,
+    UtteranceHeard,
+)
 from assistant.journal.audio import AudioStore
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.disk import (
@@ -187,7 +192,8 @@ class JournalStore(Recording):
         """
         wanted = {JOINT_NAME: self.joint_toml, PLAN_NAME: self.plan_json}
         gone = [name for name, raw in wanted.items() if not _holds(self.folder / name, raw)]
-        names = {getattr(e.event, "utterance", "") for e in self.entries if getattr(e.event, "audio_sha256", None)}
+        heard = (e.event for e in self.entries if isinstance(e.event, UtteranceHeard))
+        names = {event.utterance for event in heard if event.audio_sha256}
         names -= erased_sound(self.folder)
         sounds = [name for name in names if not (self.folder / AUDIO_NAME / f"{name}.flac").is_file()]
         gone += [f"{len(sounds)} recordings"] if sounds else []

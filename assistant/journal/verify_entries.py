@@ -20,13 +20,16 @@ from assistant.events import (
     Measured,
     MeasurementKept,
     MeasurementRefused,
+    NameKept,
     QuestionAnswered,
     ReadingAccepted,
     ReadingDoubted,
     ReadingKept,
     ReadingOutside,
+    StopReleased,
     UtteranceHeard,
     WaitOver,
+    utterance_in,
 )
 from assistant.journal.findings import Finding, error
 from assistant.journal.tape import JOURNAL_NAME
@@ -35,7 +38,6 @@ ROUNDING = 0.006
 """How far a figure converted to the wrench's own scale may be off, as a part of it: it is written as people say it."""
 _NEWEST = 40
 """So many questions back an entry may rest on: far more than are ever open at once."""
-_MOVEMENT = {BoltHeld.kind: "did not move", BoltMoved.kind: "moved"}
 
 
 def examine_entries(events: Iterable[tuple[int, Event]]) -> Iterator[Finding]:
@@ -67,7 +69,11 @@ def examine_entries(events: Iterable[tuple[int, Event]]) -> Iterator[Finding]:
 
 
 def _rests_on(event: Event) -> list[str]:
-    names = (getattr(event, name, "") for name in ("utterance", "confirmed_by", "reason_utterance"))
+    names = [utterance_in(event)]
+    if isinstance(event, ReadingAccepted | MeasurementKept | NameKept):
+        names.append(event.confirmed_by)
+    if isinstance(event, ReadingKept | StopReleased):
+        names.append(event.reason_utterance)
     return [name for name in names if name]
 
 
@@ -82,8 +88,10 @@ def _not_said(event: Event, said: Sequence[Alternative], recorded: set[Decimal])
         return "" if any(event.phrase in (a.command, a.text) for a in said) else f"'{event.phrase[:60]}' is recorded"
     if isinstance(event, WaitOver) and event.utterance:
         return "" if any(each.command == "yes" for each in said) else "That the time has passed is recorded"
-    wanted = _MOVEMENT.get(event.kind)
-    return "" if wanted is None or any(a.command == wanted for a in said) else f"'{wanted}' is recorded"
+    if isinstance(event, BoltHeld | BoltMoved):
+        wanted = "did not move" if isinstance(event, BoltHeld) else "moved"
+        return "" if any(each.command == wanted for each in said) else f"'{wanted}' is recorded"
+    return ""
 
 
 def _heard(measured: Measured, said: Sequence[Alternative], recorded: set[Decimal]) -> bool:

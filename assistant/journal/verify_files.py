@@ -9,7 +9,12 @@ from collections.abc import Collection, Iterator
 from pathlib import Path
 
 from assistant.errors import BadAudio, BadSession
-from assistant.events import Event, SessionOpened, SessionResumed
+from assistant.events import (
+    Event,
+    SessionOpened,
+    SessionResumed,
+    UtteranceHeard,
+)
 from assistant.journal.audio import NAME, decode_flac
 from assistant.journal.checkpoints import CHECKPOINTS_NAME
 from assistant.journal.disk import read_regular
@@ -55,7 +60,7 @@ def examine_audio(
 
 
 def _names(event: Event) -> tuple[str | None, str]:
-    return getattr(event, "audio_sha256", None), getattr(event, "utterance", "")
+    return (event.audio_sha256, event.utterance) if isinstance(event, UtteranceHeard) else (None, "")
 
 
 def _one_recording(folder: Path, name: str, digest: str, *, number: int) -> Iterator[Finding]:

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from assistant.errors import BadAudio, BadSession
-from assistant.events import Alternative, UtteranceHeard
+from assistant.events import Alternative, Event, UtteranceHeard
 from assistant.journal.audio import NAME, Samples, decode_flac
 from assistant.journal.disk import read_regular
 from assistant.journal.reading import Entry
@@ -98,7 +98,7 @@ def relisten(folder: Path, entries: Sequence[Entry], listen: Listen) -> Iterator
         state = _after(state, event)
 
 
-def _after(state: State, event: Any) -> State:
+def _after(state: State, event: Event) -> State:
     try:
         return evolve(state, event)
     except Exception:  # an event of a foreign record that does not fit what came before it changes nothing

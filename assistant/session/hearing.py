@@ -9,10 +9,10 @@ from concurrent.futures import Future, TimeoutError
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from queue import SimpleQueue
-from typing import Any, TypeVar, cast
+from typing import Any, TypeVar
 
 from assistant.events import SAMPLE_RATE_HZ, Alternative
-from assistant.ports import Follower, Recogniser, Samples
+from assistant.ports import Follower, Recogniser, Samples, Transcriber
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Candidate, Heard, Ranked, Reading
 from assistant.speech.meaning import Command, Note, Value
@@ -91,9 +91,7 @@ class Hearing:
     def prepare(self, grammar: Grammar) -> None:
         """Let engines that want it build what they need for a grammar, in their own threads, without waiting."""
         for listener in self._listeners:
-            prepare = getattr(listener.recogniser, "prepare", None)
-            if prepare is not None:
-                listener.submit(prepare, grammar)
+            listener.submit(listener.recogniser.prepare, grammar)
 
     def listen(self, samples: Samples, grammar: Grammar) -> Listened:
         """Read an utterance within a grammar."""
@@ -121,46 +119,53 @@ class Hearing:
             if isinstance(each.recogniser, Follower) and self._knows_words(each.recogniser, grammar)
         ]
         self._following, self._given = (able[0] if able else None), []
-        self._follow("follow", grammar)
+        if (follower := self._follower) is not None:
+            self._give(follower.follow, grammar)
 
     def take(self, samples: Samples) -> None:
         """The next piece of what is said, for the listener that follows; nobody waits for it."""
-        self._follow("take", samples)
+        if (follower := self._follower) is not None:
+            self._give(follower.take, samples)
 
     def words_so_far(self) -> tuple[str, ...] | None:
         """Words in what the following listener was given; None where nobody follows, or it failed."""
-        following, given = self._following, self._given
-        if following is None:
+        following, follower, given = self._following, self._follower, self._given
+        if following is None or follower is None:
             return None
         self._given = []
-        self._follow("words_so_far")
-        for job in (*given, *self._given):
-            answer = self._result(following, job)
-            if not answer:
+        words = following.submit(follower.words_so_far)
+        for job in given:
+            if not self._result(following, job):
                 self._following = None
                 return None
-        self._given = []
-        return cast("tuple[str, ...]", answer[0])
+        answer = self._result(following, words)
+        if not answer:
+            self._following = None
+            return None
+        return answer[0]
 
-    def _follow(self, step: str, *arguments: object) -> None:
+    @property
+    def _follower(self) -> Follower | None:
+        listener = self._following
+        return listener.recogniser if listener is not None and isinstance(listener.recogniser, Follower) else None
+
+    def _give(self, step: Callable[[T], None], what: T) -> None:
         if self._following is not None:
-            self._given.append(self._following.submit(getattr(self._following.recogniser, step), *arguments))
+            self._given.append(self._following.submit(step, what))
 
     def _knows_words(self, recogniser: Recogniser, grammar: Grammar) -> bool:
         """A listener that lacks a word of a joint's own phrase would contradict it for ever: it has no say there."""
         key = (recogniser.name, grammar.name)
         if key not in self._knows:
-            unknown = getattr(recogniser, "unknown_words", None)
-            self._knows[key] = unknown is None or not unknown(grammar)
+            self._knows[key] = not recogniser.unknown_words(grammar)
         return self._knows[key]
 
     def transcribe(self, samples: Samples) -> str:
         """Free speech as text, by the first engine that can; "" where none does."""
         for each in list(self._listeners):
-            transcribe = getattr(each.recogniser, "transcribe", None)
-            if transcribe is not None:
-                for text in self._result(each, each.submit(transcribe, samples), samples):
-                    return str(text)
+            if isinstance(each.recogniser, Transcriber):
+                for text in self._result(each, each.submit(each.recogniser.transcribe, samples), samples):
+                    return text
         return ""
 
     def close(self) -> None:

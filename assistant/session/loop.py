@@ -45,7 +45,20 @@ from assistant.events import (
 from assistant.journal.clock import Clock, running_beside, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
-from assistant.ports import Activity, Block, Canceller, Lost, Microphone, Notice, Piece, Samples, Speaker, Spoken, Typed
+from assistant.ports import (
+    Activity,
+    Block,
+    Canceller,
+    KnownSound,
+    Lost,
+    Microphone,
+    Notice,
+    Piece,
+    Samples,
+    Speaker,
+    Spoken,
+    Typed,
+)
 from assistant.procedure.acceptance import may_go_on
 from assistant.procedure.beside import time_is_up, unanswered
 from assistant.procedure.decide import begin, decide
@@ -56,7 +69,7 @@ from assistant.procedure.table import MEANS
 from assistant.session.ahead import ReadAhead
 from assistant.session.hearing import Hearing, alternative, typed, with_note_text
 from assistant.session.manner import Manner, Turn
-from assistant.session.overhearing import HALTING, Caught, Overhearing
+from assistant.session.overhearing import HALTING, Caught, Far, Overhearing
 from assistant.session.self_hearing import SelfHearing
 from assistant.session.sound_watch import SoundWatch
 from assistant.session.uttered import FORESEEN, Kept, typed_in, uttered
@@ -235,7 +248,6 @@ class Session:
         """Speak, and go on reading the microphone meanwhile; with a headset 'stop' cuts the prompt short."""
         if not self.manner.real_time:
             return self._speaker.say(text, max(self._now, self._spoke[1]))
-        interrupt = getattr(self._speaker, "interrupt", lambda: None)
         with ThreadPoolExecutor(max_workers=1, thread_name_prefix="prompt") as voice:
             speaking = voice.submit(self._speaker.say, text, self._now)
             try:
@@ -248,9 +260,9 @@ class Session:
                         break
                     self._meanwhile.append(piece)
                     if isinstance(piece, Block) and self._overheard is not None and self._caught is None:
-                        self._caught = self._overheard.take(piece, getattr(self._speaker, "playing", None))
+                        self._caught = self._overheard.take(piece, self._far)
                         if self._caught is not None:
-                            interrupt()
+                            self._speaker.interrupt()
             except BaseException:  # Ctrl-C too: nobody waits for the end of the sentence, or for a loudspeaker
                 self._speaker.close()
                 raise
@@ -495,10 +507,15 @@ class Session:
         assert first is not None
         return first
 
+    @property
+    def _far(self) -> Far | None:
+        """What the loudspeaker plays, where it knows."""
+        return self._speaker.playing if isinstance(self._speaker, KnownSound) else None
+
     def _listen_for_ourselves(self, pieces: Sequence[Piece]) -> None:
         """With a headset: whether its microphone heard the prompt. Then it is none: recorded, and said next."""
         sound = [piece for piece in pieces if isinstance(piece, Block)]
-        playing = getattr(self._speaker, "playing", None)
+        playing = self._far
         if not sound or playing is None:
             return
         near = np.concatenate([block.samples for block in sound])

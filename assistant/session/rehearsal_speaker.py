@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from assistant.ports import Samples, Spoken
+from assistant.ports import Samples, Speaker, Spoken
 from assistant.session.technician import Technician
 
 
 @dataclass(slots=True)
-class RehearsalSpeaker:
+class RehearsalSpeaker(Speaker):
     """ports.Speaker on the technician's clock: prompts last as long as they sound, and the technician hears them.
 
     Args:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assistant.events import SAMPLE_RATE_HZ
-from assistant.ports import Activity, Block, Lost, Microphone, Notice, Samples, Speaker, Typed
+from assistant.ports import Activity, Block, KnownSound, Lost, Microphone, Notice, Samples, Speaker, Typed
 from assistant.session.echo_level import LATEST_ECHO_S, echo_of
 from assistant.session.hearing import Hearing, alternative
 from assistant.session.sound_watch import why_unheard
@@ -99,9 +99,8 @@ def sound_test(
         speaking.result()
     tail = room.listen(lambda: room.taken < LATEST_ECHO_S * SAMPLE_RATE_HZ)
     begun = room.at - len(under) - len(tail)
-    playing: Callable[[int, int], Samples] | None = getattr(speaker, "playing", None)
     near = np.concatenate([under, tail])
-    echo = None if playing is None else echo_of(near, playing(begun, len(near)))
+    echo = echo_of(near, speaker.playing(begun, len(near))) if isinstance(speaker, KnownSound) else None
     said = _answer(room, activity)
     text, number = "", None
     if said is not None:

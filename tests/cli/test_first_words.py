@@ -12,7 +12,7 @@ from assistant.cli.edges import Edges
 from assistant.cli.first_words import first_words
 from assistant.config.settings import Settings
 from assistant.errors import DeviceMissing
-from assistant.ports import Block, Spoken
+from assistant.ports import Block, Speaker, Spoken
 from assistant.session.hearing import Hearing
 from assistant.speech.meaning import Value
 from assistant.speech.wording import LANGUAGES, catalogue
@@ -20,7 +20,7 @@ from tests.session.house import LoudIsSpeech
 from tests.session.test_loop import Hears, sure
 
 
-class Place:
+class Place(Speaker):
     """Microphone and loudspeaker on one clock: a prompt lasts a second; answers stand at seconds of that clock."""
 
     name = "place"

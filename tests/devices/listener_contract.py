@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from assistant.ports import Recogniser
+from assistant.ports import Follower, Recogniser, Transcriber
 from assistant.speech.meaning import Command, Value
 from assistant.speech.vocabulary import Expecting, everything, grammar_for
 from tests.devices.clips import SAID, clip, hiss
@@ -24,8 +24,28 @@ ODD = {
 }
 
 
-class ListenerContract:
-    """Subclass with a `listener` fixture."""
+class RecogniserContract:
+    """What `ports.Recogniser` and the ports beside it promise, also of the tests' engines: a `listener` fixture."""
+
+    def test_it_prepares_for_a_grammar_and_knows_what_it_lacks(self, listener):
+        assert isinstance(listener, Recogniser)
+        listener.prepare(everything())
+        assert set(listener.unknown_words(everything())) <= set(everything().vocabulary())
+
+    def test_it_says_who_heard_and_takes_odd_sound(self, listener):
+        assert all(listener.hear(sound, everything()).listener == listener.name for sound in ODD.values())
+
+    def test_what_it_writes_down_is_text_and_what_it_follows_are_words(self, listener):
+        if isinstance(listener, Transcriber):
+            assert isinstance(listener.transcribe(ODD["digital silence"]), str)
+        if isinstance(listener, Follower):
+            listener.follow(everything())
+            listener.take(ODD["digital silence"])
+            assert all(isinstance(word, str) for word in listener.words_so_far())
+
+
+class ListenerContract(RecogniserContract):
+    """The same, and what it makes of recorded speech. Subclass with a `listener` fixture."""
 
     def best(self, listener: Recogniser, name: str):
         reading = listener.hear(clip(name), everything())

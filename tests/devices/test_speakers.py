@@ -15,8 +15,10 @@ from assistant.devices.prompt_cache import PromptCache
 from assistant.devices.pyttsx3_renderer import Pyttsx3Renderer
 from assistant.devices.speaker import INDEX, SilentSpeaker, WavSpeaker, slug
 from assistant.errors import BadSettings, DeviceMissing, SpeakerFailed
+from assistant.ports import KnownSound, Speaker
 from tests.devices.fake_sound import FakeLibrary, entry
 from tests.devices.test_prompt_cache import CountingRenderer
+from tests.session.house import LongVoice
 
 
 class Player:
@@ -81,7 +83,16 @@ class SpeakerContract:
         speaker.prepare([])
         assert speaker.say("Bolt five.", 0).end_sample >= 0
 
+    def test_cutting_it_short_while_nothing_is_said_changes_nothing(self, speaker):
+        speaker.interrupt()
+        assert not speaker.say("Yes.", 0).cut_short
+
+    def test_what_it_plays_is_as_long_as_was_asked_for(self, speaker):
+        if isinstance(speaker, KnownSound):
+            assert speaker.playing(0, 160).shape == (160,)
+
     def test_it_has_a_name_and_closes_twice(self, speaker):
+        assert isinstance(speaker, Speaker)
         assert speaker.name
         speaker.close()
         speaker.close()
@@ -95,6 +106,11 @@ class RenderingContract(SpeakerContract):
         with pytest.raises(SpeakerFailed):
             speaker.say("broken", 0)
         speaker.close()
+
+
+class TestTheVoiceOfTheTests(SpeakerContract):
+    def make(self, prompts, folder):
+        return LongVoice(32_000)
 
 
 class TestSilentSpeaker(SpeakerContract):

@@ -31,7 +31,7 @@ OPENED = SessionOpened(
 )
 
 
-class LongVoice:
+class LongVoice(Speaker):
     """ports.Speaker whose every prompt lasts so many samples."""
 
     name = "long"

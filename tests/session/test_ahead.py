@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from assistant.journal.recording import MemoryStore
+from assistant.ports import Recogniser
 from assistant.session.ahead import ReadAhead
 from assistant.session.hearing import HALF_HEARD_MS, MORE_TO_COME_MS, USUAL_MS, Hearing, first_patience_ms, patience_ms
 from assistant.speech.endpoint import Endpointer
@@ -16,12 +17,13 @@ from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Heard, Ranked, Reading
 from assistant.speech.utterance import SpeechEnded, SpeechPaused, SpeechResumed
 from assistant.speech.vocabulary import everything
+from tests.devices.listener_contract import RecogniserContract
 from tests.procedure.talk import work
 from tests.session.house import OPENED, LongVoice, LoudIsSpeech, events_of, session, typed
 from tests.session.test_loop import PREPARED, Script, quiet, speech
 
 
-class Follows:
+class Follows(Recogniser):
     """ports.Follower that notes what it is given and has its words laid out."""
 
     name = "follows"
@@ -48,6 +50,12 @@ class Follows:
         self.heard.append((self.given, samples))
         self.at_hearing()
         return Reading(self.name, (), fit=0.0)
+
+
+class TestTheFollowerOfTheTests(RecogniserContract):
+    @pytest.fixture
+    def listener(self):
+        return Follows("stop")
 
 
 def verdict(text: str = "", decision: str = "reject"):

@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 
 from assistant.errors import CannotHear
+from assistant.ports import Recogniser
 from assistant.session.hearing import USUAL_MS, Hearing, first_patience_ms, patience_ms
 from assistant.speech.heard import Candidate, Heard, Ranked, Reading
 from assistant.speech.meaning import Command
 from assistant.speech.vocabulary import everything
+from tests.devices.listener_contract import RecogniserContract
 from tests.procedure.talk import work
 from tests.session.house import OPENED, events_of, session
 from tests.session.test_loop import Script, quiet, speech
@@ -86,7 +88,7 @@ def test_partial_words_that_begin_no_sentence_tell_nothing(partial):
 SOUND = np.ones(1600, np.int16)
 
 
-class Listener:
+class Listener(Recogniser):
     """A listener that hears 'stop', until `fault` is raised or waited for in the method that is named."""
 
     def __init__(self, name: str, *, where: str = "", fault: object = None, times: int = 10**6) -> None:
@@ -128,6 +130,12 @@ class Listener:
 def who(readings, _samples) -> Heard:
     """A verdict that tells which listeners had a say."""
     return Heard((), "reject", None, "", {r.listener: "" for r in readings}, False)
+
+
+class TestTheListenerThatFails(RecogniserContract):
+    @pytest.fixture
+    def listener(self):
+        return Listener("fake")
 
 
 FAULTS = [RuntimeError("onnxruntime: RUNTIME_EXCEPTION"), MemoryError(), SystemExit(3), KeyboardInterrupt()]

@@ -12,7 +12,7 @@ import pytest
 from assistant.errors import RecordNotWritable
 from assistant.events import Measured, SessionResumed
 from assistant.journal.recording import MemoryStore
-from assistant.ports import Block, Lost, Spoken
+from assistant.ports import Block, Lost, Recogniser, Speaker, Spoken
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.transcript import sounded
 from assistant.session.hearing import Hearing
@@ -20,6 +20,7 @@ from assistant.session.manner import Manner
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Candidate, Heard, Ranked, Reading
 from assistant.speech.meaning import Command, Value
+from tests.devices.listener_contract import RecogniserContract
 from tests.procedure.talk import work
 from tests.session.house import OPENED, LongVoice, events_of, session, typed
 
@@ -118,7 +119,7 @@ def speech(seconds: float) -> np.ndarray:
     return (np.random.default_rng(2).standard_normal(int(seconds * 16_000)) * 4000).astype(np.int16)
 
 
-class Hears:
+class Hears(Recogniser):
     """ports.Recogniser that hears one thing after the other."""
 
     name = "scripted"
@@ -131,6 +132,12 @@ class Hears:
         meaning = self.meanings[0]
         words = meaning.name if isinstance(meaning, Command) else f"{meaning.number}"
         return Reading(self.name, (Candidate(meaning, words, 0.0),), fit=0.0)
+
+
+class TestTheRecogniserOfTheTests(RecogniserContract):
+    @pytest.fixture
+    def listener(self):
+        return Hears(Command("stop"))
 
 
 def sure(readings, _samples) -> Heard:
@@ -225,7 +232,7 @@ def test_a_microphone_that_goes_away_pauses_the_guiding():
     assert "sound-lost" in kinds and made.state.dialogue == "paused"
 
 
-class Device:
+class Device(Speaker):
     """Microphone and loudspeaker on one running clock: a prompt sounds as the microphone is read, and in no other way.
 
     Args:

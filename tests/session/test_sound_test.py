@@ -8,7 +8,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from assistant.ports import Block, Spoken
+from assistant.ports import Block, Speaker, Spoken
 from assistant.session.hearing import Hearing
 from assistant.session.sound_test import ADVICE, echo_of, sound_test
 from assistant.speech.meaning import Value
@@ -22,7 +22,7 @@ def noise(seconds: float, level: float, seed: int = 1) -> np.ndarray:
     return np.random.default_rng(seed).standard_normal(int(seconds * SECOND)) * level
 
 
-class Room:
+class Room(Speaker):
     """Microphone and loudspeaker of a made room: 1 s of quiet, a prompt of 2 s, then an answer.
 
     Args:

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from assistant.ports import Block, Spoken
+from assistant.ports import Block, Recogniser, Spoken
 from assistant.session.hearing import Hearing
 from assistant.session.voice_lesson import WORDS, Lesson, Word, voice_lesson
 from assistant.speech.heard import Candidate, Heard, Ranked, Reading
@@ -18,7 +18,7 @@ from tests.session.house import LoudIsSpeech
 SURE = 0.999
 
 
-class Room:
+class Room(Recogniser):
     """Somebody who says one thing behind each prompt but the first, or nothing; also ports.Recogniser of what is said.
 
     Args:
