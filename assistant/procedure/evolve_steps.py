@@ -248,7 +248,8 @@ def _changed(state: State, event: ChangeTold) -> State:
         replace(f, changed=event.text, changed_in=event.utterance) if f.number in about else f for f in state.findings
     )
     after = replace(state, findings=found)
-    return _wants_name(after, "settles") if any(f.hold for f in found if f.number in about) else after
+    named = any(f.hold and not state.names_at(f) for f in found if f.number in about)
+    return _wants_name(after, "settles") if named else after
 
 
 def _settled(state: State, event: FindingSettled) -> State:

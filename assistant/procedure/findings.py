@@ -2,7 +2,8 @@
 
 The rules (a finding is an observation; the words are ours, the practice common, no source):
 - A failing answer to a check or hold point is a finding of that stage. The passing answer counts again only after
-  somebody said what changed, and at a hold point after the name of whoever releases it.
+  somebody said what changed, and at a hold point with the name of whoever releases it: a question that asks for a
+  name anyway asks for it once, and that name settles the finding.
 - Trouble at the wrench is a finding at once. What can hurt somebody or spoils the joint stops the work; to go on,
   somebody says what was done about it.
 - A finding is never taken back, as a reading is: it stays for the lead. One that was misheard is settled by saying so.
@@ -119,7 +120,8 @@ def failed(state: State, said: str, utterance: str) -> tuple[Event, ...]:
         utterance=utterance,
     )
     refused = QuestionRefused(stage=state.stage, name=question.name, answer=said, utterance=utterance)
-    if any(f.open and (f.sort, f.what, f.stage) == ("answer", said, state.stage) for f in state.findings):
+    known = (f for f in state.findings if f.open and not f.changed)
+    if any((f.sort, f.what, f.stage) == ("answer", said, state.stage) for f in known):
         return (refused,)  # known already
     return (refused, made, ReasonAsked(purpose="missing", utterance=utterance))
 
@@ -146,11 +148,23 @@ def passed(state: State, answer: Answer) -> tuple[Event, ...]:
 
 
 def settled(state: State, by: str) -> tuple[FindingSettled, ...]:
-    """Every finding of which the change was told counts as settled now; `by` is "" where no name was needed."""
+    """Every finding of which the change was told counts as settled now; `by` is "" where no name was needed.
+
+    What failed at a question that asks for a name is settled by that name alone.
+    """
     return tuple(
         FindingSettled(finding=f.number, changed=f.changed, by=by, utterance=f.changed_in)
         for f in state.findings
-        if f.open and f.changed and (by or not f.hold)
+        if f.open and f.changed and (by or not f.hold) and not state.names_at(f)
+    )
+
+
+def settled_by_name(state: State, by: str) -> tuple[FindingSettled, ...]:
+    """What failed at the question that is due counts as settled by the name of whoever passed it."""
+    return tuple(
+        FindingSettled(finding=f.number, changed=f.changed, by=by, utterance=f.changed_in)
+        for f in state.findings
+        if f.open and f.changed and f.stage == state.stage and state.names_at(f)
     )
 
 

@@ -285,6 +285,8 @@ def _named(state: State, confirmed_by: str) -> tuple[Event, ...]:
     )
     if state.purpose == "settles":
         return (kept, *findings.settled(fold(state, (kept,)), state.name_heard))
+    if state.purpose == "witness":
+        return (kept, *findings.settled_by_name(state, state.name_heard))
     if state.purpose == "supervisor" and state.agreed:
         return (kept, ReasonAsked(purpose=state.agreed, utterance=confirmed_by))
     return (kept,)

@@ -104,7 +104,7 @@ from assistant.procedure.prompts_course import (
     wait_begun,
     wait_left,
 )
-from assistant.procedure.prompts_findings import finding_made, name_asked, no_reason, words_for
+from assistant.procedure.prompts_findings import change_told, finding_made, name_asked, no_reason, settled, words_for
 from assistant.procedure.state import Entry, State
 from assistant.speech.confusable import confusable_with, teen_or_ten
 from assistant.speech.wording import Wording, catalogue
@@ -224,8 +224,10 @@ def prompt(before: State, event: Event, after: State) -> str:
             return finding_made(w, event)
         case FindingDescribed():
             return w.described()
+        case ChangeTold():
+            return change_told(w, event, after)
         case FindingSettled():
-            return w.settled()
+            return settled(w, before, event)
         case ReasonAsked():
             return words_for(w, after)
         case ReasonDoubted():
@@ -240,7 +242,6 @@ def prompt(before: State, event: Event, after: State) -> str:
             return w.taken_back(w.name_named(event.text))
         case (
             BoltTakenUp()
-            | ChangeTold()
             | PromptSpoken()
             | ReadingTakenBack()
             | RetightenAgreed()

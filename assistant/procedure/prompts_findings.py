@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from assistant.events import (
+    ChangeTold,
     FindingMade,
+    FindingSettled,
     NameAsked,
     ReasonDoubted,
 )
@@ -41,3 +43,15 @@ def no_reason(w: Wording, event: ReasonDoubted) -> str:
 def name_asked(w: Wording, before: State, event: NameAsked) -> str:
     """Who it was, or the name once more where it was misheard."""
     return w.name_again() if before.name_heard else w.name_please(event.purpose, event.role)
+
+
+def change_told(w: Wording, event: ChangeTold, after: State) -> str:
+    """Told at once where the name that the question asks for settles the finding later."""
+    (found,) = [f for f in after.findings if f.number == event.finding]
+    return w.settled() if after.names_at(found) else ""
+
+
+def settled(w: Wording, before: State, event: FindingSettled) -> str:
+    """Told where the finding was settled, but not where the name behind a hold point did it in passing."""
+    (found,) = [f for f in before.findings if f.number == event.finding]
+    return "" if before.names_at(found) else w.settled()

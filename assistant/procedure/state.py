@@ -299,9 +299,18 @@ class State:
 
     @property
     def finding(self) -> Finding | None:
-        """The open finding that what is due depends on: trouble first, then the last failing answer of this stage."""
+        """The open finding that what is due depends on: trouble first, then the last failing answer of this stage.
+
+        One of which the change was told waits for nothing more where whoever passes the question is named anyway.
+        """
         own = [f for f in self.findings if f.open and f.blocks and f.sort == "answer" and f.stage == self.stage]
+        own = [f for f in own if not (f.changed and self.names_at(f))]
         return self.trouble or (own[-1] if own else None)
+
+    def names_at(self, finding: Finding) -> bool:
+        """Whether the name that a question asks for settles what failed there, so that it is asked for once."""
+        item = self.work.stages[finding.stage - 1].item if finding.stage <= len(self.work.stages) else None
+        return finding.sort == "answer" and isinstance(item, Question) and item.witness
 
     @property
     def team_open(self) -> tuple[int, ...]:

@@ -68,7 +68,8 @@ def what_is_wrong_is_settled_by_what_changed(
             (found,) = [f for f in state.findings if f.number == event.finding]
             assert found.open and event.changed.strip() and not no_reason(event.changed)
             if found.hold:
-                assert event.by and any(isinstance(e, NameKept) and e.purpose == "settles" for e in events)
+                purpose = "witness" if state.names_at(found) else "settles"
+                assert event.by and any(isinstance(e, NameKept) and e.purpose == purpose for e in events)
         if isinstance(event, QuestionAnswered | StopReleased):
             assert state.finding is None
         state = evolve(state, event)

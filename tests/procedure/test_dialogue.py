@@ -677,3 +677,45 @@ def test_the_answers_of_a_check_are_told_without_those_that_only_deny_one():
     assert talk.said.endswith("Pressure test: how was it? Say: the test was bad, or the test was good.")
     talk.hear(command("the test was not good"))
     assert [finding.what for finding in talk.state.findings] == ["the test was not good"]
+
+
+# ---------------------------------------------------------------------------------------------- findings at hold points
+def held_up(question: Question) -> Talk:
+    """A hold point that failed, and what has been done about it."""
+    talk = Talk.begun(replace(work(), stages=stages(question, THREADS)))
+    talk.hear(command("no"))
+    talk.hear(decision="reject", free_text="the valve is still open")
+    talk.hear(command(question.phrase))
+    talk.hear(decision="reject", free_text="we closed it")
+    return talk
+
+
+def test_a_hold_point_that_failed_asks_the_leads_name_once_and_that_name_settles_the_finding():
+    talk = held_up(replace(LOCK_OUT, witness=True))
+    assert talk.said.startswith("Written down. Now once more.") and talk.state.dialogue == "guiding"
+    talk.hear(command(LOCK_OUT.phrase))
+    settled = next(e for e in talk.name("Robin Marsh") if e.kind == "finding-settled")
+    assert (settled.by, settled.changed) == ("Robin Marsh", "we closed it")
+    assert [e.purpose for e in talk.events if e.kind == "name-asked"] == ["witness"]
+    assert talk.state.stage == 2 and not [f for f in talk.state.findings if f.open]
+
+
+def test_a_hold_point_that_names_nobody_still_asks_who_releases_the_finding():
+    talk = held_up(LOCK_OUT)
+    assert talk.said == "Who releases it?"
+    talk.name("Robin Marsh")
+    talk.hear(command(LOCK_OUT.phrase))
+    assert talk.state.stage == 2 and not [f for f in talk.state.findings if f.open]
+
+
+def test_what_fails_again_while_the_name_is_asked_is_a_finding_of_its_own_and_its_change_is_asked_for():
+    talk = held_up(replace(LOCK_OUT, witness=True, refused=("not locked out",)))
+    talk.hear(command(LOCK_OUT.phrase))
+    assert "finding-made" in talk.kinds(talk.hear(command("not locked out")))
+    talk.hear(decision="reject", free_text="somebody opened it again")
+    talk.hear(command(LOCK_OUT.phrase))
+    assert talk.said == "You said: not locked out. What has been done about it?"
+    talk.hear(decision="reject", free_text="closed once more")
+    talk.hear(command(LOCK_OUT.phrase))
+    assert [e.kind for e in talk.name("Robin Marsh")].count("finding-settled") == 2
+    assert talk.state.stage == 2 and not [f for f in talk.state.findings if f.open]
