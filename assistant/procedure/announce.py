@@ -6,6 +6,7 @@ from assistant.events import (
     AskedBack,
     CompetentPersonAsked,
     Event,
+    Item,
     ItemAnnounced,
     NameAsked,
     Pass,
@@ -14,6 +15,7 @@ from assistant.events import (
     WaitBegun,
     WaitGoesOn,
 )
+from assistant.events.stages import PHASES
 from assistant.procedure.evolve import evolve
 from assistant.procedure.state import State
 
@@ -74,15 +76,30 @@ def announcement(state: State) -> ItemAnnounced:
 
 
 def _ask_back(state: State) -> AskedBack | None:
-    """What an apprentice is asked before this stage, once: its own question, or which bolt comes second and why."""
+    """What an apprentice is asked before this stage, once: its own question, or which bolt comes second and why.
+
+    One that was answered wrongly comes back once, before a stage of a later phase that has no question of its own.
+    """
     if not state.work.apprentice or state.stage in state.asked_back:
         return None
     item = state.item
     if item is not None and item.lesson.ask_back is not None and None not in state.done(state.stage, 1):
-        return AskedBack(stage=state.stage, about="phrase", expects=item.lesson.ask_back.answer)
+        return _question_of(state.stage, item)
     if isinstance(item, Pass) and item.kind == "pattern" and item.tools == 1 and _first_pattern(state, item):
-        return AskedBack(stage=state.stage, about="next-bolt", expects=str(item.bolts[1]))
+        return _question_of(state.stage, item)
+    if item is None or state.announced[0] == state.stage or state.entry_of(None) is not None:
+        return None
+    for stage in state.comes_back:
+        if PHASES.index(state.stages[stage - 1].phase) < PHASES.index(item.phase):
+            return _question_of(stage, state.stages[stage - 1])
     return None
+
+
+def _question_of(stage: int, item: Item) -> AskedBack:
+    if item.lesson.ask_back is not None:
+        return AskedBack(stage=stage, about="phrase", expects=item.lesson.ask_back.answer)
+    assert isinstance(item, Pass)
+    return AskedBack(stage=stage, about="next-bolt", expects=str(item.bolts[1]))
 
 
 def _first_pattern(state: State, item: Pass) -> bool:

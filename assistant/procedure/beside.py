@@ -98,12 +98,12 @@ def apprentice(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         return (Told(what="answer-first", utterance=heard.utterance),)
     told = _answered(state, answer, heard.utterance)
     if told.right and state.expects.isdecimal():
-        return (told, ReasonWanted(stage=state.stage))
+        return (told, ReasonWanted(stage=state.asks_of))
     return (told,)
 
 
 def _answered(state: State, answer: str, utterance: str) -> AnsweredBack:
-    return AnsweredBack(stage=state.stage, answer=answer, right=answer == state.expects, utterance=utterance)
+    return AnsweredBack(stage=state.asks_of, answer=answer, right=answer == state.expects, utterance=utterance)
 
 
 _SMALL = frozenset("a an the it is that of to on at in and or one you i we do does be by".split())
@@ -112,7 +112,7 @@ _SMALL = frozenset("a an the it is that of to on at in and or one you i we do do
 
 def _near(state: State, said: str) -> str:
     """The one choice that shares a telling word with what was said ('trying', 'you try it' for 'try it'), else ''."""
-    item = state.item
+    item = state.asked_item
     ask = item.lesson.ask_back if item is not None else None
     if ask is None or state.expects.isdecimal():
         return ""
@@ -141,7 +141,7 @@ def _answer(state: State, best: Alternative) -> str:
     if state.expects.isdecimal():
         bolt = best.bolt if best.bolt is not None else best.value
         return "" if bolt is None or bolt != int(bolt) else str(int(bolt))
-    item = state.item
+    item = state.asked_item
     ask = item.lesson.ask_back if item is not None else None
     return best.command if ask is not None and best.command in (ask.answer, *ask.others) and best.command else ""
 

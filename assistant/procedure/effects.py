@@ -126,7 +126,7 @@ def _phrases(state: State) -> tuple[str, ...]:
     if state.dialogue == "supervisor":
         return (state.work.supervisor,)
     if state.dialogue == "asked-back":
-        ask = state.item.lesson.ask_back if state.item is not None else None
+        ask = state.asked_item.lesson.ask_back if state.asked_item is not None else None
         return (ask.answer, *ask.others) if ask is not None else ()
     if state.dialogue == "off-window":
         return (TIGHTEN_AGAIN,)

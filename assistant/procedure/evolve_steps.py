@@ -301,11 +301,14 @@ def _taken_up(state: State, event: BoltTakenUp) -> State:
 
 
 def _asked_back(state: State, event: AskedBack) -> State:
-    return replace(state, expects=event.expects)
+    return replace(state, expects=event.expects, asks_of=event.stage)
 
 
 def _answered_back(state: State, event: AnsweredBack) -> State:
-    return replace(state, expects="", misses=0, asked_back=(*state.asked_back, event.stage))
+    later = tuple(stage for stage in state.comes_back if stage != event.stage)
+    if not event.right and event.stage not in state.asked_back:
+        later = (*later, event.stage)
+    return replace(state, expects="", misses=0, asked_back=(*state.asked_back, event.stage), comes_back=later)
 
 
 def _left(state: State) -> State:

@@ -73,7 +73,7 @@ def free_speech(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     if not text:
         return (Told(what="say again", utterance=heard.utterance),)
     if state.dialogue == "explaining":
-        return (ReasonGiven(stage=state.stage, text=text, utterance=heard.utterance),)
+        return (ReasonGiven(stage=state.asks_of, text=text, utterance=heard.utterance),)
     return (NoteKept(bolt=state.bolt, text=text, utterance=heard.utterance),)
 
 

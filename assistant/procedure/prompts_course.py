@@ -11,6 +11,7 @@ from assistant.events import (
     ClockSet,
     Measurement,
     MeasurementRefused,
+    Pass,
     WaitBegun,
 )
 from assistant.procedure.introductions import breaths, warnings
@@ -60,18 +61,19 @@ def wait_begun(w: Wording, event: WaitBegun, after: State) -> str:
 
 def asked_back(w: Wording, state: State) -> str:
     """What an apprentice is being asked; with the answers to choose from once one was not understood."""
-    due, item = state.current_pass, state.item
-    if state.expects.isdecimal() and due is not None:
-        return w.which_bolt_next(due.bolts[0])
+    item, again = state.asked_item, state.asks_of in state.comes_back
+    if state.expects.isdecimal() and isinstance(item, Pass):
+        return w.which_bolt_next(item.bolts[0], again=again)
     ask = item.lesson.ask_back if item is not None else None
     if ask is None:
         return ""
-    return w.states(ask.ask, tuple(sorted((ask.answer, *ask.others)))) if state.misses else w.asked_back(ask.ask)
+    told = w.states(ask.ask, tuple(sorted((ask.answer, *ask.others)))) if state.misses else ask.ask
+    return told if state.misses else w.asked_back(told, again=again)
 
 
 def answered_back(w: Wording, before: State, event: AnsweredBack) -> str:
     """Right or wrong, with the reason."""
-    item = before.item
+    item = before.asked_item
     ask = item.lesson.ask_back if item is not None else None
     if ask is not None:
         return w.right(ask.because) if event.right else w.wrong(w.phrase_named(ask.answer), ask.because)
@@ -81,7 +83,7 @@ def answered_back(w: Wording, before: State, event: AnsweredBack) -> str:
 
 def reason_given(w: Wording, before: State) -> str:
     """An apprentice's own reason is not judged; the usual one follows, to compare."""
-    return w.compare(before.item.lesson.why if before.item is not None else "")
+    return w.compare(before.asked_item.lesson.why if before.asked_item is not None else "")
 
 
 def clock_set(w: Wording, event: ClockSet, after: State) -> str:

@@ -127,6 +127,8 @@ class State:
         left_s: what was left of the wait when it was last looked at; None before that.
         asked_back: stages before which an apprentice answered what was asked.
         expects: the right answer to what an apprentice is being asked, "" when nothing is.
+        asks_of: the stage whose question that is, or was last: an earlier one where a wrong answer comes back.
+        comes_back: stages whose question was answered wrongly and is asked once more later.
         lessons: moments that an apprentice should look at again: (class of event, stage, bolt).
         talk: one of LEVELS: how much is said.
         left: the joint was left open on purpose; the next opening clears it.
@@ -177,6 +179,8 @@ class State:
     off_the_record: bool = False
     asked_back: tuple[int, ...] = ()
     expects: str = ""
+    asks_of: int = 0
+    comes_back: tuple[int, ...] = ()
     lessons: tuple[tuple[type[Event], int, int | None], ...] = ()
     name_wanted: tuple[str, ...] = ()
     cause_sought: tuple[int, int] = (0, 0)
@@ -194,6 +198,11 @@ class State:
     def item(self) -> Item | None:
         """What the stage being worked on holds; None when all is done."""
         return self.work.stages[self.stage - 1].item if self.stage <= len(self.work.stages) else None
+
+    @property
+    def asked_item(self) -> Item | None:
+        """The item about which an apprentice is being asked."""
+        return self.work.stages[self.asks_of - 1].item if 1 <= self.asks_of <= len(self.work.stages) else None
 
     @property
     def current_pass(self) -> Pass | None:

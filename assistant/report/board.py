@@ -200,7 +200,8 @@ def _seen(state: State) -> Glance:
         case "supervisor":
             return Glance(kind="speak", heading="SUPERVISOR", text="The supervisor speaks, or say no")
         case "asked-back":
-            ask = item.lesson.ask_back if item is not None else None
+            asked = state.asked_item
+            ask = asked.lesson.ask_back if asked is not None else None
             text = ask.ask if ask is not None and not state.expects.isdecimal() else "Which bolt comes next?"
             return Glance(kind="ask", heading="ANSWER", text=text)
     if isinstance(item, Question):

@@ -7,13 +7,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.events import NameKept, Pass, Question
+from assistant.events.stages import PHASES
 from assistant.journal.encoding import EVENT_FORMAT
 from assistant.procedure.decide import begin
 from assistant.procedure.evolve import fold
+from assistant.procedure.prompts import open_request
 from assistant.procedure.state import State
+from assistant.speech.wording import catalogue
 from tests.procedure.demo_walks import DEMO_JOINTS, begun, demo_work, right, step, walk_on
 from tests.procedure.promises import PROMISES
-from tests.procedure.small_works import alphabet
+from tests.procedure.small_works import alphabet, said
+from tests.procedure.talk import command, value
 
 AT_ODDS = 4
 """One in so many steps is something else than the right answer."""
@@ -71,3 +75,34 @@ def test_right_answers_alone_close_every_demo_joint_in_the_order_of_the_plan(ste
             assert tuple(recorded) == item.bolts
     asked = [e.stage for e in events if e.kind == "asked-back"]
     assert bool(asked) == apprentice and len(asked) == len(set(asked))
+
+
+@pytest.mark.parametrize("stem", DEMO_JOINTS)
+def test_what_an_apprentice_answers_wrongly_comes_back_once_in_a_later_phase(stem):
+    state = begun(demo_work(stem, apprentice=True))
+    asked: list[tuple[int, int]] = []  # whose question, before which stage
+    for _ in range(900):
+        if state.closed:
+            break
+        wrong = state.dialogue == "asked-back" and state.asks_of not in state.asked_back
+        if state.dialogue == "asked-back":
+            asked.append((state.asks_of, state.stage))
+            assert ("from before" in state_prompt(state)) is not wrong
+        _, state = step(state, wrongly(state) if wrong else right(state))
+    first = {of: at for of, at in asked if of == at}
+    later = {of: at for of, at in asked if of != at}
+    assert first and state.closed and len(asked) == len(first) + len(later)
+    assert set(later) == set(first) and state.comes_back == ()
+    phases = [item.phase for item in state.stages]
+    assert all(PHASES.index(phases[at - 1]) > PHASES.index(phases[of - 1]) for of, at in later.items())
+
+
+def wrongly(state: State):
+    """A wrong answer to what an apprentice is asked."""
+    if state.expects.isdecimal():
+        return said("wrong", value(str(int(state.expects) + 1)))
+    return said("wrong", command(state.asked_item.lesson.ask_back.others[0]))
+
+
+def state_prompt(state: State) -> str:
+    return open_request(catalogue("en"), state)

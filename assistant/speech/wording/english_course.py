@@ -260,13 +260,13 @@ class EnglishCourse(EnglishNumbers):
         """Why a step is done, and what goes wrong."""
         return " ".join(part for part in (why, goes_wrong and f"What goes wrong: {goes_wrong}") if part)
 
-    def which_bolt_next(self, first: int) -> str:
+    def which_bolt_next(self, first: int, *, again: bool) -> str:
         """Ask which bolt comes second in the order."""
-        return f"Question: after bolt {self.number(Decimal(first))}, which bolt comes next?"
+        return self.asked_back(f"after bolt {self.number(Decimal(first))}, which bolt comes next?", again=again)
 
-    def asked_back(self, ask: str) -> str:
-        """A question before the step."""
-        return f"Question: {ask}"
+    def asked_back(self, ask: str, *, again: bool) -> str:
+        """A question before the step; `again` where it was answered wrongly earlier."""
+        return f"{'The question from before' if again else 'Question'}: {ask}"
 
     def right(self, because: str) -> str:
         """The answer was right."""

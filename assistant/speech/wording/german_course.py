@@ -266,13 +266,13 @@ class GermanCourse(GermanNumbers, EnglishCourse):
         """Why a step is done, and what goes wrong."""
         return " ".join(part for part in (why, goes_wrong and f"Das geht schief: {goes_wrong}") if part)
 
-    def which_bolt_next(self, first: int) -> str:
+    def which_bolt_next(self, first: int, *, again: bool) -> str:
         """Ask which bolt comes second in the order."""
-        return f"Frage: Welche Schraube kommt nach Schraube {self.number(Decimal(first))}?"
+        return self.asked_back(f"Welche Schraube kommt nach Schraube {self.number(Decimal(first))}?", again=again)
 
-    def asked_back(self, ask: str) -> str:
-        """A question before the step."""
-        return f"Frage: {ask}"
+    def asked_back(self, ask: str, *, again: bool) -> str:
+        """A question before the step; `again` where it was answered wrongly earlier."""
+        return f"{'Die Frage von vorhin' if again else 'Frage'}: {ask}"
 
     def right(self, because: str) -> str:
         """The answer was right."""
