@@ -437,8 +437,11 @@ def _announced(w: Wording, before: State, event: ItemAnnounced, after: State) ->
     if not event.first_of_pass:
         return breaths(told, next_bolt(w, due, event.bolt, full=full))
     if due.kind == "snug" and not due.method:
-        request = w.snug(event.bolt, first=True, group=_group(w, due, after))
-        return breaths(told, _placed(w, due, event.bolt, request))
+        group, place = _group(w, due, after), dict(due.where).get(event.bolt, "")
+        if group and place:  # the group first, else the place would seem to be about the bolt before
+            group, place = f"{group}. {w.place(place).rstrip('.')}", ""
+        request = w.snug(event.bolt, first=True, group=group)
+        return breaths(told, f"{w.place(place)} {request}" if place else request)
     begins = _pass_begins(w, due, event.round, after)
     if event.round > 1:
         return breaths(told, f"{begins} {w.circle(event.bolt)}")

@@ -24,7 +24,7 @@ STEPS = [(kind, step) for kind in kinds() for step in usual_procedure(kind).in_o
 SHARED = frozenset("in an am was hand arm rest motor paste moment nut fast last ring wind".split())
 """Words that are German as well: 'Nut' is a groove, 'Last' a load, 'fast' is nearly."""
 
-SHARED_SPOKEN = SHARED | frozenset("so pause celsius fahrenheit will still name".split())
+SHARED_SPOKEN = SHARED | frozenset("plan so pause celsius fahrenheit will still name".split())
 
 
 def english_texts(step: Step | HoldPoint | Check) -> dict[str, str]:

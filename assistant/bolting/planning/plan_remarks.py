@@ -358,7 +358,7 @@ def _accuracy(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
             f"The tools may be off by +/- {error:g} %, the window is {low:+g} / {high:+g} %: a bolt whose reading is "
             f"taken may have {100 * (least - 1):+.1f} / {100 * (most - 1):+.1f} %."
         )
-        ends = (Figure(Decimal(math.ceil(abs(100 * (each - 1)))), "") for each in (least, most))
+        ends = (Figure(Decimal(math.ceil(abs(100 * (each - 1)))), "%") for each in (least, most))
         parts = (percent(error), *ends)
         yield Remark("caution", "tool error as wide as the window", text, "ISO 6789 or certificate; ends added", parts)
     worst = figures.load_at((1 + high / 100) * (1 + error / 100))

@@ -206,7 +206,7 @@ class EnglishCourse(EnglishNumbers):
 
     def wait_over(self, name: str) -> str:
         """Time is up."""
-        return f"{name[:1].upper()}{name[1:]} over."
+        return f"{name[:1].upper()}{name[1:]} is over."
 
     def wait_cut_short(self, name: str) -> str:
         """Ended before its time."""

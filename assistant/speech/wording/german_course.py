@@ -237,7 +237,7 @@ class GermanCourse(GermanNumbers, EnglishCourse):
             "tightens": "Wer zieht an?",
             "settles": "Wer gibt es frei?",
             "supervisor": "Wer beaufsichtigt?",
-            "witness": f"Wer gibt frei? Name: {role_words(role)}." if role else "Wer gibt frei?",
+            "witness": f"{capital(role_words(role))}, wie ist dein Name?" if role else "Wer gibt frei?",
             "measured": "Wer hat gemessen?",
             "takes-over": "Wer übernimmt?",
             "competent": "Wer hat die Ursache gesucht?",

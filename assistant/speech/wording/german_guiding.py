@@ -101,7 +101,7 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
     def bolt_gets(self, target: str, through: str) -> str:
         """What the bolt gets where the wrench shows another figure, and through what; the wrench's figure follows."""
         between = " und ".join(THROUGH.get(part, part) for part in through.split(" and "))
-        return f"Schraubenwert {target}, durch {between}."
+        return f"Schraubenwert {target}, über {between}."
 
     def bolt_gets_now(self, target: str) -> str:
         """What the bolt gets in the next pass, where it is known through what."""

@@ -204,7 +204,7 @@ REMARKS = {
     # ---------------------------------------------------------------------------------------------------------- tools
     "tool error as wide as the window": Sentence(
         "The tools' error is {0}. A bolt may be {1} low, {2} high.",
-        "Die Werkzeuge weichen bis {0} ab, eine Schraube bis {1} zu tief, {2} zu hoch.",
+        "Die Werkzeuge weichen bis zu {0} ab. Eine Schraube kann {1} zu tief sein, {2} zu hoch.",
     ),
     "tool error reaches the limit": Sentence(
         "With the tools' error of {0} a bolt may yield.", "Mit {0} Abweichung der Werkzeuge kann eine Schraube fließen."
@@ -220,7 +220,7 @@ REMARKS = {
     ),
     "tool reaction": Sentence(
         "{0}: reaction arm on a firm point, hands off that side.",
-        "{0}: Abstützarm an einen festen Punkt, Hände weg von dieser Seite.",
+        "{0}: Abstützarm gegen einen festen Punkt, Hände weg von dieser Seite.",
     ),
     "other unit on the wrench": Sentence(
         "{0} reads {1}, the plan is in {2}. Say the unit each time.",
@@ -254,19 +254,19 @@ REMARKS = {
     "coating too hot": Sentence("It gets too hot for this coating.", "Es wird zu heiß für diese Beschichtung."),
     "re-check": Sentence(
         "Hot re-check after {0}, by the written procedure only.",
-        "Nachziehen im warmen Zustand nach {0}, nur nach schriftlicher Anweisung.",
+        "Nachprüfung im warmen Zustand nach {0}, nur nach schriftlicher Anweisung.",
     ),
     "re-check by": Sentence(
         "Hot re-check after {0}, by {1} at the latest, by the written procedure only.",
-        "Nachziehen im warmen Zustand nach {0}, spätestens nach {1}, nur nach schriftlicher Anweisung.",
+        "Nachprüfung im warmen Zustand nach {0}, spätestens nach {1}, nur nach schriftlicher Anweisung.",
     ),
     "re-check below": Sentence(
         "Hot re-check after {0}, not above {1}, by the written procedure only.",
-        "Nachziehen im warmen Zustand nach {0}, nicht über {1}, nur nach schriftlicher Anweisung.",
+        "Nachprüfung im warmen Zustand nach {0}, nicht über {1}, nur nach schriftlicher Anweisung.",
     ),
     "re-check by below": Sentence(
         "Hot re-check after {0}, by {1} at the latest, not above {2}.",
-        "Nachziehen im warmen Zustand nach {0}, spätestens nach {1}, nicht über {2}.",
+        "Nachprüfung im warmen Zustand nach {0}, spätestens nach {1}, nicht über {2}.",
     ),
     # --------------------------------------------------------------------------------------------- coupling, the file
     "clamp does not let go": Sentence(
