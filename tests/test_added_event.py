@@ -33,15 +33,13 @@ CASE = "        case _:\n            assert_never(event)\n"
 FILES: dict[str, tuple[tuple[str, str], ...]] = {
     "events/repair.py": (("\nRepairEvent = (\n    ", CLASS),),
     "procedure/table.py": (
-        IMPORT,
-        ("ROWS = (\n", 'ROWS = (\n    Row(NutChanged, ANSWERING, "guiding"),\n'),
-        ("] = {\n    WorkLaidOut", "] = {\n    NutChanged: Means(other_item=True),\n    WorkLaidOut"),
+        ("ROWS = (\n", 'ROWS = (\n    Row(ev.NutChanged, ANSWERING, "guiding"),\n'),
+        ("] = {\n    ev.WorkLaidOut", "] = {\n    ev.NutChanged: Means(other_item=True),\n    ev.WorkLaidOut"),
     ),
-    "procedure/evolve_steps.py": (IMPORT, (CASE, f"        case NutChanged():\n            return state\n{CASE}")),
-    "procedure/prompts.py": (IMPORT, (CASE, f"        case NutChanged():\n            return w.good()\n{CASE}")),
+    "procedure/evolve_steps.py": ((CASE, f"        case ev.NutChanged():\n            return state\n{CASE}")),
+    "procedure/prompts.py": ((CASE, f"        case ev.NutChanged():\n            return w.good()\n{CASE}")),
     "replay/outcomes.py": (
-        IMPORT,
-        (CASE, f'        case NutChanged():\n            return _says(f"nut {{event.bolt}} changed")\n{CASE}'),
+        (CASE, f'        case ev.NutChanged():\n            return _says(f"nut {{event.bolt}} changed")\n{CASE}'),
     ),
 }
 """File -> what is put in the place of what when the event is added."""

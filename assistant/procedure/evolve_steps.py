@@ -6,101 +6,27 @@ from dataclasses import replace
 
 from typing_extensions import assert_never
 
-from assistant.events import (
-    AnsweredBack,
-    AskedBack,
-    BoltHeld,
-    BoltMoved,
-    BoltReplaced,
-    BoltSkipped,
-    BoltSnugged,
-    BoltTakenUp,
-    ChangeTold,
-    ChoiceOffered,
-    ClickedAtSetting,
-    ClockSet,
-    CompetentPersonAsked,
-    ConfirmationDoubted,
-    EntryTakenBack,
-    Event,
-    FiguresAsked,
-    FindingDescribed,
-    FindingMade,
-    FindingSettled,
-    HelperAsked,
-    ItemAnnounced,
-    Measured,
-    MeasurementKept,
-    MeasurementRefused,
-    NameAsked,
-    NameKept,
-    NameReadBack,
-    NameTakenBack,
-    NoteAsked,
-    NoteKept,
-    NotUnderstood,
-    OffTheRecord,
-    OnTheRecord,
-    OtherBoltNamed,
-    PassesRestarted,
-    Paused,
-    PromptSpoken,
-    QuestionAnswered,
-    QuestionRefused,
-    ReadingAccepted,
-    ReadingDoubted,
-    ReadingImpossible,
-    ReadingKept,
-    ReadingOutside,
-    ReadingTakenBack,
-    ReasonAsked,
-    ReasonDoubted,
-    ReasonGiven,
-    ReasonWanted,
-    Resumed,
-    RetightenAgreed,
-    SessionClosed,
-    SessionLeft,
-    SessionOpened,
-    SessionResumed,
-    SoundLost,
-    SpeechAdjusted,
-    StageFinished,
-    SteppedBack,
-    SteppedOn,
-    Stopped,
-    StopReleased,
-    SupervisorAgreed,
-    SupervisorAsked,
-    TimeLeft,
-    Told,
-    TroubleFound,
-    UtteranceHeard,
-    WaitBegun,
-    WaitCutShort,
-    WaitGoesOn,
-    WaitOver,
-    WorkLaidOut,
-)
+from assistant import events as ev
+from assistant.events import Event, Measured
 from assistant.procedure.state import LEVELS, AtBolt, Entry, Finding, Pending, Recording, State
 
 REPAIRING = 3
 """Failures in a row from which a doubt counts as a failure too: figures were asked for and did not help."""
 
 
-def _laid_out(state: State, event: WorkLaidOut) -> State:
+def _laid_out(state: State, event: ev.WorkLaidOut) -> State:
     return replace(state, work=event, stage=1, round=1, name_wanted=("tightens",) if event.asks_who else ())
 
 
-def _announced(state: State, event: ItemAnnounced) -> State:
+def _announced(state: State, event: ev.ItemAnnounced) -> State:
     return replace(state, announced=(event.stage, event.round), introduced=event.stage)
 
 
 def _record(state: State, event: Recording) -> State:
     reading: Measured | None = None
-    if isinstance(event, ReadingAccepted | ReadingKept):
+    if isinstance(event, ev.ReadingAccepted | ev.ReadingKept):
         reading = event.achieved
-    elif isinstance(event, MeasurementKept):
+    elif isinstance(event, ev.MeasurementKept):
         reading = Measured(event.value, event.unit)
     entry = Entry(
         number=event.entry,
@@ -110,11 +36,11 @@ def _record(state: State, event: Recording) -> State:
         event=type(event),
         reading=reading,
         utterance=event.utterance,
-        text=event.text if isinstance(event, NameKept) else "",
+        text=event.text if isinstance(event, ev.NameKept) else "",
     )
     # a bolt that was stepped back to is finished with its new entry; a circular reading still waits for 'moved or not'
     recorded = replace(state, entries=(*state.entries, entry), misses=0)
-    if recorded.movement_due and entry.event not in (BoltHeld, BoltMoved):
+    if recorded.movement_due and entry.event not in (ev.BoltHeld, ev.BoltMoved):
         return recorded
     return replace(
         recorded,
@@ -127,13 +53,13 @@ def _introduce_again(state: State) -> State:
     return replace(state, announced=(0, 0))
 
 
-def _finished(state: State, event: StageFinished) -> State:
+def _finished(state: State, event: ev.StageFinished) -> State:
     if event.again:
         return replace(state, round=event.round + 1, ahead=(), deferred=())
     return replace(state, stage=event.stage + 1, round=1, ahead=(), deferred=())
 
 
-def _take_back(state: State, event: EntryTakenBack) -> State:
+def _take_back(state: State, event: ev.EntryTakenBack) -> State:
     gone = next(e for e in state.entries if e.number == event.taken_back)
     entries = tuple(replace(e, valid=False) if e.number == event.taken_back else e for e in state.entries)
     if gone.stage > state.stage:  # a new bolt is being brought up: its way through the passes comes first
@@ -152,14 +78,14 @@ def _take_back(state: State, event: EntryTakenBack) -> State:
     )
 
 
-def _doubted(state: State, event: ReadingDoubted) -> State:
+def _doubted(state: State, event: ev.ReadingDoubted) -> State:
     asked_twice = state.pending is not None and not state.pending.reason
     again = 1 if asked_twice or state.misses >= REPAIRING else 0
     pending = Pending(heard=event.heard, other=event.other, utterance=event.utterance)
     return replace(state, pending=pending, misses=state.misses + again)
 
 
-def _outside(state: State, event: ReadingOutside) -> State:
+def _outside(state: State, event: ev.ReadingOutside) -> State:
     return replace(
         state, misses=0, pending=Pending(heard=event.heard, other=None, utterance=event.utterance, reason=event.side)
     )
@@ -169,28 +95,28 @@ def _missed(state: State) -> State:
     return replace(state, misses=state.misses + 1)
 
 
-def _offered(state: State, event: ChoiceOffered) -> State:
+def _offered(state: State, event: ev.ChoiceOffered) -> State:
     return replace(state, choices=event.choices, choices_from=event.utterance, pending=None)
 
 
-def _half(state: State, event: ConfirmationDoubted) -> State:
+def _half(state: State, event: ev.ConfirmationDoubted) -> State:
     return replace(state, half=event.heard)
 
 
-def _reason(state: State, event: ReasonAsked) -> State:
+def _reason(state: State, event: ev.ReasonAsked) -> State:
     phrase_in = event.utterance if event.purpose == "release" else ""
     return replace(state, purpose=event.purpose, phrase_in=phrase_in, agreed="", new_reading=None)
 
 
-def _no_reason(state: State, event: ReasonDoubted) -> State:
+def _no_reason(state: State, event: ev.ReasonDoubted) -> State:
     return replace(state, new_reading=event.heard, new_reading_in=event.utterance, misses=state.misses + 1)
 
 
-def _read_back(state: State, event: NameReadBack) -> State:
+def _read_back(state: State, event: ev.NameReadBack) -> State:
     return replace(state, name_heard=event.text, name_how=event.how, name_in=event.utterance)
 
 
-def _named(state: State, event: NameKept) -> State:
+def _named(state: State, event: ev.NameKept) -> State:
     """A name is part of its stage's record, or belongs to no stage: who tightens, takes over, looks into it, agrees."""
     if event.entry:
         return _record(state, event)
@@ -206,23 +132,23 @@ CORRECTABLE = ("tightens", "takes-over", "competent")
 """Names that are no entry and that a correction takes back: what followed from the others has happened."""
 
 
-def _name_taken_back(state: State, event: NameTakenBack) -> State:
+def _name_taken_back(state: State, event: ev.NameTakenBack) -> State:
     return replace(_wants_name(state, event.purpose), last_name=("", ""))
 
 
-def _name_asked(state: State, event: NameAsked) -> State:
+def _name_asked(state: State, event: ev.NameAsked) -> State:
     return replace(state, purpose=event.purpose, name_heard="", name_how="")
 
 
-def _asked_for(state: State, event: SupervisorAsked) -> State:
+def _asked_for(state: State, event: ev.SupervisorAsked) -> State:
     return replace(state, purpose=event.purpose)
 
 
-def _supervisor_agreed(state: State, event: SupervisorAgreed) -> State:
+def _supervisor_agreed(state: State, event: ev.SupervisorAgreed) -> State:
     return replace(_wants_name(state, "supervisor"), agreed=event.purpose)
 
 
-def _found(state: State, event: FindingMade) -> State:
+def _found(state: State, event: ev.FindingMade) -> State:
     found = Finding(
         number=event.finding,
         stage=event.stage,
@@ -236,7 +162,7 @@ def _found(state: State, event: FindingMade) -> State:
     return replace(state, findings=(*state.findings, found), misses=0)
 
 
-def _changed(state: State, event: ChangeTold) -> State:
+def _changed(state: State, event: ev.ChangeTold) -> State:
     """What changed is told of all that failed at this question, or of one trouble."""
     told = next(f for f in state.findings if f.number == event.finding)
     about = [
@@ -252,18 +178,18 @@ def _changed(state: State, event: ChangeTold) -> State:
     return _wants_name(after, "settles") if named else after
 
 
-def _settled(state: State, event: FindingSettled) -> State:
+def _settled(state: State, event: ev.FindingSettled) -> State:
     return replace(
         _introduce_again(state),
         findings=tuple(replace(f, open=False) if f.number == event.finding else f for f in state.findings),
     )
 
 
-def _paused(state: State, event: Paused) -> State:
+def _paused(state: State, event: ev.Paused) -> State:
     return _wants_name(state, "takes-over") if event.reason == "hand-over" else state
 
 
-def _cause_sought(state: State, event: CompetentPersonAsked) -> State:
+def _cause_sought(state: State, event: ev.CompetentPersonAsked) -> State:
     return replace(_wants_name(state, "competent"), cause_sought=(event.stage, event.round))
 
 
@@ -271,15 +197,15 @@ def _wants_name(state: State, purpose: str) -> State:
     return replace(state, name_wanted=(*(n for n in state.name_wanted if n != purpose), purpose))
 
 
-def _waits(state: State, event: WaitBegun) -> State:
+def _waits(state: State, event: ev.WaitBegun) -> State:
     return replace(state, waits=(*state.waits, event.stage), left_s=event.seconds)
 
 
-def _time_left(state: State, event: TimeLeft) -> State:
+def _time_left(state: State, event: ev.TimeLeft) -> State:
     return replace(state, left_s=event.seconds)
 
 
-def _worked_again(state: State, event: BoltReplaced | PassesRestarted) -> State:
+def _worked_again(state: State, event: ev.BoltReplaced | ev.PassesRestarted) -> State:
     """Entries that no longer count, and back to the first stage that has to be worked on again."""
     gone = frozenset(event.taken_back)
     return replace(
@@ -292,19 +218,21 @@ def _worked_again(state: State, event: BoltReplaced | PassesRestarted) -> State:
         announced=(0, 0),
         introduced=0,
         misses=0,
-        waits=tuple(w for w in state.waits if w < event.stage) if isinstance(event, PassesRestarted) else state.waits,
+        waits=tuple(w for w in state.waits if w < event.stage)
+        if isinstance(event, ev.PassesRestarted)
+        else state.waits,
     )
 
 
-def _taken_up(state: State, event: BoltTakenUp) -> State:
+def _taken_up(state: State, event: ev.BoltTakenUp) -> State:
     return replace(state, ahead=(event.bolt, *(b for b in state.ahead if b != event.bolt)))
 
 
-def _asked_back(state: State, event: AskedBack) -> State:
+def _asked_back(state: State, event: ev.AskedBack) -> State:
     return replace(state, expects=event.expects, asks_of=event.stage)
 
 
-def _answered_back(state: State, event: AnsweredBack) -> State:
+def _answered_back(state: State, event: ev.AnsweredBack) -> State:
     later = tuple(stage for stage in state.comes_back if stage != event.stage)
     if not event.right and event.stage not in state.asked_back:
         later = (*later, event.stage)
@@ -322,7 +250,7 @@ def _opened_again(state: State) -> State:
     return _wants_name(after, "tightens") if asks else after
 
 
-def _skipped(state: State, event: BoltSkipped) -> State:
+def _skipped(state: State, event: ev.BoltSkipped) -> State:
     return replace(
         state,
         skipped=(*state.skipped, (event.stage, event.bolt, event.reason)),
@@ -332,11 +260,11 @@ def _skipped(state: State, event: BoltSkipped) -> State:
     )
 
 
-def _stepped_back(state: State, event: SteppedBack) -> State:
+def _stepped_back(state: State, event: ev.SteppedBack) -> State:
     return replace(state, ahead=(event.bolt, *(b for b in state.ahead if b != event.bolt)))
 
 
-def _stepped_on(state: State, event: SteppedOn) -> State:
+def _stepped_on(state: State, event: ev.SteppedOn) -> State:
     return replace(state, ahead=tuple(b for b in state.ahead if b != event.bolt))
 
 
@@ -344,7 +272,7 @@ def _noted(state: State) -> State:
     return replace(state, notes=state.notes + 1)
 
 
-def _spoken(state: State, event: PromptSpoken) -> State:
+def _spoken(state: State, event: ev.PromptSpoken) -> State:
     said = replace(state, last_prompt=event.text, prompt_end=event.end_sample)
     lesson = state.item.lesson if state.item is not None else None
     told = [each for each in (lesson.caution, *lesson.warned) if each and each in event.text] if lesson else []
@@ -356,7 +284,7 @@ def _spoken(state: State, event: PromptSpoken) -> State:
     return replace(said, warned=(*state.warned, *heard), cut=tuple(each for each in state.cut if each not in told))
 
 
-def _adjusted(state: State, event: SpeechAdjusted) -> State:
+def _adjusted(state: State, event: ev.SpeechAdjusted) -> State:
     return replace(state, talk=event.what) if event.what in LEVELS else state
 
 
@@ -367,118 +295,118 @@ def _closed(state: State) -> State:
 def step(state: State, event: Event) -> State:
     """The state after what this event changes itself; every event is named, also those that change nothing."""
     match event:
-        case PromptSpoken():
+        case ev.PromptSpoken():
             return _spoken(state, event)
-        case ItemAnnounced():
+        case ev.ItemAnnounced():
             return _announced(state, event)
         case (
-            QuestionAnswered()
-            | BoltSnugged()
-            | ReadingAccepted()
-            | ReadingKept()
-            | ClickedAtSetting()
-            | BoltHeld()
-            | BoltMoved()
-            | MeasurementKept()
-            | WaitOver()
-            | WaitCutShort()
-            | StopReleased()
+            ev.QuestionAnswered()
+            | ev.BoltSnugged()
+            | ev.ReadingAccepted()
+            | ev.ReadingKept()
+            | ev.ClickedAtSetting()
+            | ev.BoltHeld()
+            | ev.BoltMoved()
+            | ev.MeasurementKept()
+            | ev.WaitOver()
+            | ev.WaitCutShort()
+            | ev.StopReleased()
         ):
             return _record(state, event)
-        case StageFinished():
+        case ev.StageFinished():
             return _finished(state, event)
-        case WorkLaidOut():
+        case ev.WorkLaidOut():
             return _laid_out(state, event)
-        case EntryTakenBack():
+        case ev.EntryTakenBack():
             return _take_back(state, event)
-        case ReadingDoubted():
+        case ev.ReadingDoubted():
             return _doubted(state, event)
-        case ReadingOutside():
+        case ev.ReadingOutside():
             return _outside(state, event)
-        case ReadingImpossible() | NotUnderstood() | ReadingTakenBack() | MeasurementRefused():
+        case ev.ReadingImpossible() | ev.NotUnderstood() | ev.ReadingTakenBack() | ev.MeasurementRefused():
             return _missed(state)
-        case ChoiceOffered():
+        case ev.ChoiceOffered():
             return _offered(state, event)
-        case ConfirmationDoubted():
+        case ev.ConfirmationDoubted():
             return _half(state, event)
-        case ReasonAsked():
+        case ev.ReasonAsked():
             return _reason(state, event)
-        case BoltSkipped():
+        case ev.BoltSkipped():
             return _skipped(state, event)
-        case SteppedBack():
+        case ev.SteppedBack():
             return _stepped_back(state, event)
-        case SteppedOn():
+        case ev.SteppedOn():
             return _stepped_on(state, event)
-        case NoteKept():
+        case ev.NoteKept():
             return _noted(state)
-        case SpeechAdjusted():
+        case ev.SpeechAdjusted():
             return _adjusted(state, event)
-        case NameAsked():
+        case ev.NameAsked():
             return _name_asked(state, event)
-        case NameReadBack():
+        case ev.NameReadBack():
             return _read_back(state, event)
-        case NameKept():
+        case ev.NameKept():
             return _named(state, event)
-        case NameTakenBack():
+        case ev.NameTakenBack():
             return _name_taken_back(state, event)
-        case SupervisorAsked():
+        case ev.SupervisorAsked():
             return _asked_for(state, event)
-        case SupervisorAgreed():
+        case ev.SupervisorAgreed():
             return _supervisor_agreed(state, event)
-        case FindingMade():
+        case ev.FindingMade():
             return _found(state, event)
-        case ChangeTold():
+        case ev.ChangeTold():
             return _changed(state, event)
-        case FindingSettled():
+        case ev.FindingSettled():
             return _settled(state, event)
-        case ReasonDoubted():
+        case ev.ReasonDoubted():
             return _no_reason(state, event)
-        case Paused():
+        case ev.Paused():
             return _paused(state, event)
-        case CompetentPersonAsked():
+        case ev.CompetentPersonAsked():
             return _cause_sought(state, event)
-        case WaitBegun():
+        case ev.WaitBegun():
             return _waits(state, event)
-        case TimeLeft():
+        case ev.TimeLeft():
             return _time_left(state, event)
-        case OffTheRecord():
+        case ev.OffTheRecord():
             return replace(state, off_the_record=True)
-        case OnTheRecord():
+        case ev.OnTheRecord():
             return replace(state, off_the_record=False)
-        case BoltReplaced() | PassesRestarted():
+        case ev.BoltReplaced() | ev.PassesRestarted():
             return _worked_again(state, event)
-        case BoltTakenUp():
+        case ev.BoltTakenUp():
             return _taken_up(state, event)
-        case AskedBack():
+        case ev.AskedBack():
             return _asked_back(state, event)
-        case AnsweredBack():
+        case ev.AnsweredBack():
             return _answered_back(state, event)
-        case SessionLeft():
+        case ev.SessionLeft():
             return _left(state)
-        case Resumed():
+        case ev.Resumed():
             return _introduce_again(state)
-        case SessionResumed():
+        case ev.SessionResumed():
             return _opened_again(state)
-        case SessionClosed():
+        case ev.SessionClosed():
             return _closed(state)
         case (
-            ClockSet()
-            | FiguresAsked()
-            | FindingDescribed()
-            | HelperAsked()
-            | NoteAsked()
-            | OtherBoltNamed()
-            | QuestionRefused()
-            | ReasonGiven()
-            | ReasonWanted()
-            | RetightenAgreed()
-            | SessionOpened()
-            | SoundLost()
-            | Stopped()
-            | Told()
-            | TroubleFound()
-            | UtteranceHeard()
-            | WaitGoesOn()
+            ev.ClockSet()
+            | ev.FiguresAsked()
+            | ev.FindingDescribed()
+            | ev.HelperAsked()
+            | ev.NoteAsked()
+            | ev.OtherBoltNamed()
+            | ev.QuestionRefused()
+            | ev.ReasonGiven()
+            | ev.ReasonWanted()
+            | ev.RetightenAgreed()
+            | ev.SessionOpened()
+            | ev.SoundLost()
+            | ev.Stopped()
+            | ev.Told()
+            | ev.TroubleFound()
+            | ev.UtteranceHeard()
+            | ev.WaitGoesOn()
         ):
             return state
         case _:

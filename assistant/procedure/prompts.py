@@ -11,86 +11,8 @@ from decimal import Decimal
 
 from typing_extensions import assert_never
 
-from assistant.events import (
-    Alternative,
-    AnsweredBack,
-    AskedBack,
-    BoltHeld,
-    BoltMoved,
-    BoltReplaced,
-    BoltSkipped,
-    BoltSnugged,
-    BoltTakenUp,
-    ChangeTold,
-    ChoiceOffered,
-    ClickedAtSetting,
-    ClockSet,
-    CompetentPersonAsked,
-    ConfirmationDoubted,
-    EntryTakenBack,
-    Event,
-    FiguresAsked,
-    FindingDescribed,
-    FindingMade,
-    FindingSettled,
-    HelperAsked,
-    ItemAnnounced,
-    Measured,
-    Measurement,
-    MeasurementKept,
-    MeasurementRefused,
-    NameAsked,
-    NameKept,
-    NameReadBack,
-    NameTakenBack,
-    NoteAsked,
-    NoteKept,
-    NotUnderstood,
-    OffTheRecord,
-    OnTheRecord,
-    OtherBoltNamed,
-    Pass,
-    PassesRestarted,
-    Paused,
-    PromptSpoken,
-    Question,
-    QuestionAnswered,
-    QuestionRefused,
-    ReadingAccepted,
-    ReadingDoubted,
-    ReadingImpossible,
-    ReadingKept,
-    ReadingOutside,
-    ReadingTakenBack,
-    ReasonAsked,
-    ReasonDoubted,
-    ReasonGiven,
-    ReasonWanted,
-    Resumed,
-    RetightenAgreed,
-    SessionClosed,
-    SessionLeft,
-    SessionOpened,
-    SessionResumed,
-    SoundLost,
-    SpeechAdjusted,
-    StageFinished,
-    SteppedBack,
-    SteppedOn,
-    Stopped,
-    StopReleased,
-    SupervisorAgreed,
-    SupervisorAsked,
-    TimeLeft,
-    Told,
-    TroubleFound,
-    UtteranceHeard,
-    WaitBegun,
-    WaitCutShort,
-    WaitGoesOn,
-    WaitOver,
-    WorkLaidOut,
-)
+from assistant import events as ev
+from assistant.events import Alternative, Event, Measured, Measurement, Pass, Question
 from assistant.procedure.acceptance import in_unit
 from assistant.procedure.findings import FAILING
 from assistant.procedure.introductions import BREATH, breaths, introduced, unsaid
@@ -120,139 +42,139 @@ def prompt(before: State, event: Event, after: State) -> str:
     """Sentences for one event, "" when it is not spoken about; BREATH between breaths."""
     w = catalogue(after.work.language)
     match event:
-        case WorkLaidOut():
+        case ev.WorkLaidOut():
             return w.opening(event.joint) + BREATH
-        case SessionResumed():
+        case ev.SessionResumed():
             return w.resuming(before.work.joint) + BREATH
-        case ItemAnnounced():
+        case ev.ItemAnnounced():
             return _announced(w, before, event, after)
-        case QuestionAnswered():
+        case ev.QuestionAnswered():
             return _answered(w, event, after)
-        case QuestionRefused():
+        case ev.QuestionRefused():
             return _refused(w, before, event, after)
-        case BoltSnugged():
+        case ev.BoltSnugged():
             return w.is_snug() if after.talk != "brief" else ""
-        case ReadingAccepted():
+        case ev.ReadingAccepted():
             return _accepted(w, before, event, after)
-        case ReadingKept():
+        case ev.ReadingKept():
             return w.kept(event.bolt, event.achieved.value)
-        case ClickedAtSetting():
+        case ev.ClickedAtSetting():
             return w.clicked()
-        case BoltHeld():
+        case ev.BoltHeld():
             return w.held()
-        case BoltMoved():
+        case ev.BoltMoved():
             return w.moved()
-        case CompetentPersonAsked():
+        case ev.CompetentPersonAsked():
             return w.last_round(event.round)
-        case ReadingDoubted():
+        case ev.ReadingDoubted():
             return _doubted(w, before, event)
-        case ReadingOutside():
+        case ev.ReadingOutside():
             return _outside(w, before, event, after)
-        case MeasurementRefused():
+        case ev.MeasurementRefused():
             return measured_outside(w, before, event)
-        case ReadingImpossible():
+        case ev.ReadingImpossible():
             return _impossible(w, before, event)
-        case OtherBoltNamed():
+        case ev.OtherBoltNamed():
             return w.other_bolt(event.named, event.announced)
-        case EntryTakenBack():
+        case ev.EntryTakenBack():
             return _taken_back(w, before, event)
-        case ConfirmationDoubted():
+        case ev.ConfirmationDoubted():
             return _half(w, before)
-        case NotUnderstood():
+        case ev.NotUnderstood():
             return _not_understood(w, before, event)
-        case FiguresAsked():
+        case ev.FiguresAsked():
             return w.figures_please(before.bolt)
-        case ChoiceOffered():
+        case ev.ChoiceOffered():
             return _choices(w, event)
-        case HelperAsked():
+        case ev.HelperAsked():
             return w.helper()
-        case BoltSkipped():
+        case ev.BoltSkipped():
             return w.skipped(event.bolt)
-        case NoteAsked():
+        case ev.NoteAsked():
             return w.note_please()
-        case NoteKept():
+        case ev.NoteKept():
             return w.noted()
-        case Told():
+        case ev.Told():
             return _told(w, before, event)
-        case SpeechAdjusted():
+        case ev.SpeechAdjusted():
             return w.told[event.what] if event.utterance else ""
-        case TroubleFound():
+        case ev.TroubleFound():
             return w.equipment.get(event.what, "")
-        case Paused():
+        case ev.Paused():
             return _paused(w, before, event)
-        case Stopped():
+        case ev.Stopped():
             return w.stopped()
-        case Resumed():
+        case ev.Resumed():
             return w.resumed()
-        case SessionClosed():
+        case ev.SessionClosed():
             return _closed(w, before)
-        case SessionLeft():
+        case ev.SessionLeft():
             return w.left()
-        case WaitBegun():
+        case ev.WaitBegun():
             return wait_begun(w, event, after)
-        case WaitGoesOn():
+        case ev.WaitGoesOn():
             return wait_left(w, after, after.left_s if after.left_s is not None else 0)
-        case ClockSet():
+        case ev.ClockSet():
             return clock_set(w, event, after)
-        case OffTheRecord():
+        case ev.OffTheRecord():
             return w.off_the_record()
-        case OnTheRecord():
+        case ev.OnTheRecord():
             return w.on_the_record()
-        case WaitOver():
+        case ev.WaitOver():
             return w.wait_over(before.wait.called) if before.wait is not None else ""
-        case WaitCutShort():
+        case ev.WaitCutShort():
             return w.wait_cut_short(before.wait.called) if before.wait is not None else ""
-        case MeasurementKept():
+        case ev.MeasurementKept():
             return w.good()
-        case NameKept():
+        case ev.NameKept():
             return w.name_kept() if after.talk != "brief" else ""  # it was read back
-        case BoltReplaced():
+        case ev.BoltReplaced():
             return w.replaced(event.bolt)
-        case PassesRestarted():
+        case ev.PassesRestarted():
             return w.restarted(event.reason)
-        case AskedBack():
+        case ev.AskedBack():
             return asked_back(w, after)
-        case AnsweredBack():
+        case ev.AnsweredBack():
             return answered_back(w, before, event)
-        case ReasonWanted():
+        case ev.ReasonWanted():
             return w.and_why()
-        case ReasonGiven():
+        case ev.ReasonGiven():
             return reason_given(w, before)
-        case SupervisorAsked():
+        case ev.SupervisorAsked():
             return w.supervisor()
-        case FindingMade():
+        case ev.FindingMade():
             return finding_made(w, event)
-        case FindingDescribed():
+        case ev.FindingDescribed():
             return w.described()
-        case ChangeTold():
+        case ev.ChangeTold():
             return change_told(w, event, after)
-        case FindingSettled():
+        case ev.FindingSettled():
             return settled(w, before, event)
-        case ReasonAsked():
+        case ev.ReasonAsked():
             return words_for(w, after)
-        case ReasonDoubted():
+        case ev.ReasonDoubted():
             return no_reason(w, event)
-        case StopReleased():
+        case ev.StopReleased():
             return w.released(event.name)
-        case NameAsked():
+        case ev.NameAsked():
             return name_asked(w, before, event)
-        case NameReadBack():
+        case ev.NameReadBack():
             return w.name_back(event.text)
-        case NameTakenBack():
+        case ev.NameTakenBack():
             return w.taken_back(w.name_named(event.text))
         case (
-            BoltTakenUp()
-            | PromptSpoken()
-            | ReadingTakenBack()
-            | RetightenAgreed()
-            | SessionOpened()
-            | SoundLost()
-            | StageFinished()
-            | SteppedBack()
-            | SteppedOn()
-            | SupervisorAgreed()
-            | TimeLeft()
-            | UtteranceHeard()
+            ev.BoltTakenUp()
+            | ev.PromptSpoken()
+            | ev.ReadingTakenBack()
+            | ev.RetightenAgreed()
+            | ev.SessionOpened()
+            | ev.SoundLost()
+            | ev.StageFinished()
+            | ev.SteppedBack()
+            | ev.SteppedOn()
+            | ev.SupervisorAgreed()
+            | ev.TimeLeft()
+            | ev.UtteranceHeard()
         ):
             return ""  # nothing is said about it, or another event of the batch says it
         case _:
@@ -423,7 +345,7 @@ def where(w: Wording, state: State) -> str:
 
 
 # --------------------------------------------------------------------------------------------------------- events
-def _announced(w: Wording, before: State, event: ItemAnnounced, after: State) -> str:
+def _announced(w: Wording, before: State, event: ev.ItemAnnounced, after: State) -> str:
     item, due, full = after.item, after.current_pass, after.talk == "full"
     told = introduced(w, after) if event.stage != before.introduced else unsaid(w, before, after)
     if isinstance(item, Question):
@@ -506,7 +428,7 @@ def _all_done(w: Wording, after: State) -> str:
     return w.all_done() if after.stage == last + 1 else ""
 
 
-def _answered(w: Wording, event: QuestionAnswered, after: State) -> str:
+def _answered(w: Wording, event: ev.QuestionAnswered, after: State) -> str:
     """A state is echoed, so that a wrong one is noticed; a phrase where there is time; a yes by what comes next."""
     brief = after.talk == "brief"
     if event.phrase == YES or (event.hold and brief):
@@ -514,12 +436,12 @@ def _answered(w: Wording, event: QuestionAnswered, after: State) -> str:
     return w.answered(event.phrase)
 
 
-def _accepted(w: Wording, before: State, event: ReadingAccepted, after: State) -> str:
+def _accepted(w: Wording, before: State, event: ev.ReadingAccepted, after: State) -> str:
     due = before.current_pass
     return read_back(w, event.bolt, event.achieved, due, full=after.talk == "full") if due is not None else ""
 
 
-def _doubted(w: Wording, before: State, event: ReadingDoubted) -> str:
+def _doubted(w: Wording, before: State, event: ev.ReadingDoubted) -> str:
     heard: Alternative = event.heard
     question = before.question
     if question is not None and question.hold and heard.command == question.phrase:
@@ -551,14 +473,14 @@ def _question_about(w: Wording, state: State, heard: Alternative, *, again: bool
 def _entry(w: Wording, state: State, entry: Entry) -> str:
     item = state.stages[entry.stage - 1]
     if entry.bolt is None:
-        if entry.event is NameKept:
+        if entry.event is ev.NameKept:
             return w.name_named(entry.text)
         return "" if isinstance(item, Pass) else item.called
     what = w.number(entry.reading.value) if entry.reading is not None else w.entries.get(entry.event, "")
     return w.entry(entry.bolt, what)
 
 
-def _outside(w: Wording, before: State, event: ReadingOutside, after: State) -> str:
+def _outside(w: Wording, before: State, event: ev.ReadingOutside, after: State) -> str:
     due = before.current_pass
     if due is None or due.setting is None:
         return ""
@@ -584,7 +506,7 @@ def _in_both(w: Wording, due: Pass, heard: Alternative) -> str:
     return w.that_is(said, amount(w, due, Measured(Decimal(f"{there:.1f}"), unit)))
 
 
-def _impossible(w: Wording, before: State, event: ReadingImpossible) -> str:
+def _impossible(w: Wording, before: State, event: ev.ReadingImpossible) -> str:
     due_pass, value = before.current_pass, event.heard.value
     assert value is not None
     setting = due_pass.setting if due_pass is not None else None
@@ -598,7 +520,7 @@ def _impossible(w: Wording, before: State, event: ReadingImpossible) -> str:
     return w.impossible(value, event.reason, event.hint, due)
 
 
-def _refused(w: Wording, before: State, event: QuestionRefused, after: State) -> str:
+def _refused(w: Wording, before: State, event: ev.QuestionRefused, after: State) -> str:
     question = before.question
     if question is None:
         return ""
@@ -621,12 +543,12 @@ def _failed(w: Wording, question: Question, answer: str) -> str:
     return w.wrong_answer(answer) if "thread" in question.name.casefold() else w.wrong_state(answer)
 
 
-def _taken_back(w: Wording, before: State, event: EntryTakenBack) -> str:
+def _taken_back(w: Wording, before: State, event: ev.EntryTakenBack) -> str:
     entry = next(e for e in before.entries if e.number == event.taken_back)
     return w.taken_back(_entry(w, before, entry))
 
 
-def _not_understood(w: Wording, before: State, event: NotUnderstood) -> str:
+def _not_understood(w: Wording, before: State, event: ev.NotUnderstood) -> str:
     if not event.aloud:
         return ""
     if before.question is not None and before.misses % 2:
@@ -640,7 +562,7 @@ def _half(w: Wording, before: State) -> str:
     return w.yes_or_no(again=before.half is not None)
 
 
-def _told(w: Wording, before: State, event: Told) -> str:
+def _told(w: Wording, before: State, event: ev.Told) -> str:
     due = before.current_pass
     match event.what:
         case "say again":
@@ -716,11 +638,11 @@ def _help(w: Wording, state: State) -> str:
     return w.help["round" if due.goes_round else "clicks" if due.clicks else "guiding"]
 
 
-def _choices(w: Wording, event: ChoiceOffered) -> str:
+def _choices(w: Wording, event: ev.ChoiceOffered) -> str:
     return w.choose(*(w.figures(c.value) for c in event.choices if c.value is not None))
 
 
-def _paused(w: Wording, before: State, event: Paused) -> str:
+def _paused(w: Wording, before: State, event: ev.Paused) -> str:
     return w.hand_over(where(w, before)) if event.reason == "hand-over" else w.paused()
 
 

@@ -5,40 +5,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 
-from assistant.events import (
-    SAMPLE_RATE_HZ,
-    BoltHeld,
-    BoltMoved,
-    BoltReplaced,
-    BoltSkipped,
-    BoltSnugged,
-    ClickedAtSetting,
-    CompetentPersonAsked,
-    EntryTakenBack,
-    Event,
-    HelperAsked,
-    MeasurementRefused,
-    NameKept,
-    NoteKept,
-    OtherBoltNamed,
-    PassesRestarted,
-    Paused,
-    QuestionRefused,
-    ReadingAccepted,
-    ReadingDoubted,
-    ReadingImpossible,
-    ReadingKept,
-    ReadingOutside,
-    SessionLeft,
-    SessionResumed,
-    SoundLost,
-    Stopped,
-    SupervisorAgreed,
-    TroubleFound,
-    WaitCutShort,
-    WaitOver,
-    bolt_in,
-)
+from assistant import events as ev
+from assistant.events import SAMPLE_RATE_HZ, Event, bolt_in
 from assistant.procedure.commands import LEAVE_OPEN
 from assistant.procedure.parts import COMMANDS
 from assistant.procedure.standing import is_finding, item_of
@@ -50,7 +18,7 @@ from assistant.replay.record_course import Named
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.titles import figure, length_words
 
-Reading = ReadingAccepted | ReadingKept
+Reading = ev.ReadingAccepted | ev.ReadingKept
 
 
 class Later:
@@ -99,58 +67,60 @@ def item_of_step(step: Step, later: Later) -> tuple[str, str] | None:
     """What an event says to a lead: kind of item and text; None for what is ordinary, or told by another item."""
     event = step.event
     match event:
-        case ReadingKept():
+        case ev.ReadingKept():
             what = f"Bolt {event.bolt}, pass {event.pass_number}: {figure(event.achieved)} kept."
             return "kept", f"{what} Reason given: “{event.reason}”"
-        case BoltSkipped():
+        case ev.BoltSkipped():
             said = f"Bolt {event.bolt} was skipped. Reason given: “{event.reason}”"
             if later.done_after(step, event.stage, event.round, event.bolt):
                 return "later", f"{said} It was done at the end of the pass."
             return "skipped", f"{said} It is still open."
-        case ReadingOutside():
+        case ev.ReadingOutside():
             return _outside(step, event, later)
-        case EntryTakenBack():
+        case ev.EntryTakenBack():
             return "corrected", _corrected(step, event, later)
-        case ReadingDoubted():
+        case ev.ReadingDoubted():
             return _asked(step, event, later)
-        case ReadingImpossible() | OtherBoltNamed():
+        case ev.ReadingImpossible() | ev.OtherBoltNamed():
             return "refused", _sentence(event)
-        case QuestionRefused():
+        case ev.QuestionRefused():
             if is_finding(item_of(step.before, event.stage), event.answer):
                 return None  # told among what is to be decided
             return "not passed", f"“{event.answer}” did not pass: {event.name}."
-        case CompetentPersonAsked():
+        case ev.CompetentPersonAsked():
             who = competent(later.record, step.number)
             named = f"; looked into by “{who.text}” (as heard)" if who is not None else "; nobody was named"
             return "person", f"Nuts still moved after round {event.round}{named}."
-        case WaitCutShort():
+        case ev.WaitCutShort():
             return "cut short", _cut_short(step, event)
-        case MeasurementRefused():
+        case ev.MeasurementRefused():
             return "measured", _sentence(event)
-        case BoltReplaced() | PassesRestarted():
+        case ev.BoltReplaced() | ev.PassesRestarted():
             return "done over", _sentence(event)
-        case SupervisorAgreed():
+        case ev.SupervisorAgreed():
             return "agreed", f"Supervisor agreed {AGREED_TO.get(event.purpose, '')}".rstrip() + "."
-        case NameKept(purpose="takes-over"):  # others are told with the hold point, measurement or stop they belong to
+        case ev.NameKept(
+            purpose="takes-over"
+        ):  # others are told with the hold point, measurement or stop they belong to
             return "over to", f"Taken over by “{event.text}” (as heard)."
-        case HelperAsked():
+        case ev.HelperAsked():
             return "helper", "Three failures to understand in a row: a helper at the keyboard was asked for."
-        case NoteKept():
+        case ev.NoteKept():
             return "note", (f"At bolt {event.bolt}: " if event.bolt else "") + f"“{event.text}”"
-        case SoundLost():
+        case ev.SoundLost():
             return "sound", f"{event.samples / SAMPLE_RATE_HZ:.1f} s of sound were lost: {event.reason}."
-        case TroubleFound():
+        case ev.TroubleFound():
             return "sound", f"{event.detail[:1].upper()}{event.detail[1:]}."
-        case SessionLeft():
+        case ev.SessionLeft():
             if event.reason == "left open":
                 return "broken off", "Left open for another day, by the spoken phrase."
             return "broken off", f"The session was left: {event.reason}."
-        case SessionResumed():
+        case ev.SessionResumed():
             torn = f" A half-written line of {event.torn_bytes} bytes was set aside." if event.torn_bytes else ""
             return "broken off", f"The session was gone on with.{torn}"
-        case Stopped():
+        case ev.Stopped():
             return "halt", "“Stop” was said."
-        case Paused():
+        case ev.Paused():
             return "halt", "Handed over." if event.reason == "hand-over" else f"Paused: {event.reason}."
     return None
 
@@ -160,9 +130,9 @@ def _sentence(event: Event) -> str:
     return words[:1].upper() + words[1:] + "."
 
 
-def _outside(step: Step, event: ReadingOutside, later: Later) -> tuple[str, str] | None:
+def _outside(step: Step, event: ev.ReadingOutside, later: Later) -> tuple[str, str] | None:
     said = f"Bolt {event.bolt}: {heard_words(event.heard)} was {figure(event.by)} too {event.side}"
-    if isinstance(later.recorded_from.get(event.utterance), ReadingKept):
+    if isinstance(later.recorded_from.get(event.utterance), ev.ReadingKept):
         return None  # stands under what was kept
     then = later.next_of(step, step.before.stage, step.before.round, event.bolt)
     if then is None:
@@ -170,12 +140,12 @@ def _outside(step: Step, event: ReadingOutside, later: Later) -> tuple[str, str]
     return "outside", f"{said}; not recorded, then {figure(then.achieved)} was."
 
 
-def _corrected(step: Step, event: EntryTakenBack, later: Later) -> str:
+def _corrected(step: Step, event: ev.EntryTakenBack, later: Later) -> str:
     old = later.entries.get(event.taken_back)
     if old is None:
         return f"Entry {event.taken_back} was taken back; the journal holds no such entry."
     if not isinstance(old, AtBolt):
-        name = "" if isinstance(old, NameKept | WaitOver | WaitCutShort) else old.name
+        name = "" if isinstance(old, ev.NameKept | ev.WaitOver | ev.WaitCutShort) else old.name
         return f"The answer to '{name}' was taken back."
     was = figure(old.achieved) if isinstance(old, Reading) else old.kind.replace("-", " ")
     then = later.next_of(step, old.stage, old.round, old.bolt)
@@ -184,7 +154,7 @@ def _corrected(step: Step, event: EntryTakenBack, later: Later) -> str:
     return f"Bolt {old.bolt}: {was} was taken back; no reading was recorded in its place."
 
 
-def _asked(step: Step, event: ReadingDoubted, later: Later) -> tuple[str, str] | None:
+def _asked(step: Step, event: ev.ReadingDoubted, later: Later) -> tuple[str, str] | None:
     if step.before.measurement is not None or event.heard.command in ALWAYS_ASKED:
         return None  # asked however surely it was heard
     bolt = DueBolt().of(step.before)
@@ -202,15 +172,15 @@ def _then(event: Recording | None) -> str:
     match event:
         case None:
             return "nothing was recorded for it"
-        case ReadingAccepted() | ReadingKept():
+        case ev.ReadingAccepted() | ev.ReadingKept():
             return f"then {figure(event.achieved)} was recorded"
-        case BoltSnugged():
+        case ev.BoltSnugged():
             words = "snug"
-        case BoltHeld():
+        case ev.BoltHeld():
             words = "did not move"
-        case BoltMoved():
+        case ev.BoltMoved():
             words = "moved"
-        case ClickedAtSetting():
+        case ev.ClickedAtSetting():
             words = "clicked"
         case _:
             words = "passed"
@@ -222,7 +192,7 @@ def competent(record: JointRecord, line: int) -> Named | None:
     return next((n for n in record.names if n.purpose == "competent" and n.line > line), None)
 
 
-def _cut_short(step: Step, event: WaitCutShort) -> str:
+def _cut_short(step: Step, event: ev.WaitCutShort) -> str:
     wait = step.before.wait
     planned = f" of {length_words(wait.seconds)}" if wait is not None else ""
     name = wait.name if wait is not None else "the wait"

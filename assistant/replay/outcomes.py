@@ -7,82 +7,8 @@ from dataclasses import dataclass
 
 from typing_extensions import assert_never
 
-from assistant.events import (
-    Alternative,
-    AnsweredBack,
-    AskedBack,
-    BoltHeld,
-    BoltMoved,
-    BoltReplaced,
-    BoltSkipped,
-    BoltSnugged,
-    BoltTakenUp,
-    ChangeTold,
-    ChoiceOffered,
-    ClickedAtSetting,
-    ClockSet,
-    CompetentPersonAsked,
-    ConfirmationDoubted,
-    EntryTakenBack,
-    Event,
-    FiguresAsked,
-    FindingDescribed,
-    FindingMade,
-    FindingSettled,
-    HelperAsked,
-    ItemAnnounced,
-    MeasurementKept,
-    MeasurementRefused,
-    NameAsked,
-    NameKept,
-    NameReadBack,
-    NameTakenBack,
-    NoteAsked,
-    NoteKept,
-    NotUnderstood,
-    OffTheRecord,
-    OnTheRecord,
-    OtherBoltNamed,
-    PassesRestarted,
-    Paused,
-    PromptSpoken,
-    QuestionAnswered,
-    QuestionRefused,
-    ReadingAccepted,
-    ReadingDoubted,
-    ReadingImpossible,
-    ReadingKept,
-    ReadingOutside,
-    ReadingTakenBack,
-    ReasonAsked,
-    ReasonDoubted,
-    ReasonGiven,
-    ReasonWanted,
-    Resumed,
-    RetightenAgreed,
-    SessionClosed,
-    SessionLeft,
-    SessionOpened,
-    SessionResumed,
-    SoundLost,
-    SpeechAdjusted,
-    StageFinished,
-    SteppedBack,
-    SteppedOn,
-    Stopped,
-    StopReleased,
-    SupervisorAgreed,
-    SupervisorAsked,
-    TimeLeft,
-    Told,
-    TroubleFound,
-    UtteranceHeard,
-    WaitBegun,
-    WaitCutShort,
-    WaitGoesOn,
-    WaitOver,
-    WorkLaidOut,
-)
+from assistant import events as ev
+from assistant.events import Alternative, Event
 from assistant.replay.titles import UNIT_SIGNS, figure, figure_in, length_words, plain
 
 
@@ -127,7 +53,7 @@ def question_words(heard: Alternative, other: Alternative | None) -> str:
     return f"{heard_words(heard)}{second}?"
 
 
-def _where(event: ReadingAccepted | ReadingKept | ClickedAtSetting) -> str:
+def _where(event: ev.ReadingAccepted | ev.ReadingKept | ev.ClickedAtSetting) -> str:
     return f"bolt {event.bolt}, pass {event.pass_number}"
 
 
@@ -170,34 +96,34 @@ _ASKED_WHO = {
 _PURPOSE = {"skip": "to skip", "keep": "to keep the reading", "cut-short": "to cut the wait short"}
 
 
-def _taken_back(event: BoltReplaced | PassesRestarted) -> str:
+def _taken_back(event: ev.BoltReplaced | ev.PassesRestarted) -> str:
     count = len(event.taken_back)
     return f"{count} entr{'y' if count == 1 else 'ies'} no longer count{'s' if count == 1 else ''}"
 
 
-def _restarted(event: PassesRestarted) -> str:
+def _restarted(event: ev.PassesRestarted) -> str:
     what = "gasket disturbed: all done over from the first step of assembly"
     return f"{what if event.reason == 'gasket' else 'pass done over from its first bolt'}; {_taken_back(event)}"
 
 
-def _answered(event: AnsweredBack) -> str:
+def _answered(event: ev.AnsweredBack) -> str:
     answer = f"bolt {event.answer}" if event.answer.isdecimal() else event.answer
     return f"apprentice answered {'rightly' if event.right else 'wrongly'}: {answer}"
 
 
-def _found(event: FindingMade) -> str:
+def _found(event: ev.FindingMade) -> str:
     where = event.name or (f"bolt {event.bolt}" if event.bolt is not None else "")
     return f"FINDING {event.finding}{f' at {where}' if where else ''}: {event.what}"
 
 
-def _settled(event: FindingSettled) -> str:
+def _settled(event: ev.FindingSettled) -> str:
     return f"finding {event.finding} settled: {event.changed}" + (f"; released by {event.by}" if event.by else "")
 
 
 _NO_REASON = {"reading": "it may be a new reading", "words": "it is a command or a phrase", "short": "too short"}
 
 
-def _clock_set(event: ClockSet) -> str:
+def _clock_set(event: ev.ClockSet) -> str:
     by = f" {'on' if event.seconds > 0 else 'back'} by {length_words(abs(event.seconds))}" if event.seconds else ""
     ends = {
         "counted": "; the wait is counted by the time the machine ran",
@@ -209,7 +135,7 @@ def _clock_set(event: ClockSet) -> str:
 def outcome_of(event: Event) -> Outcome:
     """What an event did. Every event is named: one more makes the type checker ask for its words."""
     match event:
-        case ReadingAccepted():
+        case ev.ReadingAccepted():
             return _says(
                 f"recorded: {_where(event)}, {figure(event.achieved)}"
                 + (", after a question" if event.confirmed_by else "")
@@ -220,136 +146,136 @@ def outcome_of(event: Event) -> Outcome:
                 ),
                 "recorded",
             )
-        case ReadingKept():
+        case ev.ReadingKept():
             return _says(
                 f"kept outside its window: {_where(event)}, {figure(event.achieved)}; reason: {event.reason}",
                 "outside",
                 "recorded",
                 deviation="kept outside window",
             )
-        case ClickedAtSetting():
+        case ev.ClickedAtSetting():
             return _says(f"recorded: {_where(event)}, clicked at its setting of {figure(event.setting)}", "recorded")
-        case BoltSnugged():
+        case ev.BoltSnugged():
             return _says(f"recorded: bolt {event.bolt} snug", "recorded")
-        case BoltHeld():
+        case ev.BoltHeld():
             return _says(f"recorded: bolt {event.bolt} did not move, round {event.round}", "recorded")
-        case BoltMoved():
+        case ev.BoltMoved():
             return _says(f"recorded: bolt {event.bolt} moved, round {event.round}", "again", "recorded")
-        case QuestionAnswered():
+        case ev.QuestionAnswered():
             return _says(
                 f"{'hold point' if event.hold else 'check'} passed: {event.name}"
                 + (f" (to be released by: {event.role})" if event.role else ""),
                 "question",
                 "recorded",
             )
-        case QuestionRefused():
+        case ev.QuestionRefused():
             return _says(
                 f"not passed: {event.name}, answer '{event.answer}'", "question", "refused", deviation="answer refused"
             )
-        case ReadingDoubted():
+        case ev.ReadingDoubted():
             return _says(f"asked: {question_words(event.heard, event.other)}", "asked")
-        case ConfirmationDoubted():
+        case ev.ConfirmationDoubted():
             return _says("the answer was not sure: asked once more", "asked")
-        case ReadingOutside():
+        case ev.ReadingOutside():
             return _says(
                 f"outside the window, not recorded: bolt {event.bolt}, "
                 f"{heard_words(event.heard)} is {figure(event.by)} too {event.side}",
                 "outside",
                 deviation="outside window",
             )
-        case ReadingImpossible():
+        case ev.ReadingImpossible():
             return _says(
                 f"refused: {heard_words(event.heard)}; {_REFUSED.get(event.reason, event.reason)}",
                 "refused",
                 deviation="refused",
             )
-        case OtherBoltNamed():
+        case ev.OtherBoltNamed():
             return _says(
                 f"refused: bolt {event.named} was named, bolt {event.announced} is due",
                 "refused",
                 deviation="other bolt named",
             )
-        case ReadingTakenBack():
+        case ev.ReadingTakenBack():
             return _says("answered no: nothing was recorded", "corrected")
-        case RetightenAgreed():
+        case ev.RetightenAgreed():
             return _says(f"bolt {event.bolt} to be tightened again", "again")
-        case EntryTakenBack():
+        case ev.EntryTakenBack():
             return _says(f"corrected: entry {event.taken_back} taken back", "corrected")
-        case NotUnderstood():
+        case ev.NotUnderstood():
             return _says("not understood" + (", and said so" if event.aloud else ""), "not understood")
-        case FiguresAsked():
+        case ev.FiguresAsked():
             return _says("asked for the value figure by figure", "asked")
-        case ChoiceOffered():
+        case ev.ChoiceOffered():
             return _says(
                 "offered: " + ", ".join(f"{n} {heard_words(c)}" for n, c in enumerate(event.choices, 1)), "asked"
             )
-        case HelperAsked():
+        case ev.HelperAsked():
             return _says(
                 "a helper at the keyboard was asked for", "halt", "not understood", deviation="helper asked for"
             )
-        case ReasonAsked():
+        case ev.ReasonAsked():
             return _says(
                 f"asked for the reason to {'cut the wait short' if event.purpose == 'cut-short' else event.purpose}"
             )
-        case BoltSkipped():
+        case ev.BoltSkipped():
             return _says(
                 f"skipped: bolt {event.bolt}, left for the end of its pass; reason: {event.reason}",
                 "skipped",
                 deviation="skipped",
             )
-        case SteppedBack():
+        case ev.SteppedBack():
             return _says(f"back to bolt {event.bolt}", "again")
-        case SteppedOn():
+        case ev.SteppedOn():
             return _says(f"bolt {event.bolt} left as it was")
-        case NoteAsked():
+        case ev.NoteAsked():
             return _says("a note was awaited")
-        case NoteKept():
+        case ev.NoteKept():
             return _says(f"note{f' at bolt {event.bolt}' if event.bolt else ''}: {event.text}", "note")
-        case Told():
+        case ev.Told():
             return _says(_TOLD.get(event.what, f"told: {event.what.replace('-', ' ')}"))
-        case SpeechAdjusted():
+        case ev.SpeechAdjusted():
             return _says(
                 f"the assistant speaks {event.what if event.what.endswith('er') else f'at level {event.what}'}"
             )
-        case StageFinished():
+        case ev.StageFinished():
             return _says("round finished, and repeated: a nut moved" if event.again else "finished")
-        case SessionClosed():
+        case ev.SessionClosed():
             return _says("the joint was closed", "question")
-        case Stopped():
+        case ev.Stopped():
             return _says("stop", "halt")
-        case SessionLeft():
+        case ev.SessionLeft():
             return _says(
                 "left open for another day" if event.reason == "left open" else f"session left: {event.reason}", "halt"
             )
-        case Paused():
+        case ev.Paused():
             return _says("handed over" if event.reason == "hand-over" else f"paused ({event.reason})", "halt")
-        case ClockSet():
+        case ev.ClockSet():
             return _says(_clock_set(event), "wait")
-        case OffTheRecord():
+        case ev.OffTheRecord():
             return _says("off the record: no sound is kept from here on", "sound")
-        case OnTheRecord():
+        case ev.OnTheRecord():
             return _says("on the record: sound is kept again", "sound")
-        case WaitBegun():
+        case ev.WaitBegun():
             return _says(f"wait begun: {event.name}, {length_words(event.seconds)}", "wait")
-        case WaitGoesOn():
+        case ev.WaitGoesOn():
             return _says("the wait goes on", "wait")
-        case WaitOver():
+        case ev.WaitOver():
             return _says(
                 f"recorded: the wait is said to be over; {length_words(event.waited_s)} of it counted"
                 if event.utterance
                 else f"recorded: wait over after {length_words(event.waited_s)}",
                 "wait",
             )
-        case WaitCutShort():
+        case ev.WaitCutShort():
             return _says(
                 f"wait cut short by {length_words(event.left_s)}; reason: {event.reason}",
                 "skipped",
                 "wait",
                 deviation="wait cut short",
             )
-        case MeasurementKept():
+        case ev.MeasurementKept():
             return _says(f"recorded: {event.name} {figure_in(event.value, event.unit)}", "recorded", "wait")
-        case MeasurementRefused():
+        case ev.MeasurementRefused():
             return _says(
                 "measured outside its limits, not recorded: "
                 + (
@@ -362,87 +288,87 @@ def outcome_of(event: Event) -> Outcome:
                 "wait",
                 deviation="measurement refused",
             )
-        case NameAsked():
+        case ev.NameAsked():
             return _says(_ASKED_WHO.get(event.purpose, "asked for a name"), "question")
-        case NameKept():
+        case ev.NameKept():
             return _says(
                 f"{_WHO.get(event.purpose, 'named:')} {event.text} "
                 f"({event.how}{', confirmed' if event.confirmed_by else ''})",
                 "question",
             )
-        case NameReadBack():
+        case ev.NameReadBack():
             return _says(f"read back: {event.text}?", "question")
-        case NameTakenBack():
+        case ev.NameTakenBack():
             return _says(f"corrected: the name {event.text} taken back", "corrected")
-        case FindingMade():
+        case ev.FindingMade():
             return _says(_found(event), "question", "refused", deviation="finding")
-        case FindingDescribed():
+        case ev.FindingDescribed():
             return _says(f"finding {event.finding}: {event.text}", "question", "refused", deviation="finding described")
-        case ChangeTold():
+        case ev.ChangeTold():
             return _says(f"finding {event.finding}, what changed: {event.text}", "question", deviation="what changed")
-        case FindingSettled():
+        case ev.FindingSettled():
             return _says(_settled(event), "question", deviation="finding settled")
-        case ReasonDoubted():
+        case ev.ReasonDoubted():
             return _says(f"no reason: {event.text!r}; {_NO_REASON.get(event.why, event.why)}", "asked")
-        case StopReleased():
+        case ev.StopReleased():
             return _says(
                 f"stop of the plan released: {event.name}; reason: {event.reason}",
                 "question",
                 "recorded",
                 deviation="stop of the plan released",
             )
-        case BoltReplaced():
+        case ev.BoltReplaced():
             return _says(
                 f"bolt {event.bolt} replaced; {_taken_back(event)}, the new one comes up alone",
                 "again",
                 "corrected",
                 deviation="bolt replaced",
             )
-        case PassesRestarted():
+        case ev.PassesRestarted():
             return _says(_restarted(event), "again", "corrected", deviation="done over")
-        case BoltTakenUp():
+        case ev.BoltTakenUp():
             return _says(f"bolt {event.bolt} taken up first")
-        case AskedBack():
+        case ev.AskedBack():
             return _says(
                 f"apprentice asked which bolt comes next (bolt {event.expects})"
                 if event.about == "next-bolt"
                 else f"apprentice asked back (right answer: {event.expects})",
                 "taught",
             )
-        case AnsweredBack():
+        case ev.AnsweredBack():
             return _says(_answered(event), "taught")
-        case ReasonWanted():
+        case ev.ReasonWanted():
             return _says("apprentice asked why", "taught")
-        case ReasonGiven():
+        case ev.ReasonGiven():
             return _says(f"apprentice's reason, kept and not judged: {event.text}", "taught")
-        case SupervisorAsked():
+        case ev.SupervisorAsked():
             return _says(f"supervisor's phrase needed {_PURPOSE.get(event.purpose, '')}".strip(), "taught")
-        case SupervisorAgreed():
+        case ev.SupervisorAgreed():
             return _says(
                 f"supervisor agreed {_PURPOSE.get(event.purpose, '')}".strip(),
                 "skipped",
                 "taught",
                 deviation="supervisor agreed",
             )
-        case SessionOpened():
+        case ev.SessionOpened():
             return _says(f"session opened; {event.product}; listeners: {_listed(event.listeners)}", "halt")
-        case SessionResumed():
+        case ev.SessionResumed():
             return _says(
                 f"session resumed; {event.product}; listeners: {_listed(event.listeners)}"
                 + (f"; {event.torn_bytes} bytes of a half-written line set aside" if event.torn_bytes else ""),
                 "halt",
             )
-        case SoundLost():
+        case ev.SoundLost():
             return _says(f"sound lost: {event.reason} ({event.samples / 16:.0f} ms)", "sound", deviation="sound lost")
-        case TroubleFound():
+        case ev.TroubleFound():
             return _says(f"trouble: {event.detail}", "sound", deviation="trouble with hearing or speaking")
-        case CompetentPersonAsked():
+        case ev.CompetentPersonAsked():
             return _says(
                 f"competent person asked for after {event.round} rounds", "again", "halt", deviation="nuts still moving"
             )
-        case Resumed():
+        case ev.Resumed():
             return _says("going on", "halt")
-        case ItemAnnounced() | PromptSpoken() | TimeLeft() | UtteranceHeard() | WorkLaidOut():
+        case ev.ItemAnnounced() | ev.PromptSpoken() | ev.TimeLeft() | ev.UtteranceHeard() | ev.WorkLaidOut():
             return _says("")
         case _:
             assert_never(event)

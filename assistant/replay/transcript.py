@@ -6,46 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from assistant.events import (
-    AskedBack,
-    BoltHeld,
-    BoltMoved,
-    BoltSkipped,
-    BoltSnugged,
-    ChoiceOffered,
-    ClickedAtSetting,
-    ConfirmationDoubted,
-    EntryTakenBack,
-    Event,
-    FiguresAsked,
-    Measured,
-    NoteAsked,
-    NoteKept,
-    NotUnderstood,
-    OtherBoltNamed,
-    Paused,
-    PromptSpoken,
-    QuestionAnswered,
-    QuestionRefused,
-    ReadingAccepted,
-    ReadingDoubted,
-    ReadingImpossible,
-    ReadingKept,
-    ReadingOutside,
-    ReadingTakenBack,
-    ReasonAsked,
-    ReasonWanted,
-    RetightenAgreed,
-    SessionClosed,
-    SessionLeft,
-    SpeechAdjusted,
-    StageFinished,
-    SteppedBack,
-    SteppedOn,
-    Stopped,
-    Told,
-    UtteranceHeard,
-)
+from assistant import events as ev
+from assistant.events import Event, Measured
 from assistant.journal.reading import Entry
 from assistant.replay.outcomes import outcome
 
@@ -77,16 +39,16 @@ def transcript(entries: Iterable[Entry]) -> list[Line]:
 def line_of(entry: Entry) -> Line | None:
     """The line of one entry; None for what is not worth one (announcements are in the words that were spoken)."""
     event = entry.event
-    if isinstance(event, PromptSpoken):
+    if isinstance(event, ev.PromptSpoken):
         return Line(utc=entry.utc, sample=event.start_sample, who="assistant", text=event.text, remark=sounded(event))
-    if isinstance(event, UtteranceHeard):
+    if isinstance(event, ev.UtteranceHeard):
         text, remark = _heard(event)
         return Line(utc=entry.utc, sample=event.start_sample, who="heard", text=text, remark=remark)
     words = recorded(event)
     return Line(utc=entry.utc, sample=entry.sample, who="record", text=words) if words else None
 
 
-def sounded(prompt: PromptSpoken) -> str:
+def sounded(prompt: ev.PromptSpoken) -> str:
     """What is to be said of how a prompt sounded; "" where it sounded whole at once, or nobody looked."""
     if prompt.cut_short:
         return "cut short: somebody spoke"
@@ -95,7 +57,7 @@ def sounded(prompt: PromptSpoken) -> str:
     return f"said {prompt.times} times: broken before" if prompt.times > 1 else ""
 
 
-def _heard(event: UtteranceHeard) -> tuple[str, str]:
+def _heard(event: ev.UtteranceHeard) -> tuple[str, str]:
     best = event.alternatives[0] if event.alternatives else None
     by = ", ".join(f"{name} {text or '-'!r}" for name, text in sorted(event.listeners.items()))
     if best is None:
@@ -104,7 +66,7 @@ def _heard(event: UtteranceHeard) -> tuple[str, str]:
     return meaning, f"{event.decision} {best.probability:.3f}; {by}"
 
 
-def _meaning_text(event: UtteranceHeard) -> str:
+def _meaning_text(event: ev.UtteranceHeard) -> str:
     best = event.alternatives[0]
     if best.value is not None:
         return f"{best.text}  = {figure(Measured(best.value, best.unit or '')).strip()}"
@@ -125,63 +87,63 @@ def figure(value: Measured) -> str:
 def recorded(event: Event) -> str:
     """What an event put on record, in a few words; "" for events that only steer the dialogue."""
     match event:
-        case SessionLeft():
+        case ev.SessionLeft():
             return f"session left: {event.reason}"
-        case SessionClosed():
+        case ev.SessionClosed():
             return "joint closed"
-        case QuestionAnswered():
+        case ev.QuestionAnswered():
             return f"{event.name}: passed with {event.phrase!r}" + (f" by {event.role}" if event.role else "")
-        case QuestionRefused():
+        case ev.QuestionRefused():
             return f"{event.name}: not passed by {event.answer!r}"
-        case BoltSnugged():
+        case ev.BoltSnugged():
             return f"bolt {event.bolt} snug"
-        case ReadingAccepted():
+        case ev.ReadingAccepted():
             return f"bolt {event.bolt}, pass {event.pass_number}: {figure(event.achieved)}" + (
                 " (confirmed)" if event.confirmed_by else ""
             )
-        case ReadingKept():
+        case ev.ReadingKept():
             kept = f"bolt {event.bolt}, pass {event.pass_number}: {figure(event.achieved)}"
             return f"{kept} KEPT outside its window: {event.reason}"
-        case ClickedAtSetting():
+        case ev.ClickedAtSetting():
             return f"bolt {event.bolt}, pass {event.pass_number}: clicked at setting {figure(event.setting)}"
-        case BoltHeld():
+        case ev.BoltHeld():
             return f"bolt {event.bolt}, round {event.round}: did not move"
-        case BoltMoved():
+        case ev.BoltMoved():
             return f"bolt {event.bolt}, round {event.round}: moved"
-        case StageFinished():
+        case ev.StageFinished():
             return "step finished" if not event.again else f"round {event.round} finished: again"
-        case ReadingOutside():
+        case ev.ReadingOutside():
             return f"bolt {event.bolt}: {event.heard.value} is {event.side} by {figure(event.by)}; not recorded"
-        case ReadingImpossible():
+        case ev.ReadingImpossible():
             return f"bolt {event.bolt}: {event.heard.value} refused ({event.reason})"
-        case OtherBoltNamed():
+        case ev.OtherBoltNamed():
             return f"bolt {event.named} named, bolt {event.announced} is due"
-        case EntryTakenBack():
+        case ev.EntryTakenBack():
             return f"entry {event.taken_back} taken back"
-        case BoltSkipped():
+        case ev.BoltSkipped():
             return f"bolt {event.bolt} left for the end of its pass: {event.reason}"
-        case NoteKept():
+        case ev.NoteKept():
             return f"note: {event.text}"
-        case Paused():
+        case ev.Paused():
             return f"paused ({event.reason})"
-        case Stopped():
+        case ev.Stopped():
             return "stopped"
         case (
-            AskedBack()
-            | ChoiceOffered()
-            | ConfirmationDoubted()
-            | FiguresAsked()
-            | NotUnderstood()
-            | NoteAsked()
-            | ReadingDoubted()
-            | ReadingTakenBack()
-            | ReasonAsked()
-            | ReasonWanted()
-            | RetightenAgreed()
-            | SpeechAdjusted()
-            | SteppedBack()
-            | SteppedOn()
-            | Told()
+            ev.AskedBack()
+            | ev.ChoiceOffered()
+            | ev.ConfirmationDoubted()
+            | ev.FiguresAsked()
+            | ev.NotUnderstood()
+            | ev.NoteAsked()
+            | ev.ReadingDoubted()
+            | ev.ReadingTakenBack()
+            | ev.ReasonAsked()
+            | ev.ReasonWanted()
+            | ev.RetightenAgreed()
+            | ev.SpeechAdjusted()
+            | ev.SteppedBack()
+            | ev.SteppedOn()
+            | ev.Told()
         ):
             return ""
     return outcome(event)
