@@ -104,7 +104,7 @@ def _missing(basis: Basis, documents: list[dict[str, Any]], *, shown: bool) -> i
         folder = str(Path(each.place) / each.session)
         documents.append({"session": folder, "good": False, "missing": message})
         if shown:
-            print(_printable(f"{folder}\n  MISSING: {message}"))
+            print(_printable(folder), _printable(f"  MISSING: {message}"), sep="\n")
     if shown and not gone:
         print(f"All {len(basis.register.by_first)} sessions of this machine's register are where they were recorded.")
     return 1 if gone else 0

@@ -9,7 +9,7 @@ from datetime import datetime, timezone
 
 import pytest
 
-from assistant.cli import sessions
+from assistant.cli import sessions, verify
 from assistant.cli.main import parser
 from assistant.config.paths import key_folder
 from assistant.errors import BadSettings
@@ -135,6 +135,8 @@ def test_the_register_says_which_of_two_copies_is_the_original_and_what_vanished
     (copied,) = document["copies"]
     assert copied["session"].endswith(work[0].name) and copied["copies"][0].endswith("earlier-by-its-name")
     assert f"vanished: {gone.name}" in call(capsys, folder)[1]
+    assert verify.run(parser("verify").parse_args(["verify", "--register"])) == 1
+    assert f"{gone.name}\n  MISSING: It was last registered" in capsys.readouterr().out
     gone.rename(folder / f"{gone.name}--2")
     assert json.loads(call(capsys, folder, "--json")[1])["vanished"] == [], "it was renamed"
 
