@@ -25,10 +25,6 @@ class NutChanged(EventBase):
 RepairEvent = (
     NutChanged
     | '''
-IMPORT = (
-    "from assistant.events import (\n",
-    "from assistant.events import NutChanged\nfrom assistant.events import (\n",
-)
 CASE = "        case _:\n            assert_never(event)\n"
 FILES: dict[str, tuple[tuple[str, str], ...]] = {
     "events/repair.py": (("\nRepairEvent = (\n    ", CLASS),),
@@ -36,8 +32,8 @@ FILES: dict[str, tuple[tuple[str, str], ...]] = {
         ("ROWS = (\n", 'ROWS = (\n    Row(ev.NutChanged, ANSWERING, "guiding"),\n'),
         ("] = {\n    ev.WorkLaidOut", "] = {\n    ev.NutChanged: Means(other_item=True),\n    ev.WorkLaidOut"),
     ),
-    "procedure/evolve_steps.py": ((CASE, f"        case ev.NutChanged():\n            return state\n{CASE}")),
-    "procedure/prompts.py": ((CASE, f"        case ev.NutChanged():\n            return w.good()\n{CASE}")),
+    "procedure/evolve_steps.py": ((CASE, f"        case ev.NutChanged():\n            return state\n{CASE}"),),
+    "procedure/prompts.py": ((CASE, f"        case ev.NutChanged():\n            return w.good()\n{CASE}"),),
     "replay/outcomes.py": (
         (CASE, f'        case ev.NutChanged():\n            return _says(f"nut {{event.bolt}} changed")\n{CASE}'),
     ),

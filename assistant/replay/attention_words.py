@@ -99,9 +99,7 @@ def item_of_step(step: Step, later: Later) -> tuple[str, str] | None:
             return "done over", _sentence(event)
         case ev.SupervisorAgreed():
             return "agreed", f"Supervisor agreed {AGREED_TO.get(event.purpose, '')}".rstrip() + "."
-        case ev.NameKept(
-            purpose="takes-over"
-        ):  # others are told with the hold point, measurement or stop they belong to
+        case ev.NameKept(purpose="takes-over"):  # others are told with the stage that they belong to
             return "over to", f"Taken over by “{event.text}” (as heard)."
         case ev.HelperAsked():
             return "helper", "Three failures to understand in a row: a helper at the keyboard was asked for."
