@@ -143,13 +143,16 @@ class Canceller(Protocol):
     step: int
 
     def take(self, near: Samples, far: Samples) -> Samples:
-        """Sound without the echo, as long as it was given.
+        """Sound without the echo, in order; some of it may be held back and come with the next.
 
         Args:
             near: from the microphone; a multiple of `step` samples.
             far: what the loudspeaker plays at the same time on the microphone's clock, as long. The echo may come
                 later (the way through the room), never earlier.
         """
+
+    def drop(self) -> int:
+        """What is held back is not wanted any more. Returns how many samples that are."""
 
 
 @dataclass(frozen=True, slots=True)

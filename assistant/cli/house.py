@@ -25,12 +25,12 @@ from assistant.devices.speaker import SilentSpeaker, WavSpeaker
 from assistant.devices.voice_activity import SileroActivity
 from assistant.devices.voice_settings import VoiceSettings, voices_for
 from assistant.devices.vosk_follower import VoskFollower
-from assistant.errors import BadSettings, DeviceMissing, Missing, ModelMissing
+from assistant.errors import BadSettings, Missing, ModelMissing
 from assistant.events import Event
 from assistant.journal.clock import Clock, utc_now
 from assistant.journal.reading import Entry
 from assistant.journal.recording import Recording
-from assistant.ports import Canceller, Microphone, Recogniser, Samples, Speaker
+from assistant.ports import Microphone, Recogniser, Samples, Speaker
 from assistant.procedure.state import State
 from assistant.replay.rebuild import rebuild_state
 from assistant.session.hearing import Combine, Hearing
@@ -236,14 +236,6 @@ class Parts:
             raise ModelMissing("; ".join(e.message for e in missing), remedy="; ".join(e.remedy for e in missing))
         return found, missing
 
-    def _canceller(self) -> Canceller | None:
-        """What takes our prompts out of the microphone's sound; where it is missing that is said."""
-        try:
-            return EchoCanceller()
-        except DeviceMissing as error:
-            print(f"'stop' is not heard while a prompt sounds: {error.message}\n  {error.remedy}", file=sys.stderr)
-            return None
-
     # ------------------------------------------------------------------------------------------------------- together
     def session(
         self,
@@ -261,7 +253,6 @@ class Parts:
     ) -> Session:
         """A session over these parts, standing where its recording left off."""
         headset = self.settings.headset
-        canceller = self._canceller() if real_time else None
         return Session(
             recording=recording,
             state=rebuild_state(entry.event for entry in recording.entries),
@@ -269,8 +260,8 @@ class Parts:
             speaker=speaker,
             hearing=hearing,
             activity=SileroActivity(),
-            overhearing=SileroActivity() if real_time and (headset or canceller is not None) else None,
-            canceller=canceller,
+            overhearing=SileroActivity() if real_time else None,
+            canceller=EchoCanceller() if real_time else None,
             manner=Manner(
                 headset=headset, tail_ms=self.settings.echo_tail_ms, real_time=real_time, keeps=self.settings.keep_sound
             ),

@@ -63,7 +63,8 @@ class Overhearing:
     def take(self, block: Block, far: Far | None) -> Caught | None:
         """The next sound under a prompt; what was caught, if somebody has just said it."""
         if block.at_sample != self._at:
-            self._endpointer.skip(block.at_sample - self._at)  # between prompts the session listens itself
+            held = len(self._rest[0]) + (0 if self._canceller is None else self._canceller.drop())
+            self._endpointer.skip(block.at_sample - self._at + held)  # between prompts the session listens itself
             self._rest = np.zeros(0, np.int16), np.zeros(0, np.int16)
         self._at = block.at_sample + len(block.samples)
         for event in self._endpointer.feed(self._without_echo(block, far)):
