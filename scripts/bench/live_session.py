@@ -47,7 +47,7 @@ from assistant.procedure.state import State
 from assistant.session.technician import Technician
 from assistant.speech.wording import ONES
 from scripts.bench.corpus import load
-from scripts.bench.sound_room import BLOCK, RATE_HZ, Room, missing, open_room, samples
+from scripts.bench.sound_room import BLOCK, NEEDED, RATE_HZ, Room, missing, open_room, samples
 
 ROOT = Path(__file__).resolve().parents[2]
 SOUNDS = 30  # int16 amplitude from which the loudspeaker sounds: prompts are rendered, silence is zeros
@@ -510,6 +510,7 @@ def arguments(given: Sequence[str] | None = None) -> argparse.Namespace:
     parser.add_argument("--voice", default="gmw/en-us")
     parser.add_argument("--people", type=Path, metavar="FOLDER", help="readings by figures that people recorded")
     parser.add_argument("--reaction", type=float, nargs=2, default=(0.2, 1.5), metavar="S")
+    parser.add_argument("--server", choices=tuple(NEEDED), default="pulseaudio")
     parser.add_argument("--headset", action="store_true", help="settings say that the microphone hears no loudspeaker")
     parser.add_argument("--echo", type=float, metavar="DB", help="the microphone hears the loudspeaker so much quieter")
     parser.add_argument("--stop-every", type=int, default=0, help="say 'stop' under every nth prompt")
@@ -524,15 +525,15 @@ def arguments(given: Sequence[str] | None = None) -> argparse.Namespace:
 
 def main() -> int:
     args = arguments()
-    if missing():
-        print(missing(), file=sys.stderr)
+    if missing(args.server):
+        print(missing(args.server), file=sys.stderr)
         return 3
     results = []
     for snr_db in args.snr:
         with tempfile.TemporaryDirectory(prefix="assistant-live-") as made:
             folder = args.keep / f"{snr_db:g}dB" if args.keep else Path(made)
             folder.mkdir(parents=True, exist_ok=True)
-            room = open_room(folder)
+            room = open_room(folder, args.server)
             try:
                 if args.echo is not None:
                     room.echo(args.echo)

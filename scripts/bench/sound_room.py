@@ -1,8 +1,9 @@
-"""A room made of sound: a PulseAudio server of our own with a microphone and a loudspeaker that are not there.
+"""A room made of sound: a sound server of our own with a microphone and a loudspeaker that are not there.
 
 One stereo null sink is the room. Its left channel is the air at the microphone, its right one the air at the
 loudspeaker, so that one recording of it holds both on one clock. Nothing of the machine's own sound is touched: the
-server has a folder and a socket of its own.
+server has a folder and a socket of its own. It is PulseAudio, or PipeWire behind PulseAudio's protocol, which needs a
+message bus of its own but no login session.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import contextlib
 import os
 import shutil
+import signal
 import subprocess
 import time
 from collections.abc import Iterator
@@ -22,7 +24,15 @@ import numpy.typing as npt
 
 RATE_HZ = 48_000
 BLOCK = 1536  # frames of the room, 32 ms: what the technician gives at 16 kHz
-NEEDED = ("pulseaudio", "pactl", "parec", "pacat")
+NEEDED = {
+    "pulseaudio": ("pulseaudio", "pactl", "parec", "pacat"),
+    "pipewire": ("pipewire", "wireplumber", "pipewire-pulse", "dbus-run-session", "pactl", "parec", "pacat"),
+}
+PACKAGES = {
+    "pulseaudio": "pulseaudio pulseaudio-utils libasound2-plugins",
+    "pipewire": "pipewire pipewire-pulse wireplumber dbus pulseaudio-utils libasound2-plugins",
+}
+PIPEWIRE = "pipewire & sleep 0.5; wireplumber & sleep 0.5; pipewire-pulse & wait"
 MODULES = (
     "module-null-sink sink_name=room rate=48000 channels=2 sink_properties=device.description=Room",
     "module-remap-sink sink_name=air master=room channels=1 master_channel_map=front-left channel_map=mono remix=no",
@@ -33,14 +43,14 @@ MODULES = (
 )
 
 
-def missing() -> str:
+def missing(server: str = "pulseaudio") -> str:
     """What a room needs and this machine lacks, with the line that installs it; "" where all is there."""
-    lacking = [name for name in NEEDED if shutil.which(name) is None]
+    lacking = [name for name in NEEDED[server] if shutil.which(name) is None]
     plugin = any(Path("/usr/lib").glob("*/alsa-lib/libasound_module_pcm_pulse.so"))
     if not lacking and plugin:
         return ""
     what = ", ".join(lacking) or "the ALSA plugin"
-    return f"{what} missing: apt-get install pulseaudio pulseaudio-utils libasound2-plugins"
+    return f"{what} missing: apt-get install {PACKAGES[server]}"
 
 
 @dataclass
@@ -97,36 +107,37 @@ class Room:
                 process.wait()
 
     def close(self) -> None:
-        self.server.terminate()
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(self.server.pid, signal.SIGTERM)
         self.server.wait()
 
 
-def open_room(folder: Path) -> Room:
-    """Start a server.
+def open_room(folder: Path, server: str = "pulseaudio") -> Room:
+    """Start a server, "pulseaudio" or "pipewire".
 
     Raises:
         RuntimeError: it did not start; the message tells why.
     """
-    if missing():
-        raise RuntimeError(missing())
+    if missing(server):
+        raise RuntimeError(missing(server))
     home, run = folder / "home", folder / "run"
     for each in (home / ".config/pulse", run, folder / "sessions"):
         each.mkdir(parents=True, exist_ok=True)
     run.chmod(0o700)
     (home / ".asoundrc").write_text("pcm.!default { type pulse }\nctl.!default { type pulse }\n")
     kept = {k: v for k, v in os.environ.items() if not k.startswith(("XDG_", "PULSE_"))}
-    env = kept | {"HOME": str(home), "XDG_RUNTIME_DIR": str(run), "PULSE_SERVER": f"unix:{run}/native"}
+    socket = run / ("pulse/native" if server == "pipewire" else "native")
+    env = kept | {"HOME": str(home), "XDG_RUNTIME_DIR": str(run), "PULSE_SERVER": f"unix:{socket}"}
     log = (folder / "server.log").open("wb")
-    server = subprocess.Popen(
-        [
+    command = (
+        ["dbus-run-session", "--", "sh", "-c", PIPEWIRE]
+        if server == "pipewire"
+        else [
             *("pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--realtime=no"),
-            *("-L", f"module-native-protocol-unix socket={run}/native auth-anonymous=1"),
-        ],
-        env=env,
-        stdout=log,
-        stderr=log,
+            *("-L", f"module-native-protocol-unix socket={socket} auth-anonymous=1"),
+        ]
     )
-    room = Room(folder, env, server)
+    room = Room(folder, env, subprocess.Popen(command, env=env, stdout=log, stderr=log, start_new_session=True))
     for _ in range(100):
         if subprocess.run(["pactl", "info"], env=env, capture_output=True).returncode == 0:
             break
@@ -136,8 +147,12 @@ def open_room(folder: Path) -> Room:
         raise RuntimeError(f"the sound server did not start: {(folder / 'server.log').read_text('utf-8')[-500:]}")
     for module in MODULES:
         room.pactl("load-module", *module.split())
-    room.pactl("set-default-source", "headset")
-    room.pactl("set-default-sink", "speaker")
+    for kind, name in (("source", "headset"), ("sink", "speaker")):
+        for _ in range(100):  # PipeWire makes a device some time after it was asked to
+            if name in room.pactl("list", "short", f"{kind}s").split():
+                break
+            time.sleep(0.05)
+        room.pactl(f"set-default-{kind}", name)
     return room
 
 
