@@ -27,9 +27,11 @@ from assistant.events import (
     UtteranceHeard,
 )
 from assistant.procedure import answers, beside, commands, findings, free_words
+from assistant.procedure.addressed import in_talk, to_us
 from assistant.procedure.announce import go_on
 from assistant.procedure.answers import Answer
 from assistant.procedure.evolve import fold
+from assistant.procedure.free_words import INFORMATION
 from assistant.procedure.missed import escalate, is_typed, missed
 from assistant.procedure.state import State
 from assistant.procedure.table import ANSWERING, MEANS
@@ -49,6 +51,8 @@ RESUME_FIRST = frozenset({"note", "go back", "correction", "skip", "next"})
 """Commands that would change the work: answered while nothing is guided, but not obeyed."""
 
 
+FREE = frozenset({"noting", "reasoning", "naming", "explaining"})
+"""States in which free words are awaited."""
 WORTH_ASKING = 0.02
 """A value less likely than this is not offered in place of one that was denied (our own choice)."""
 
@@ -89,9 +93,11 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         return ()  # nobody is asked again about what was not understood while the assistant spoke
     if best is not None and name in RECORDING and (heard.decision == "accept" or _both_heard(heard, best)):
         return (RECORDING[name](utterance=heard.utterance),)
+    if best is not None and not _to_be_answered(state, heard, best):
+        return ()
     if state.dialogue in ("paused", "stopped"):
         return _standing(state, heard, name)
-    if state.dialogue in ("noting", "reasoning", "naming", "explaining"):
+    if state.dialogue in FREE:
         return free_words.free_speech(state, heard)
     if state.dialogue == "waiting":
         return beside.waiting(state, heard)
@@ -113,6 +119,20 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     if state.dialogue == "choosing" and (events := _choose(state, answer)) is not None:
         return events
     return _apply(state, answer)
+
+
+def _to_be_answered(state: State, heard: UtteranceHeard, best: Alternative) -> bool:
+    """Whether anything may be said about it: not about what was hardly meant for us, nor to a question in running talk.
+
+    'Stop' and calls for help are asked about wherever they come from; in free words nothing is too long.
+    """
+    if heard.decision == "reject" or state.dialogue in FREE:
+        return True
+    if best.command in ("stop", "pause", "hand over") or findings.is_trouble(state, best.command or ""):
+        return True
+    if heard.decision == "accept":
+        return heard.typed or best.command not in INFORMATION or not in_talk(state, heard)
+    return to_us(state, heard, best)
 
 
 def _not_denied(state: State, heard: UtteranceHeard, best: Alternative) -> Alternative:

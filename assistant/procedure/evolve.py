@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.events import (
+    SAMPLE_RATE_HZ,
     AnsweredBack,
     ClockSet,
     Event,
@@ -19,6 +20,7 @@ from assistant.events import (
     ReadingOutside,
     ReadingTakenBack,
     SupervisorAgreed,
+    UtteranceHeard,
 )
 from assistant.procedure.evolve_steps import step
 from assistant.procedure.state import State
@@ -32,6 +34,12 @@ def _supervised(state: State, event: Event) -> bool:
     return isinstance(event, SupervisorAgreed) or (bool(state.agreed) and isinstance(event, NameKept))
 
 
+RUNNING_ON_S = 1.5
+"""Speech that begins sooner than this after other speech that was for nobody here goes on from it (our own choice)."""
+NEWEST = 0.3
+"""Share of the newest answer in how loud answers usually are: people turn their heads."""
+
+
 def evolve(state: State, event: Event) -> State:
     """Fold one event into the state.
 
@@ -40,6 +48,8 @@ def evolve(state: State, event: Event) -> State:
     dialogue, means = next_state(state.dialogue, type(event)), MEANS[type(event)]
     if isinstance(event, ClockSet) and event.wait == "unsure" and state.dialogue == "waiting":
         return replace(state, clock_asked=True)
+    if dialogue is not None and isinstance(event, UtteranceHeard):
+        return _listened(state, event)
     if dialogue is None or not means.noticed:
         return state
     changes: dict[str, Any] = {} if dialogue == state.dialogue else {"dialogue": dialogue}
@@ -75,6 +85,19 @@ def _dropped(state: State, *, agreed: bool) -> dict[str, Any]:
 
 def _bolt_of(event: Event) -> int | None:
     return event.bolt if isinstance(event, ReadingOutside | ReadingImpossible | FindingMade) else None
+
+
+def _listened(state: State, heard: UtteranceHeard) -> State:
+    """What is known of talk near by, and of the speaker's loudness; nothing else comes of an utterance by itself."""
+    if heard.typed or heard.while_speaking:
+        return state
+    if heard.decision == "reject":
+        goes_on = 0 <= heard.start_sample - state.talk_to <= RUNNING_ON_S * SAMPLE_RATE_HZ
+        return replace(state, talk_from=state.talk_from if goes_on else heard.start_sample, talk_to=heard.end_sample)
+    if heard.decision != "accept" or heard.snr_db is None:
+        return state
+    before = heard.snr_db if state.usual_snr_db is None else state.usual_snr_db
+    return replace(state, usual_snr_db=(1 - NEWEST) * before + NEWEST * heard.snr_db)
 
 
 def has_row(state: State, event: Event) -> bool:

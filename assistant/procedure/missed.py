@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from assistant.events import (
-    SAMPLE_RATE_HZ,
     Alternative,
     ChoiceOffered,
     ConfirmationDoubted,
@@ -18,6 +17,7 @@ from assistant.events import (
     UtteranceHeard,
 )
 from assistant.procedure import answers, commands
+from assistant.procedure.addressed import CLEAR_SNR_DB, in_talk, soon, to_us
 from assistant.procedure.answers import Answer
 from assistant.procedure.evolve_steps import REPAIRING
 from assistant.procedure.state import State
@@ -39,7 +39,9 @@ def missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tup
         heard: an utterance that was rejected, or in which nothing was found.
         best: its likeliest meaning, None where there is none.
     """
-    if best is None or heard.clipped or (_heard_by_one(heard) and not (_soon(state, heard) and state.misses <= 1)):
+    if best is None or heard.clipped or (_heard_by_one(heard) and not (soon(state, heard) and state.misses <= 1)):
+        return unfitting(state, heard)
+    if not to_us(state, heard, best):
         return unfitting(state, heard)
     if state.dialogue == "asking" and best.command == "yes" and best.probability >= LISTEN_AGAIN:
         return (ConfirmationDoubted(heard=best, utterance=heard.utterance),)
@@ -54,12 +56,6 @@ def missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tup
     return (NotUnderstood(utterance=heard.utterance, aloud=aloud),)
 
 
-CLEAR_SNR_DB = 15.0
-"""Over the noise: so loud is somebody who speaks to us from near (our own choice)."""
-REPLY_WITHIN_S = 8
-"""What begins so soon behind a prompt was probably meant for us (our own choice)."""
-
-
 def is_typed(heard: UtteranceHeard) -> bool:
     """Whether it was typed: there is no noise to be silent about."""
     return "typed" in heard.listeners
@@ -68,19 +64,17 @@ def is_typed(heard: UtteranceHeard) -> bool:
 def unfitting(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     """The answer to clear speech that fits nothing: once for each thing that is due, so that talk costs one reply.
 
-    What was typed is always answered. Speech is, when it is loud over the noise, has words, and begins soon behind a
-    prompt. Words that tell of trouble are asked about.
+    What was typed is always answered. Speech is, when it is loud over the noise, has words, begins soon behind a prompt
+    and is no running talk. Words that tell of trouble are asked about.
     """
     if is_typed(heard):
         return _trouble(state, heard) or (NotUnderstood(utterance=heard.utterance, aloud=True),)
     loud = heard.snr_db is not None and heard.snr_db >= CLEAR_SNR_DB and not heard.clipped
-    if not (loud and _soon(state, heard) and heard.free_text.strip() and state.misses == 0):
+    if not (loud and soon(state, heard) and heard.free_text.strip() and state.misses == 0):
         return ()
-    return _trouble(state, heard) or (NotUnderstood(utterance=heard.utterance, aloud=True),)
-
-
-def _soon(state: State, heard: UtteranceHeard) -> bool:
-    return 0 <= heard.start_sample - state.prompt_end <= REPLY_WITHIN_S * SAMPLE_RATE_HZ
+    if told := _trouble(state, heard):
+        return told
+    return () if in_talk(state, heard) else (NotUnderstood(utterance=heard.utterance, aloud=True),)
 
 
 def _heard_by_one(heard: UtteranceHeard) -> bool:

@@ -5,10 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from statistics import median
 
-from assistant.events import TroubleFound
+from assistant.events import SAMPLE_RATE_HZ, TroubleFound
 from assistant.speech.utterance import Utterance
 
 IN_A_ROW = 3
+ANSWER_S = (0.2, 4.0)
+"""How long answers take. What is longer, or goes on from other speech within APART_S, is talk among others: that it is
+faint or drowned tells nothing about the microphone (our own choice)."""
+APART_S = 1.5
+REPEATED_S = 30.0
+"""Who is not answered says it again; utterances further apart than this are no row (our own choice)."""
 FAINT_DBFS = -50.0
 """Speech below this is hardly heard. The same clip turned down: at -44 dBFS understood as before, at -54 asked, at -60
 rejected each time (one speaker, quiet room, 2026-12-01)."""
@@ -46,6 +52,7 @@ class SoundWatch:
     """
 
     _row: list[Utterance] = field(default_factory=list)
+    _unheard_to: int | None = None  # end of what was not understood last
     _said: set[str] = field(default_factory=set)
     _usual: list[Utterance] = field(default_factory=list)
     _last: list[Utterance] = field(default_factory=list)
@@ -55,7 +62,9 @@ class SoundWatch:
         if understood:
             self._row.clear()
             return self._compared(utterance)
-        self._row.append(utterance)
+        if not self._like_an_answer(utterance):
+            return ()
+        self._row = [u for u in self._row if _apart_s(u, utterance) <= REPEATED_S] + [utterance]
         if len(self._row) < IN_A_ROW:
             return ()
         row, self._row = self._row[-IN_A_ROW:], []
@@ -67,6 +76,12 @@ class SoundWatch:
         share = f", {middle.clipped:.0%} of it overdriven" if middle.clipped > CLIPPED_SHARE else ""
         detail = f"{IN_A_ROW} answers in a row not understood: speech at {middle.level_dbfs:.0f} dBFS{over}{share}"
         return self._once(what, detail)
+
+    def _like_an_answer(self, utterance: Utterance) -> bool:
+        before, self._unheard_to = self._unheard_to, utterance.speech_end
+        seconds = (utterance.speech_end - utterance.speech_start) / SAMPLE_RATE_HZ
+        alone = before is None or utterance.speech_start - before > APART_S * SAMPLE_RATE_HZ
+        return alone and ANSWER_S[0] <= seconds <= ANSWER_S[1]
 
     def _compared(self, utterance: Utterance) -> tuple[TroubleFound, ...]:
         """What the last understood answers tell against the first ones."""
@@ -91,3 +106,7 @@ class SoundWatch:
             return ()
         self._said.add(what)
         return (TroubleFound(what=what, detail=detail),)
+
+
+def _apart_s(one: Utterance, later: Utterance) -> float:
+    return (later.speech_start - one.speech_end) / SAMPLE_RATE_HZ

@@ -71,7 +71,7 @@ class Alone:
             return Typed(self._technician._words(state)[0], self._now)
         if not self.begun:
             self.begun = len(self.session.recording.entries)
-            self._started = self._now
+            self._started = self._now = max(self._now, state.prompt_end)  # typed answers do not wait for prompts
         passed = self._now - self._started
         if passed >= len(self._room):
             return None

@@ -126,7 +126,7 @@ class Talk:
         fields: dict[str, object] = {
             "utterance": f"{self.count:04d}",
             "start_sample": 0,
-            "end_sample": 1,
+            "end_sample": 16_000,
             "audio_sha256": None,
             "alternatives": tuple(alternatives),
             "fit": 0.0,

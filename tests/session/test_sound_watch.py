@@ -15,13 +15,15 @@ from tests.session.house import OPENED, events_of, nothing, session
 from tests.session.test_loop import Hears, Script, quiet
 
 
-def utterance(level_dbfs: float, snr_db: float | None = 20.0, clipped: float = 0.0) -> Utterance:
+def utterance(
+    level_dbfs: float, snr_db: float | None = 20.0, clipped: float = 0.0, *, at_s: float = 0.0, seconds: float = 1.0
+) -> Utterance:
     flags = {"cut": False, "continued": False, "holed": False, "from_gate": False}
     return Utterance(
         samples=np.zeros(10, np.int16),
         at_sample=0,
-        speech_start=0,
-        speech_end=10,
+        speech_start=round(at_s * 16_000),
+        speech_end=round((at_s + seconds) * 16_000),
         snr_db=snr_db,
         level_dbfs=level_dbfs,
         clipped=clipped,
@@ -46,19 +48,26 @@ def test_the_reason_is_what_the_sound_tells(figures, what):
 
 
 def test_three_in_a_row_are_told_once_with_their_figures():
-    watch, faint = SoundWatch(), utterance(-56.0)
-    assert [bool(watch.take(faint, understood=False)) for _ in range(8)] == [False, False, True, *[False] * 5]
+    watch, faint = SoundWatch(), [utterance(-56.0, at_s=6.0 * n) for n in range(8)]
+    assert [bool(watch.take(each, understood=False)) for each in faint] == [False, False, True, *[False] * 5]
     watch = SoundWatch()
-    (trouble,) = [t for _ in range(3) for t in watch.take(faint, understood=False)]
+    (trouble,) = [t for each in faint[:3] for t in watch.take(each, understood=False)]
     assert trouble.what == "hardly-heard" and "-56 dBFS, 20 dB over the noise" in trouble.detail
 
 
 def test_one_that_was_understood_between_breaks_the_row_and_good_sound_is_no_trouble():
     watch = SoundWatch()
-    told = [watch.take(utterance(-56.0), understood=n == 2) for n in range(5)]
+    told = [watch.take(utterance(-56.0, at_s=6.0 * n), understood=n == 2) for n in range(5)]
     assert not any(told)
     watch = SoundWatch()
-    assert not any(watch.take(utterance(-30.0), understood=False) for _ in range(9))
+    assert not any(watch.take(utterance(-30.0, at_s=6.0 * n), understood=False) for n in range(9))
+
+
+def test_faint_talk_among_others_is_no_row_of_answers():
+    """Long sentences, pieces that follow each other at once, and single words minutes apart."""
+    for apart_s, seconds in ((8.0, 5.0), (2.0, 1.0), (60.0, 1.0), (6.0, 0.1)):
+        watch, talk = SoundWatch(), [utterance(-56.0, at_s=apart_s * n, seconds=seconds) for n in range(9)]
+        assert not any(watch.take(each, understood=False) for each in talk), (apart_s, seconds)
 
 
 def test_in_a_session_it_is_said_and_recorded():

@@ -1,0 +1,77 @@
+"""What is said among others is not answered; who speaks to the assistant is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from tests.procedure.talk import Talk, command, value
+
+S = 16_000
+ONE, BOTH = (
+    {"agreed": False, "listeners": {"constrained": "it", "vosk": ""}},
+    {"agreed": True, "listeners": {"constrained": "it", "vosk": "it"}},
+)
+
+
+def hear(talk, start_s, seconds, *alternatives, snr_db=20.0, decision="ask", **more):
+    start = talk.state.prompt_end + round(start_s * S)
+    sound = {"start_sample": start, "end_sample": start + round(seconds * S), "snr_db": snr_db}
+    return talk.kinds(talk.hear(*alternatives, decision=decision, **sound, **more))
+
+
+def talked() -> Talk:
+    """At a bolt of pass two; a sentence of 5 s to somebody else has just ended, 40 s after the prompt."""
+    talk = Talk.at_pass(2)
+    assert hear(talk, 35.0, 5.0, command("why", 0.01), decision="reject", free_text="the man halted", **ONE) == []
+    return talk
+
+
+@pytest.mark.parametrize(
+    "said", [value("80", 0.4), command("help", 0.9), command("same", 0.6), command("yes", 0.6), value("180", 0.6)]
+)
+def test_a_word_in_running_talk_is_not_asked_about_and_after_a_pause_it_is(said):
+    assert hear(talked(), 40.7, 0.6, said, **BOTH) == []
+    assert hear(talked(), 42.5, 0.6, said, **BOTH) != []
+
+
+def test_what_was_accepted_counts_in_talk_too_but_no_question_is_answered_there():
+    assert hear(talked(), 40.7, 0.6, value("180"), decision="accept", **BOTH)[0] == "reading-accepted"
+    assert hear(talked(), 40.7, 0.6, command("help"), decision="accept", **BOTH) == []
+    assert hear(talked(), 42.5, 0.6, command("help"), decision="accept", **BOTH) == ["told"]
+
+
+def test_an_utterance_much_longer_than_its_words_was_not_them():
+    eighty = replace(value("80", 0.4), text="eighty")
+    assert hear(Talk.at_pass(2), 40.0, 3.0, eighty, **BOTH) == []
+    assert hear(Talk.at_pass(2), 40.0, 0.05, eighty, **BOTH) == []
+    assert hear(Talk.at_pass(2), 40.0, 0.7, eighty, **BOTH)[0] == "reading-impossible"
+
+
+def test_what_one_listener_made_out_and_nobody_waits_for_is_answered_as_loud_as_answers_were():
+    def told(snr_db, said, usual=None):
+        talk = Talk.at_pass(2)
+        if usual is not None:
+            hear(talk, 20.0, 0.8, value("180"), decision="accept", snr_db=usual, **BOTH)
+        return hear(talk, 40.0, 0.6, said, snr_db=snr_db, **ONE)
+
+    for said in (value("2", 0.6), command("help", 0.9), command("louder", 0.9)):
+        assert told(9.0, said) == [] and told(18.0, said) != []
+        assert told(9.0, said, usual=12.0) != [] and told(2.0, said, usual=12.0) == []
+    assert told(9.0, value("181", 0.6)) == ["reading-doubted"], "it is what is waited for"
+
+
+@pytest.mark.parametrize("name", ["stop", "pause", "somebody is hurt"])
+def test_stop_and_calls_for_help_are_asked_about_wherever_they_come_from(name):
+    talk = talked()
+    assert hear(talk, 40.3, 4.0, command(name, 0.5), snr_db=2.0, **ONE) == ["reading-doubted"]
+
+
+def test_clear_speech_that_is_not_understood_is_answered_and_running_talk_is_not():
+    unclear = {"decision": "reject", "free_text": "the wrench is slipping here", **ONE}
+    assert hear(Talk.at_pass(2), 2.0, 2.5, **unclear) == ["not-understood"]
+    talk = Talk.at_pass(2)
+    assert hear(talk, 0.5, 3.0, snr_db=5.0, **unclear) == []
+    assert hear(talk, 4.0, 1.5, **unclear) == []
+    assert hear(talk, 7.5, 2.0, **unclear) == ["not-understood"], "after a pause, and still soon behind the prompt"
