@@ -10,7 +10,7 @@ from assistant.config.settings import Settings
 from assistant.devices.voice_activity import SileroActivity
 from assistant.errors import DeviceMissing
 from assistant.events import TroubleFound
-from assistant.ports import Block, Typed
+from assistant.ports import Block, Canceller, Typed
 from assistant.session.sound_test import ADVICE, SoundTest, sound_test
 from assistant.speech.wording import catalogue
 
@@ -32,9 +32,9 @@ class FirstWords:
     at_sample: int = 0
 
 
-def first_words(edges: Edges, settings: Settings, language: str) -> FirstWords:
+def first_words(edges: Edges, settings: Settings, language: str, canceller: Canceller) -> FirstWords:
     """Ask for two numbers, once more where they were not understood, and say what to change. A person who does not
-    answer is not kept from working: the session goes on, and its record tells.
+    answer is not kept from working: the session goes on, and its record tells. Its canceller learns the room by it.
 
     Raises:
         DeviceMissing: the microphone gives nothing but zeros, also while the loudspeaker sounds and somebody is asked.
@@ -51,6 +51,7 @@ def first_words(edges: Edges, settings: Settings, language: str) -> FirstWords:
             SileroActivity(),
             sentence=words.equipment["sound-test"],
             headset=settings.headset,
+            canceller=canceller,
             at_sample=at_sample,
         )
         at_sample = told.at_sample

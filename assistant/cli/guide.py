@@ -129,7 +129,7 @@ def run(args: argparse.Namespace) -> int:
         parts = house.Parts(house.spoken_in(settings, language))
         undo.callback(parts.close)
         edges = parts.edges(listen, speak)  # before anything is written: without them there is no session
-        words = first_words(edges, settings, language)
+        words = first_words(edges, settings, language, parts.canceller)
         approval = approval_of(args.joint, data, plan_document(laid_out), own_basis())
         opened = open_session(sessions, data, laid_out, work, anew=args.new, approval=approval)
         undo.callback(opened.recording.close)

@@ -109,6 +109,8 @@ class Parts:
         self._undo = contextlib.ExitStack()
         self._notes: list[str] = []
         self._portaudio: PortAudio | None = None
+        self.canceller = EchoCanceller()
+        """What it learns in the sound test serves the session."""
 
     def close(self) -> None:
         """Let go of everything. May be called twice."""
@@ -261,7 +263,7 @@ class Parts:
             hearing=hearing,
             activity=SileroActivity(),
             overhearing=SileroActivity() if real_time else None,
-            canceller=EchoCanceller() if real_time else None,
+            canceller=self.canceller if real_time else None,
             manner=Manner(
                 headset=headset, tail_ms=self.settings.echo_tail_ms, real_time=real_time, keeps=self.settings.keep_sound
             ),

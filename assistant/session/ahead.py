@@ -3,9 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from assistant.session.hearing import HALF_HEARD_MS, MORE_TO_COME_MS, Hearing, Listened, first_patience_ms
+from assistant.session.hearing import (
+    HALF_HEARD_MS,
+    MORE_TO_COME_MS,
+    Hearing,
+    Listened,
+    first_patience_ms,
+    patience_ms,
+)
 from assistant.speech.endpoint import Endpointer
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Heard
@@ -39,6 +46,7 @@ class ReadAhead:
         endpointer: finds the utterances; its patience is set.
         grammar: what can be said now.
         may_go_on: whether what was heard so far is part of a longer number, by the window that is due.
+        taken: whether it would be taken at once if nothing followed, though the listeners are not sure.
     """
 
     def __init__(
@@ -47,11 +55,12 @@ class ReadAhead:
         endpointer: Endpointer,
         grammar: Callable[[], Grammar],
         may_go_on: Callable[[Heard], bool] = lambda _heard: False,
+        taken: Callable[[Utterance, Heard], bool] = lambda _utterance, _heard: False,
     ) -> None:
         self.latest: Verdict | None = None  # of the utterance that ended last
         self._ahead: Verdict | None = None
         self._hearing, self._endpointer, self._grammar = hearing, endpointer, grammar
-        self._may_go_on = may_go_on
+        self._may_go_on, self._taken_at_once = may_go_on, taken
         self._usual_ms = endpointer.patience_ms
         self._taken: int | None = None  # samples of the utterance that were followed; None before its first
         self._paused = False
@@ -78,10 +87,12 @@ class ReadAhead:
         if first_ms is not None:
             self._endpointer.patience_ms = first_ms
         listened = self._hearing.listen(utterance.samples, grammar)
-        patience_ms = _refined_ms(first_ms, listened)
+        if listened.heard.decision == "ask" and self._taken_at_once(utterance, listened.heard):
+            listened = replace(listened, patience_ms=patience_ms(replace(listened.heard, decision="accept"), grammar))
+        wait_ms = _refined_ms(first_ms, listened)
         if listened.heard.decision != "reject" and self._may_go_on(listened.heard):
-            patience_ms = max(patience_ms, MORE_TO_COME_MS)
-        self._endpointer.patience_ms = patience_ms
+            wait_ms = max(wait_ms, MORE_TO_COME_MS)
+        self._endpointer.patience_ms = wait_ms
         self._ahead = Verdict(speech_end=utterance.speech_end, listened=listened, begun_at=now)
         return listened
 

@@ -168,7 +168,9 @@ class Session:
         self._reads_back = False  # what is being said tells what was recorded
         self._caught: Caught | None = None  # under the prompt that sounds
         self._meanwhile: deque[Piece] = deque()  # came while a prompt sounded, still to be taken in
-        self._reading = ReadAhead(hearing, self._endpointer, self._grammar, self._may_go_on)
+        self._reading = ReadAhead(
+            hearing, self._endpointer, self._grammar, may_go_on=self._may_go_on, taken=self._taken_at_once
+        )
 
     # --------------------------------------------------------------------------------------------------- running
     def run(self, first: Sequence[Event]) -> State:
@@ -308,6 +310,11 @@ class Session:
     def _may_go_on(self, heard: Heard) -> bool:
         so_far = alternative(heard.ranked[0]) if heard.ranked else None
         return self.state.measurement is None and may_go_on(so_far, self.state.current_pass)
+
+    def _taken_at_once(self, utterance: Utterance, heard: Heard) -> bool:
+        """Whether the procedure would take it as it is: by its window, or because a mistake would cost little."""
+        decided = decide(self.state, self._uttered(utterance, heard, FORESEEN))
+        return any(MEANS[type(event)].moves_on for event in decided)
 
     # --------------------------------------------------------------------------------------------------- hearing
     def _ended(self, utterance: Utterance) -> None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assistant.events import SAMPLE_RATE_HZ
-from assistant.ports import Activity, Block, KnownSound, Lost, Microphone, Notice, Samples, Speaker, Typed
+from assistant.ports import Activity, Block, Canceller, KnownSound, Lost, Microphone, Notice, Samples, Speaker, Typed
 from assistant.session.echo_level import LATEST_ECHO_S, echo_of
 from assistant.session.hearing import Hearing, alternative
 from assistant.session.sound_watch import why_unheard
@@ -81,6 +81,7 @@ def sound_test(
     *,
     sentence: str,
     headset: bool,
+    canceller: Canceller | None = None,
     at_sample: int = 0,
 ) -> SoundTest:
     """Say a sentence, listen to two numbers, and reckon.
@@ -89,6 +90,7 @@ def sound_test(
         microphone, speaker: on one running clock.
         sentence: that asks for 'one two'.
         headset: what the settings say.
+        canceller: of the session that follows; it learns the way through the room.
         at_sample: up to which the microphone was read before.
     """
     room = _Room(microphone, at_sample)
@@ -101,6 +103,10 @@ def sound_test(
     begun = room.at - len(under) - len(tail)
     near = np.concatenate([under, tail])
     echo = echo_of(near, speaker.playing(begun, len(near))) if isinstance(speaker, KnownSound) else None
+    if canceller is not None and isinstance(speaker, KnownSound) and not headset:
+        whole = len(near) // canceller.step * canceller.step
+        canceller.take(near[:whole], speaker.playing(begun, whole))
+        canceller.drop()
     said = _answer(room, activity)
     text, number = "", None
     if said is not None:

@@ -11,6 +11,7 @@ from assistant.cli import first_words as module
 from assistant.cli.edges import Edges
 from assistant.cli.first_words import first_words
 from assistant.config.settings import Settings
+from assistant.devices.echo import EchoCanceller
 from assistant.errors import DeviceMissing
 from assistant.ports import Block, Speaker, Spoken
 from assistant.session.hearing import Hearing
@@ -51,7 +52,7 @@ class Place(Speaker):
 def met(place, *, real_time=True, language="en", settings=None, number="12"):
     hearing = Hearing([Hears(Value(Decimal(number)))], sure)
     edges = Edges(microphone=place, speaker=place, hearing=hearing, typed=False, real_time=real_time)
-    return first_words(edges, settings or Settings(), language)
+    return first_words(edges, settings or Settings(), language, EchoCanceller())
 
 
 @pytest.fixture(autouse=True)

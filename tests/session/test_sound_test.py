@@ -79,9 +79,29 @@ class Room(Speaker):
         pass
 
 
-def found(room: Room, *, headset: bool = False, number: str = "12"):
+def found(room: Room, *, headset: bool = False, number: str = "12", canceller=None):
     hearing = Hearing([Hears(Value(Decimal(number)))], sure)
-    return sound_test(room, room, hearing, LoudIsSpeech(), sentence="One two?", headset=headset)
+    return sound_test(room, room, hearing, LoudIsSpeech(), sentence="One two?", headset=headset, canceller=canceller)
+
+
+@pytest.mark.parametrize("headset", [False, True])
+def test_the_sessions_canceller_learns_the_room_by_the_sentence(headset):
+    class Learns:
+        step, far, dropped = 160, 0, False
+
+        def take(self, near, far):
+            assert len(near) == len(far) and len(near) % 160 == 0
+            self.far += np.count_nonzero(far)
+            return near
+
+        def drop(self):
+            self.dropped = True
+            return 0
+
+    canceller, room = Learns(), Room(echo=0.1, answer=4000)
+    found(room, headset=headset, canceller=canceller)
+    assert canceller.dropped is not headset
+    assert canceller.far == (0 if headset else pytest.approx(np.count_nonzero(room.prompt), abs=320))
 
 
 def test_a_good_set_up_is_called_good_with_its_figures():
