@@ -1,9 +1,9 @@
 """Whether an utterance that was not sure was meant for the assistant: only then is anything said about it. Pure.
 
 A person at a wrench says an answer by itself: a pause, a few words, a pause. What stands in running talk, or lasts much
-longer than its words take, was said to somebody else. A word that only one listener made out, and that nobody waits
-for, is noise more often than not: it is answered where it is as loud over the noise as the answers were that were
-understood. What was accepted counts whoever said it, and so do 'stop' and calls for help.
+longer than its words take, was said to somebody else. A word that nobody waits for, and that one listener alone made
+out or none for sure, is noise more often than not: it is answered where it is as loud over the noise as the answers
+were that were understood. What was accepted counts whoever said it, and so do 'stop' and calls for help.
 """
 
 from __future__ import annotations
@@ -23,8 +23,8 @@ FAINTER_DB = 6.0
 """Who is no fainter than this, against the answers that were understood, may be the same person (our own choice)."""
 SOON_S = 8
 """What begins so soon behind a prompt was probably meant for us (our own choice)."""
-REPORTS = frozenset({"done", "clicked", "snug", "moved", "did not move", "same", "keep"})
-"""What a bolt that is due may be answered with, besides a reading."""
+LEAST_ALONE = 0.5
+"""Probability of what one listener alone made out and nobody waits for, to be answered (our own choice)."""
 
 
 def in_talk(state: State, heard: UtteranceHeard) -> bool:
@@ -46,7 +46,9 @@ def to_us(state: State, heard: UtteranceHeard, best: Alternative) -> bool:
     if in_talk(state, heard) or not _takes_as_long(heard, best):
         return False
     alone = len(heard.listeners) > 1 and not heard.agreed
-    return not alone or _awaited(state, best) or _near(state, heard)
+    if not (alone or heard.decision == "reject") or _awaited(state, best):
+        return True
+    return _near(state, heard) and (not alone or best.probability >= LEAST_ALONE)
 
 
 def _takes_as_long(heard: UtteranceHeard, best: Alternative) -> bool:
@@ -64,7 +66,7 @@ def _awaited(state: State, best: Alternative) -> bool:
         return answers.possible(state, best)
     if state.question is not None:
         return best.command in (state.question.phrase, *state.question.refused, "yes", "no", "not yet")
-    return state.current_pass is not None and best.command in REPORTS
+    return answers.would_count(state, best)
 
 
 def _near(state: State, heard: UtteranceHeard) -> bool:

@@ -138,6 +138,16 @@ def possible(state: State, heard: Alternative) -> bool:
     return heard.value is not None and verdict.kind == "ask"
 
 
+def would_count(state: State, heard: Alternative) -> bool:
+    """Whether a report, if it were sure, would be recorded for the bolt that is due."""
+    name, due = heard.command or "", state.current_pass
+    if due is None or state.bolt is None:
+        return False
+    if name == "same":
+        return any(e.valid and e.stage == state.stage and e.reading is not None for e in state.entries)
+    return not _not_a_report(name, due, state)
+
+
 def report(state: State, answer: Answer) -> tuple[Event, ...]:
     """A report without a value: done, clicked, snug, moved, did not move, same."""
     name, due = answer.heard.command or "", state.current_pass

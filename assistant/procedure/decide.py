@@ -32,7 +32,7 @@ from assistant.procedure.announce import go_on
 from assistant.procedure.answers import Answer
 from assistant.procedure.evolve import fold
 from assistant.procedure.free_words import INFORMATION
-from assistant.procedure.missed import escalate, is_typed, missed
+from assistant.procedure.missed import escalate, is_typed, missed, unfitting
 from assistant.procedure.state import State
 from assistant.procedure.table import ANSWERING, MEANS
 
@@ -94,7 +94,7 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     if best is not None and name in RECORDING and (heard.decision == "accept" or _both_heard(heard, best)):
         return (RECORDING[name](utterance=heard.utterance),)
     if best is not None and not _to_be_answered(state, heard, best):
-        return ()
+        return unfitting(state, heard)
     if state.dialogue in ("paused", "stopped"):
         return _standing(state, heard, name)
     if state.dialogue in FREE:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import subprocess
 import threading
 import time
 
@@ -89,3 +90,42 @@ def test_by_a_real_server_a_telephone_and_a_studio_loudspeaker_play_by_name(tmp_
             speaker.close()
     finally:
         room.close()
+
+
+@pytest.mark.skipif(bool(missing()), reason=missing())
+def test_by_a_real_server_a_telephone_and_a_studio_microphone_are_heard_by_name(tmp_path, monkeypatch):
+    """A tone of 440 Hz lies in a room of its own for each; the server's rate is the microphone's."""
+    room = open_room(tmp_path)
+    for name in ("HOME", "XDG_RUNTIME_DIR", "PULSE_SERVER"):
+        monkeypatch.setenv(name, room.env[name])
+    tone = np.rint(8000 * np.sin(2 * np.pi * 440 * np.arange(16_000) / 16_000)).astype("<i2")
+    (tmp_path / "tone").write_bytes(np.tile(tone, 20).tobytes())
+    try:
+        audio = PortAudio()
+        assert audio.refresh(), "whatever loaded the library before this server ran had its list of devices frozen"
+        for name, rate, channels in (("phone", 8000, 1), ("studio", 96_000, 2)):
+            room.pactl(
+                "load-module", "module-null-sink", f"sink_name={name}-air", f"rate={rate}", f"channels={channels}"
+            )
+            room.pactl("load-module", "module-remap-source", f"source_name={name}", f"master={name}-air.monitor")
+            raw = ["--raw", "--format=s16le", "--rate=16000", "--channels=1", f"--device={name}-air"]
+            with subprocess.Popen(["pacat", *raw, "--latency-msec=50", str(tmp_path / "tone")], env=room.env) as mouth:
+                microphone = SoundDeviceMicrophone(device=name, audio=audio)
+                assert audio.server.ours("input").name == name
+                assert tone_heard(microphone)
+                microphone.close()
+                mouth.kill()
+    finally:
+        room.close()
+
+
+def tone_heard(microphone) -> bool:
+    """Whether half a second of 440 Hz comes within 5 s."""
+    heard = np.zeros(0)
+    for _ in range(250):
+        piece = microphone.read()
+        heard = np.concatenate([heard, piece.samples.astype(float)]) if isinstance(piece, Block) else heard
+        spectrum = np.abs(np.fft.rfft(heard[-8000:] * np.hanning(len(heard[-8000:])), 16_000))
+        if len(heard) >= 8000 and spectrum[430:450].max() > 0.5 * spectrum.sum() / 3:
+            return abs(int(spectrum.argmax()) - 440) <= 3
+    return False
