@@ -27,10 +27,10 @@ from assistant.events import (
 )
 from assistant.journal.clock import utc_now, utc_text
 from assistant.procedure.state import State
+from assistant.rehearsal.practice import SLIPS, Outcome, Practice
+from assistant.rehearsal.voice_lesson import WORDS, Lesson, Tried, voice_lesson
 from assistant.replay.titles import figure
 from assistant.report.printable import printable
-from assistant.session.practice import SLIPS, Outcome, Practice
-from assistant.session.voice_lesson import WORDS, Lesson, Tried, voice_lesson
 from assistant.speech.wording import LANGUAGES, catalogue
 from assistant.speech.wording.practice import practice_words
 

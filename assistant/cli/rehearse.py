@@ -32,15 +32,15 @@ from assistant.journal.reading import Entry
 from assistant.journal.store import JournalStore
 from assistant.ports import Samples
 from assistant.procedure.state import State
+from assistant.rehearsal.pace import RealPace
+from assistant.rehearsal.practice import SLIPS as PRACTICE_SLIPS
+from assistant.rehearsal.reckoning import Reckoning, conversation, reckon
+from assistant.rehearsal.room_speaker import RehearsalSpeaker
+from assistant.rehearsal.slips import SLIPS
+from assistant.rehearsal.technician import NAME, Technician
 from assistant.replay.verdict import verdict
 from assistant.session.loop import Session
 from assistant.session.manner import Turn
-from assistant.session.pace import RealPace
-from assistant.session.practice import SLIPS as PRACTICE_SLIPS
-from assistant.session.rehearsal import Reckoning, conversation, reckon
-from assistant.session.rehearsal_speaker import RehearsalSpeaker
-from assistant.session.slips import SLIPS
-from assistant.session.technician import NAME, Technician
 from assistant.speech.wording import LANGUAGES
 
 NOISE_S = 60

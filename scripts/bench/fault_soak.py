@@ -20,7 +20,7 @@ from assistant.devices.espeak_voices import speak
 from assistant.devices.noise import make_noise
 from assistant.journal.reading import read_session
 from assistant.ports import Spoken
-from assistant.session.technician import Technician
+from assistant.rehearsal.technician import Technician
 
 ROOT = Path(__file__).resolve().parents[2]
 JOINT = ROOT / "demo_joints" / "north-sluice-dn150-flange.toml"

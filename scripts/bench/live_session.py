@@ -44,7 +44,7 @@ from assistant.journal.encoding import EVENT_FORMAT
 from assistant.ports import Block, Spoken
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
-from assistant.session.technician import Technician
+from assistant.rehearsal.technician import Technician
 from assistant.speech.wording import ONES
 from scripts.bench.corpus import load
 from scripts.bench.sound_room import BLOCK, NEEDED, RATE_HZ, Room, missing, open_room, samples

@@ -32,7 +32,7 @@ from assistant.devices.noise import active_rms, make_noise
 from assistant.events import PromptSpoken, SessionOpened, UtteranceHeard, WorkLaidOut
 from assistant.journal.recording import MemoryStore
 from assistant.ports import Block, Typed
-from assistant.session.technician import Technician
+from assistant.rehearsal.technician import Technician
 from scripts.bench.corpus import RATE_HZ, Clip, load, read_corpus
 from scripts.bench.endpoint_streams import noise_beds
 

@@ -17,7 +17,7 @@ from assistant.devices.espeak_voices import speak
 from assistant.devices.wav_file import write_wav
 from assistant.errors import BadSettings
 from assistant.events import SAMPLE_RATE_HZ
-from assistant.session.voice_lesson import WORDS
+from assistant.rehearsal.voice_lesson import WORDS
 from assistant.speech.vocabulary import everything
 
 ROOT = Path(__file__).resolve().parents[2]

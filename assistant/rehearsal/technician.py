@@ -19,7 +19,7 @@ from assistant.events import SAMPLE_RATE_HZ, Alternative, Measured, Measurement,
 from assistant.ports import Block, Samples, Spoken
 from assistant.procedure.acceptance import in_unit
 from assistant.procedure.state import State
-from assistant.session.slips import SLIPS, cough, mumbled
+from assistant.rehearsal.slips import SLIPS, cough, mumbled
 from assistant.speech.numbers import forms
 from assistant.speech.wording import ONES
 

@@ -21,8 +21,8 @@ from assistant.events import (
 )
 from assistant.ports import Samples
 from assistant.procedure.acceptance import in_unit
+from assistant.rehearsal.technician import Said
 from assistant.session.manner import Turn
-from assistant.session.technician import Said
 
 SAME = 1e-3
 """Readings nearer than this are the same number in two units."""

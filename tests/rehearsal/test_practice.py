@@ -19,8 +19,8 @@ from assistant.procedure.effects import effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.procedure.work import lay_out
+from assistant.rehearsal.practice import SLIPS, Practice
 from assistant.session.hearing import alternative, typed
-from assistant.session.practice import SLIPS, Practice
 from assistant.speech import numbers
 from assistant.speech.vocabulary import grammar_for
 

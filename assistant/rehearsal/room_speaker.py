@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from assistant.ports import Samples, Speaker, Spoken
-from assistant.session.technician import Technician
+from assistant.rehearsal.technician import Technician
 
 
 @dataclass(slots=True)

@@ -8,8 +8,8 @@ from decimal import Decimal
 import numpy as np
 
 from assistant.ports import Block, Recogniser, Spoken
+from assistant.rehearsal.voice_lesson import WORDS, Lesson, Word, voice_lesson
 from assistant.session.hearing import Hearing
-from assistant.session.voice_lesson import WORDS, Lesson, Word, voice_lesson
 from assistant.speech.heard import Candidate, Heard, Ranked, Reading
 from assistant.speech.meaning import Command, Value
 from assistant.speech.wording.practice import practice_words
