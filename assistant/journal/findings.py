@@ -62,7 +62,7 @@ class Report:
     Args:
         folder: as given.
         lines: whole lines in the journal.
-        utterances: recordings that the journal names.
+        utterances: recordings that the journal names and that were not erased.
         status: "empty", "unfinished", "closed" or "sealed".
         sealed_by: fingerprint of the key when the signature fits, else "".
         findings: in the order of the journal, then files.

@@ -83,14 +83,15 @@ def _verify(folder: Path, rebuild: Rebuild | None, basis: Basis, now: datetime) 
     if not _skips_waits(found.events):
         findings += _future(found.last_utc, now)
     findings += examine_files(folder, found)
-    findings += examine_audio(folder, found, sealed=has_seal, erased=erased_sound(folder))
+    erased = erased_sound(folder)
+    findings += examine_audio(folder, found, sealed=has_seal, erased=erased)
     findings += examine_review(folder, found, basis=basis, sealed_with=seal.public_key if seal else "")
     findings += examine_entries(found.events) if found.gapless else ()
     findings += _rebuilding(found, rebuild)
     report = Report(
         folder=str(folder),
         lines=len(found.hashes),
-        utterances=len(named_audio(found)),
+        utterances=len(named_audio(found).keys() - erased),
         status=status_of(folder),
         sealed_by=seal.fingerprint if seal else "",
         findings=tuple(findings),

@@ -204,7 +204,7 @@ def _distrust(sources: Sources, facts: Facts) -> Iterator[str]:
         yield "The review is not sealed, or its seal does not fit"
     closed = facts.first(SessionClosed)
     early = [e for e in sources.review.entries if closed is not None and e.utc < closed.utc] if sources.review else []
-    if early:
+    if early and not facts.played:  # a rehearsal's clock runs ahead of its waits
         yield f"The review of {clock(early[0].utc)} UTC is older than the end of the session"
 
 

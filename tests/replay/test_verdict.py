@@ -16,13 +16,14 @@ from assistant.config.paths import key_folder
 from assistant.events import SessionLeft, SessionResumed, WorkLaidOut
 from assistant.journal.reading import read_session
 from assistant.journal.sessions import PLAYED
+from assistant.journal.verify import verify
 from assistant.procedure.state import State
 from assistant.replay.facts import read_facts
 from assistant.replay.record_fields import JointRecord
 from assistant.report.record_tables import tightened_by
 from tests.replay.everywhere import agreed_verdict
 from tests.replay.telling import record_of
-from tests.replay.worked import Technician, Worked
+from tests.replay.worked import START, Technician, Worked
 
 pytestmark = pytest.mark.usefixtures("own_home")
 
@@ -292,6 +293,17 @@ def test_a_review_older_than_its_session_is_no_review(worked: Worked):
     early = replace(sources.review, entries=tuple(replace(e, utc=begun) for e in sources.review.entries))
     record = joint_record(replace(sources, review=early))
     assert record.verdict == "untrusted" and "older than the end of the session" in record.verdict_words
+
+
+def test_a_rehearsal_reviewed_before_its_own_clock_has_come_so_far_stays_one(tmp_path: Path):
+    settings: dict[str, object] = {PLAYED: "rehearsal"}
+    worked = Worked(tmp_path / "s", start=START + timedelta(days=36500), settings=settings, sound=True)
+    folder = worked.finish().seal(key_folder())
+    assert main(["forget", str(folder), "--by", "the lead", "--yes"]) == 0
+    from assistant.cli.session_sources import record_of as on_this_machine
+
+    assert on_this_machine(folder).verdict == "rehearsal"
+    assert not list((folder / "audio").iterdir()) and verify(folder).utterances == 0
 
 
 def test_a_line_that_does_not_fit_what_came_before_is_no_trust(done_session: Path):
