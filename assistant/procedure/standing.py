@@ -7,7 +7,9 @@ Asked by the guide while it works and of the record afterwards: nothing else wor
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
 from assistant.events import (
     BoltHeld,
@@ -26,6 +28,8 @@ MOVEMENTS: frozenset[type[Recording]] = frozenset({BoltHeld, BoltMoved})
 TORQUES: frozenset[type[Recording]] = frozenset({ReadingAccepted, ReadingKept, ClickedAtSetting})
 Place = tuple[int, int, int | None]
 """Stage, round, bolt; bolt None for anything but a pass."""
+Left = Literal["open", "outside", "moved", "done"]
+"""What a bolt was left as; 'outside': with a reading that was kept outside its window."""
 
 
 def item_of(state: State, stage: int) -> Item | None:
@@ -126,6 +130,25 @@ def moved_last(state: State) -> tuple[Place, ...]:
 def whole(state: State) -> bool:
     """Closed by its phrase, with every place done and no nut moving in a last round."""
     return state.closed and bool(state.work.passes) and not open_places(state) and not moved_last(state)
+
+
+def left_at(entries: Iterable[Entry], item: Pass) -> Left:
+    """What one bolt was left as by its entries in one pass and round.
+
+    Open until an entry finishes it: in a pass that goes round that is what its nut did, also where a reading was kept.
+
+    Args:
+        entries: those of the place, in order; of each sort the last valid one counts.
+        item: the pass.
+    """
+    valid = [entry.event for entry in entries if entry.valid]
+    movement = next((event for event in reversed(valid) if event in MOVEMENTS), None)
+    others = [event for event in valid if event not in MOVEMENTS] if item.goes_round else valid
+    if not valid or (item.goes_round and movement is None):
+        return "open"
+    if others and others[-1] is ReadingKept:
+        return "outside"
+    return "moved" if item.goes_round and movement is BoltMoved else "done"
 
 
 def is_finding(item: Item | None, answer: str) -> bool:

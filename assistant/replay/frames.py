@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from assistant.events import (
-    BoltHeld,
-    BoltMoved,
     BoltReplaced,
     BoltSkipped,
     BoltTakenUp,
@@ -15,14 +13,14 @@ from assistant.events import (
     ItemAnnounced,
     Pass,
     PassesRestarted,
-    ReadingKept,
     SessionClosed,
     StageFinished,
     SteppedBack,
     SteppedOn,
     WorkLaidOut,
 )
-from assistant.procedure.state import AtBolt, Entry, Recording, State
+from assistant.procedure import standing
+from assistant.procedure.state import AtBolt, Entry, State
 from assistant.replay.facts import DueBolt, Step, pass_of
 from assistant.replay.outcomes import outcome
 from assistant.replay.record_open import last_rounds
@@ -127,21 +125,16 @@ def frames(steps: Sequence[Step]) -> list[Frame]:
 def _signs(state: State, item: Pass, group: Group, due: int | None, here: Sequence[Entry]) -> str:
     found = dict.fromkeys(group.bolts, "pending")
     found.update(dict.fromkeys((bolt for bolt in state.deferred if bolt in found), "skipped"))
-    circular = item.goes_round
-    for entry in reversed(here):
-        if entry.valid and entry.bolt in found and found[entry.bolt] in ("pending", "skipped"):
-            found[entry.bolt] = _state_of(entry.event, circular) or found[entry.bolt]
+    entries: dict[int, list[Entry]] = {}
+    for entry in here:
+        if entry.bolt in found:
+            entries.setdefault(entry.bolt, []).append(entry)
+    for bolt, its in entries.items():
+        left = standing.left_at(its, item)
+        found[bolt] = found[bolt] if left == "open" else left
     if due in found and not state.closed:
         found[due] = "due"
     return "".join(SIGNS[found[bolt]] for bolt in group.bolts)
-
-
-def _state_of(event: type[Recording], circular: bool) -> str:
-    if event is BoltMoved:
-        return "moved"
-    if event is ReadingKept:
-        return "outside"
-    return "" if circular and event is not BoltHeld else "done"
 
 
 _GRAVITY = ("done", "moved", "outside", "skipped", "pending")
@@ -166,9 +159,7 @@ def final_signs(groups: Sequence[Group], passes: Sequence[PassDone]) -> list[str
 
 
 def _left(bolt: Bolt, *, last: bool) -> str:
-    if bolt.status == "kept outside window" or any(
-        e.kind == "reading kept" and e.standing == "counts" for e in bolt.entries
-    ):
+    if bolt.status == "kept outside window":
         return "outside"
     if not last:
         return "done"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal, cast
@@ -163,7 +163,7 @@ def _bolt(facts: Facts, beside: dict[Place, _Beside], item: Pass, place: Place, 
     counted = [entry for entry in entries if entry.standing == "counts"]
     reading = next((entry for entry in reversed(counted) if entry.kind in TORQUES), None)
     movement = next((entry.kind for entry in reversed(counted) if entry.kind in MOVEMENTS), "")
-    done = bool(movement) if item.goes_round else bool(counted)
+    left = standing.left_at((facts.state.entries[at] for at in facts.at_place.get(place, ())), item)
     kept = reading is not None and reading.kind == "reading kept"
     said = reading is not None and reading.kind != "clicked"
     typed = any(facts.typed(entry.utterance) for entry in counted)
@@ -171,7 +171,7 @@ def _bolt(facts: Facts, beside: dict[Place, _Beside], item: Pass, place: Place, 
     return Bolt(
         bolt=place[2],
         position=position,
-        status="open" if not done else "kept outside window" if kept else "done",
+        status=_STATUS[left],
         achieved=reading.value if reading is not None and said else None,
         on_scale=reading.on_scale if reading is not None else None,
         inside_window=_inside(reading, item) if said else None,
@@ -184,6 +184,14 @@ def _bolt(facts: Facts, beside: dict[Place, _Beside], item: Pass, place: Place, 
         said=tuple(here.said),
         entries=entries,
     )
+
+
+_STATUS: Mapping[standing.Left, Literal["open", "kept outside window", "done"]] = {
+    "open": "open",
+    "outside": "kept outside window",
+    "moved": "done",
+    "done": "done",
+}
 
 
 def _how(reading: Entry | None, counted: Sequence[Entry], *, typed: bool) -> How:

@@ -64,6 +64,7 @@ def _places(live: State, record: JointRecord) -> None:
                 bolt.on_scale is not None
                 and any(e.kind == "reading kept" and e.standing == "counts" for e in bolt.entries)
             )
+            assert (bolt.status == "kept outside window") == (kept and bolt.bolt in done), bolt
     rounds: dict[int, int] = {}
     for each in record.passes:
         rounds[each.stage] = max(rounds.get(each.stage, 0), each.round)
@@ -180,4 +181,7 @@ def _story(made: Dialogue, record: JointRecord, facts: Facts) -> None:
             last = {p.stage: p for p in record.passes if p.group == group.name}
             open_ = any(b.bolt == bolt and b.status == "open" for p in last.values() for b in p.bolts)
             assert open_ == (sign in "ps"), (group.name, bolt, sign)
+            here = [b for p in record.passes if p.group == group.name for b in p.bolts if b.bolt == bolt]
+            kept = any(b.status == "kept outside window" for b in here)
+            assert (kept and not open_) == (sign == "o"), (group.name, bolt, sign)
     del made

@@ -6,12 +6,17 @@ here; `scripts/bench/one_reading.py` runs 10 000 and more.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assistant.events import BoltHeld, BoltMoved, ReadingAccepted, ReadingKept
 from assistant.journal.reading import read_session
+from assistant.procedure import standing
+from assistant.procedure.state import Entry
+from tests.procedure.small_works import torqued
 from tests.replay.agreement import check_agreement
 from tests.replay.dialogues import dialogue
 from tests.replay.rests_on import ELSEWHERE, RESTS, check_rests, kinds_of_part
@@ -22,6 +27,17 @@ from tests.replay.telling import record_of
 @given(st.integers(0, 10**9))
 def test_every_surface_says_the_same_as_the_state_that_guided(seed: int):
     check_agreement(seed, page=seed % 10 == 0)
+
+
+def test_a_reading_kept_in_a_round_leaves_its_bolt_open_until_the_movement_is_said():
+    check_agreement(21035, page=True)
+    item = torqued(1, 2, kind="seat")
+    kept = Entry(number=1, stage=1, round=1, bolt=2, event=ReadingKept, reading=None, utterance="")
+    assert standing.left_at((kept,), item) == "open"
+    for event, left in ((BoltHeld, "outside"), (BoltMoved, "outside")):
+        assert standing.left_at((kept, replace(kept, number=2, event=event)), item) == left
+    tightened = replace(kept, number=2, event=ReadingAccepted)
+    assert standing.left_at((kept, tightened, replace(kept, number=3, event=BoltMoved)), item) == "moved"
 
 
 def test_every_part_of_the_record_rests_on_a_line_or_on_a_named_file(done_session: Path, repairs_session: Path):
