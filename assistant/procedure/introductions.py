@@ -45,6 +45,4 @@ def warnings(w: Wording, state: State) -> tuple[str, ...]:
     """Cautions of the plan before the stage that is due that nobody has heard yet, a breath each."""
     lesson = state.item.lesson if state.item is not None else None
     open_ones = [each for each in lesson.warned if each not in state.warned] if lesson is not None else []
-    if not open_ones:
-        return ()
-    return (f"{w.plan_warns()} {open_ones[0]}", *open_ones[1:])
+    return (w.plan_warns(), *open_ones) if open_ones else ()

@@ -130,7 +130,7 @@ def _taken(shown: Presented, state: str, heard: Heard) -> dict[str, object]:
         "decision": heard.decision,
         "probability": round(heard.ranked[0].probability, 4),
         "agreed": heard.agreed,
-        "listeners": heard.listeners,
+        "listeners": heard.by_listener,
     }
 
 

@@ -58,8 +58,7 @@ def test_each_caution_is_a_breath_of_its_own_before_the_first_bolt_and_is_said_o
     made = typed(["snug"] * 3 + ["90"] * 4, first=(OPENED, warned_work(caution="Fingers out.")))
     first = said(made)
     at = next(n for n, text in enumerate(first) if "Fingers out." in text)
-    assert [text.removeprefix("The plan warns. ") for text in first[at + 1 : at + 4]] == list(WARNED)
-    assert first[at + 1].startswith("The plan warns. ") and "bolt one" in first[at + 4].casefold()
+    assert first[at + 1 : at + 5] == ["The plan warns.", *WARNED] and "bolt one" in first[at + 5].casefold()
     assert told_whole(made) == list(WARNED)
 
 

@@ -8,7 +8,7 @@ from assistant.bolting.joint import clamp
 from assistant.bolting.joint_file.joint import Joint
 from assistant.bolting.planning.group_figures import GroupFigures
 from assistant.bolting.reason import Reason, Term
-from assistant.bolting.remark import Remark
+from assistant.bolting.remark import Remark, figure
 from assistant.bolting.tightening.row_orders import clamp_position
 from assistant.bolting.units import magnitude, show
 
@@ -72,4 +72,5 @@ def coupling_remarks(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
         if grip.slip_low < data.pull:
             held, pulls = (show(each, figures.force_unit, digits=3) for each in (grip.slip_low, data.pull))
             text = f"The clamp holds {held} along the pipe at the least, {pulls} pulls."
-            yield Remark("stop", "clamp may slip", text, "statics, two lines of contact")
+            parts = tuple(figure(each, figures.force_unit) for each in (grip.slip_low, data.pull))
+            yield Remark("stop", "clamp may slip", text, "statics, two lines of contact", parts)

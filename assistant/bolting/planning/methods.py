@@ -20,7 +20,7 @@ from assistant.bolting.joint_file.joint_parts import Method
 from assistant.bolting.planning.group_figures import GroupFigures, minimum_pretension
 from assistant.bolting.planning.load_budget import STEEL, bolt_stiffness_of, joint_gives, stretched_length
 from assistant.bolting.reason import Reason, Term
-from assistant.bolting.remark import Remark
+from assistant.bolting.remark import Remark, figure, percent
 from assistant.bolting.threads_and_strength.strength import tensile_load, yield_load
 from assistant.bolting.tightening.passes import Pass
 from assistant.bolting.units import Quantity, magnitude, of, show
@@ -293,13 +293,17 @@ def method_remarks(joint: Joint, figures: GroupFigures, steps: tuple[MethodStep,
         if share > SNUG_HIGHEST_PERCENT:
             most = f"{SNUG_HIGHEST_PERCENT:g} % at most before the turn"
             text = f"Snug passes go to {share:.0f} % of the tensile load: {most}."
-            yield Remark("stop", "snug too tight for the turn", text, "state bridge instruction memorandum (read)")
+            parts = (percent(share, digits=2), percent(SNUG_HIGHEST_PERCENT))
+            source = "state bridge instruction memorandum (read)"
+            yield Remark("stop", "snug too tight for the turn", text, source, parts)
     if method.kind in ("torque then angle", "turn of nut") and figures.group.structural is not None:
         reached = preload_after_turn(joint, figures, steps[0].target)
         least = minimum_pretension(figures.group, figures.thread)
         if reached is not None and reached < least:
             gives, wants = (show(each, figures.force_unit, digits=3) for each in (reached, least))
-            yield Remark("stop", "turn too small", f"The turn gives about {gives}, {wants} is needed.", "elastic bolt")
+            text = f"The turn gives about {gives}, {wants} is needed."
+            both = tuple(figure(each, figures.force_unit) for each in (reached, least))
+            yield Remark("stop", "turn too small", text, "elastic bolt", both)
     if method.kind == "hydraulic tensioner":
         yield from _tensioner_limits(figures, method, steps)
 
@@ -317,10 +321,12 @@ def _tensioner_limits(figures: GroupFigures, method: Method, steps: tuple[Method
     if method.highest_pressure is not None and most.target > method.highest_pressure:
         bears = show(method.highest_pressure, "bar")
         text = f"{show(most.target, 'bar')} is needed and tool, hose or pump bear {bears}."
-        yield Remark("stop", "tensioner too small", text, "the tensioner's label")
+        parts = (figure(most.target, "bar"), figure(method.highest_pressure, "bar"))
+        yield Remark("stop", "tensioner too small", text, "the tensioner's label", parts)
     area = magnitude(method.piston_area, "mm2", name="area") if method.piston_area is not None else 0.0
     pulled = magnitude(most.target, "MPa", name="pressure") * area / 1000
     limit = _TENSIONER_YIELD * magnitude(yield_load(figures.strength, figures.thread), "kN", name="yield load")
     if pulled > limit:
         text = f"A bolt is pulled to {pulled:.4g} kN, more than 95 % of its yield load ({limit:.4g} kN)."
-        yield Remark("stop", "tensioner over-stretches the bolt", text, "a public page of a tool maker (read)")
+        pulls = (figure(of(pulled, "kN"), "kN"),)
+        yield Remark("stop", "tensioner over-stretches the bolt", text, "a public page of a tool maker (read)", pulls)

@@ -358,8 +358,8 @@ def _accuracy(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
             f"The tools may be off by +/- {error:g} %, the window is {low:+g} / {high:+g} %: a bolt whose reading is "
             f"taken may have {100 * (least - 1):+.1f} / {100 * (most - 1):+.1f} %."
         )
-        ends = (Figure(Decimal(math.ceil(abs(100 * (each - 1)))), "%") for each in (least, most))
-        parts = (percent(error), *ends)
+        low_end, high_end = (math.ceil(abs(100 * (each - 1))) for each in (least, most))
+        parts = (percent(error), percent(low_end), Figure(Decimal(high_end), ""))
         yield Remark("caution", "tool error as wide as the window", text, "ISO 6789 or certificate; ends added", parts)
     worst = figures.load_at((1 + high / 100) * (1 + error / 100))
     over = over_limit(

@@ -141,7 +141,8 @@ def _range(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
     grade = figures.strength.grade
     if hottest is not None and high is not None and hottest > high:
         text = f"{grade} is for up to {high:g} degC, and the joint gets {hottest:g} degC."
-        yield Remark("stop", "grade too hot", text, source)
+        hot_parts = tuple(figure(of(t, "degC"), "degC") for t in (high, hottest))
+        yield Remark("stop", "grade too hot", text, source, hot_parts)
     if coldest is not None and low is not None and coldest < low:
         text = (
             f"{grade} is for down to {low:g} degC, and the joint gets {coldest:g} degC: it may break without warning."
@@ -151,7 +152,8 @@ def _range(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
     if coating is not None and hottest is not None and hottest > coating[0]:
         finish = figures.condition.finish
         text = f"The {finish} finish is for up to {coating[0]:g} degC, and the joint gets {hottest:g} degC."
-        yield Remark("stop", "coating too hot", text, coating[1])
+        parts = tuple(figure(of(t, "degC"), "degC") for t in (coating[0], hottest))
+        yield Remark("stop", "coating too hot", text, coating[1], parts)
 
 
 def _pressure(joint: Joint) -> Iterator[Remark]:
@@ -171,7 +173,8 @@ def _pressure(joint: Joint) -> Iterator[Remark]:
             f"{flange.rating} in carbon steel bears {show(rated, 'bar')} at {show(hottest, 'degC')}, and the line has "
             f"{show(joint.gasket.pressure, 'bar')}."
         )
-        yield Remark("stop", "pressure over the rating", text, "ASME B16.5 Table 2-1.1, group 1.1 (from memory)")
+        parts = (figure(rated, "bar"), figure(joint.gasket.pressure, "bar"))
+        yield Remark("stop", "pressure over the rating", text, "ASME B16.5 Table 2-1.1, group 1.1 (from memory)", parts)
 
 
 def service_reason(joint: Joint, figures: GroupFigures) -> Iterator[Reason]:

@@ -88,13 +88,15 @@ REMARKS = {
     "window too fine to read": Sentence(
         "The window is finer than anybody can read.", "Das Fenster ist feiner, als jemand ablesen kann."
     ),
-    "snug too tight for the turn": Sentence("Too tight before the turn.", "Vor dem Drehwinkel schon zu fest."),
-    "turn too small": Sentence("The turn is too small for the load.", "Der Drehwinkel ist zu klein für die Last."),
+    "snug too tight for the turn": Sentence(
+        "{0} before the turn. {1} is the most.", "Vor dem Drehwinkel {0}. Höchstens {1}."
+    ),
+    "turn too small": Sentence("The turn gives {0}. It takes {1}.", "Der Drehwinkel bringt {0}. Gebraucht: {1}."),
     "tensioner too small": Sentence(
-        "The tensioner does not bear the pressure.", "Der Spannzylinder hält den Druck nicht aus."
+        "{0} are needed. The tensioner bears {1}.", "Gebraucht: {0}. Der Spannzylinder trägt {1}."
     ),
     "tensioner over-stretches the bolt": Sentence(
-        "The tensioner pulls the bolt near its yield.", "Der Spannzylinder zieht bis nahe an die Streckgrenze."
+        "The tensioner pulls {0}, near the yield.", "Der Spannzylinder zieht {0}, bis nahe an die Streckgrenze."
     ),
     # ---------------------------------------------------------------------------------------- bolts, nuts, threads
     "bolts used once": Sentence("These bolts are used once only.", "Diese Schrauben nur einmal verwenden."),
@@ -204,7 +206,7 @@ REMARKS = {
     # ---------------------------------------------------------------------------------------------------------- tools
     "tool error as wide as the window": Sentence(
         "The tools' error is {0}. A bolt may be {1} low, {2} high.",
-        "Die Werkzeuge weichen bis zu {0} ab. Eine Schraube kann {1} zu tief sein, {2} zu hoch.",
+        "Werkzeugfehler {0}: eine Schraube bis {1} zu tief, {2} zu hoch.",
     ),
     "tool error reaches the limit": Sentence(
         "With the tools' error of {0} a bolt may yield.", "Mit {0} Abweichung der Werkzeuge kann eine Schraube fließen."
@@ -247,33 +249,39 @@ REMARKS = {
         "The flange's pressure rating at {0} is not known.", "Die Druckstufe des Flansches bei {0} ist nicht bekannt."
     ),
     "pressure over the rating": Sentence(
-        "The pressure is over the flange's rating.", "Der Druck liegt über der Druckstufe des Flansches."
+        "The flange bears {0}. The line has {1}.", "Der Flansch trägt {0}. Die Leitung hat {1}."
     ),
-    "grade too hot": Sentence("It gets too hot for these bolts.", "Es wird zu heiß für diese Schrauben."),
+    "grade too hot": Sentence(
+        "These bolts are for {0}. The joint gets {1}.", "Diese Schrauben gehen bis {0}. Es wird bis {1} heiß."
+    ),
     "grade too cold": Sentence("It gets too cold for these bolts.", "Es wird zu kalt für diese Schrauben."),
-    "coating too hot": Sentence("It gets too hot for this coating.", "Es wird zu heiß für diese Beschichtung."),
+    "coating too hot": Sentence(
+        "The coating is for {0}. The joint gets {1}.", "Die Beschichtung geht bis {0}. Es wird bis {1} heiß."
+    ),
     "re-check": Sentence(
         "Hot re-check after {0}, by the written procedure only.",
-        "Nachprüfung im warmen Zustand nach {0}, nur nach schriftlicher Anweisung.",
+        "Warme Nachprüfung nach {0}, nur mit schriftlicher Anweisung.",
     ),
     "re-check by": Sentence(
         "Hot re-check after {0}, by {1} at the latest, by the written procedure only.",
-        "Nachprüfung im warmen Zustand nach {0}, spätestens nach {1}, nur nach schriftlicher Anweisung.",
+        "Warme Nachprüfung nach {0}, spätestens {1}, nur mit schriftlicher Anweisung.",
     ),
     "re-check below": Sentence(
         "Hot re-check after {0}, not above {1}, by the written procedure only.",
-        "Nachprüfung im warmen Zustand nach {0}, nicht über {1}, nur nach schriftlicher Anweisung.",
+        "Warme Nachprüfung nach {0}, höchstens {1}, nur mit schriftlicher Anweisung.",
     ),
     "re-check by below": Sentence(
         "Hot re-check after {0}, by {1} at the latest, not above {2}.",
-        "Nachprüfung im warmen Zustand nach {0}, spätestens nach {1}, nicht über {2}.",
+        "Warme Nachprüfung nach {0}, spätestens {1}, höchstens {2}.",
     ),
     # --------------------------------------------------------------------------------------------- coupling, the file
     "clamp does not let go": Sentence(
         "The clamp stays shut when its bolts are slack. It may spring open.",
         "Die Klemme bleibt zu, wenn die Schrauben lose sind. Sie kann aufspringen.",
     ),
-    "clamp may slip": Sentence("The clamp may slip along the pipe.", "Die Klemme kann auf dem Rohr rutschen."),
+    "clamp may slip": Sentence(
+        "The clamp holds {0} along the pipe. {1} pull.", "Die Klemme hält {0}. Am Rohr ziehen {1}."
+    ),
     "hold points without witness": Sentence(
         "At {0} hold points nobody's name is asked.", "An {0} Haltepunkten wird kein Name gefragt."
     ),
