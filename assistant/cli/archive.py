@@ -19,8 +19,8 @@ from typing import TYPE_CHECKING, Any
 import platformdirs
 
 from assistant.cli import hand_in, hear_many
-from assistant.cli.keys import own_basis
-from assistant.cli.sessions import basis_text, registered_texts
+from assistant.cli.files import write
+from assistant.cli.keys import basis_text, own_basis, registered_texts
 from assistant.config import paths
 from assistant.errors import BadSession, BadSettings
 from assistant.journal.clock import utc_now
@@ -357,11 +357,7 @@ def _ask(args: argparse.Namespace) -> int:
         answer = QUESTIONS[args.question](found, utc_now())
     for option, file, make in (("--html", args.html, answer_html), ("--plot", args.plot, answer_svg)):
         if file is not None:
-            try:
-                file.write_text(make(answer), encoding="utf-8")
-            except OSError as error:
-                why = error.strerror or str(error)
-                raise BadSettings(f"{option}: {file} cannot be written: {why}", remedy="name another file") from None
+            write(file, make(answer).encode("utf-8"), option)
             print(f"written: {file}", file=sys.stderr)
     if args.json:
         rows = [dict(zip(answer.heads, map(_plain, row), strict=True)) for row in answer.rows]

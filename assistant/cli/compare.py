@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from assistant.cli.record import not_inside, write
+from assistant.cli.files import not_inside, write
 from assistant.cli.session_sources import record_of
 from assistant.replay.comparison import compare, recheck_beside
 from assistant.report.comparison_text import comparison_html, comparison_text

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import getpass
+import hashlib
 from pathlib import Path
 
 from assistant.config import paths
-from assistant.config.program import product
+from assistant.config.program import product, program_digest
 from assistant.config.settings import read_settings
 from assistant.errors import BadSettings
 from assistant.journal.keyring import Basis, read_basis
@@ -73,3 +74,18 @@ def passphrase(file: Path | None, question: str) -> str:
         return getpass.getpass(question)
     except (OSError, UnicodeDecodeError, EOFError) as error:
         raise BadSettings(f"no passphrase: {error or 'nobody answers'}", remedy="type it when asked") from None
+
+
+def registered_texts(basis: Basis) -> dict[str, str]:
+    """By a session's first hash, a text that changes with the register's lines on it."""
+    return {
+        first: " ".join(f"{each.act}:{each.count}:{each.last_hash}:{each.session}" for each in entries)
+        for first, entries in basis.register.by_first.items()
+    }
+
+
+def basis_text(basis: Basis) -> str:
+    """A text that changes with the program and with the keys that are trusted."""
+    keys = [f"{key.public_key} {key.name} {key.revoked}" for key in basis.keys]
+    text = "\n".join([program_digest(), *sorted(keys)])
+    return hashlib.sha256(text.encode()).hexdigest()

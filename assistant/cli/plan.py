@@ -11,6 +11,7 @@ from pathlib import Path
 from rich.console import Console
 
 from assistant.bolting.planning.plan import plan, plan_document
+from assistant.cli.files import write
 from assistant.cli.joint_work import work_at
 from assistant.config.joint_file import joint_schema, read_joint
 from assistant.config.procedure_file import procedure_schema
@@ -77,9 +78,9 @@ def run(args: argparse.Namespace) -> int:
     if args.html is not None or args.pdf is not None:
         from assistant.report.plan_sheet import plan_html, plan_pdf  # paper costs more than a plan on the terminal
     if args.html is not None:
-        written.append(_write(args.html, plan_html(made).encode("utf-8"), "--html"))
+        written.append(write(args.html, plan_html(made).encode("utf-8"), "--html"))
     if args.pdf is not None:
-        written.append(_write(args.pdf, plan_pdf(made), "--pdf"))
+        written.append(write(args.pdf, plan_pdf(made), "--pdf"))
     if args.json:
         document = plan_document(made) | {"procedure": procedure_document(work)}
         print(json.dumps(document, indent=2, allow_nan=False))
@@ -101,14 +102,3 @@ def _day(text: str) -> date:
         return date.fromisoformat(text)
     except ValueError:
         raise argparse.ArgumentTypeError(f"{text!r} is not a day; write it like 2027-03-31") from None
-
-
-def _write(path: Path, data: bytes, option: str) -> Path:
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise BadSettings(
-            f"{option}: {path} cannot be written: {why}", remedy="Name a file in a folder that you may write to."
-        ) from error
-    return path

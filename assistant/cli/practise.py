@@ -5,31 +5,18 @@
 from __future__ import annotations
 
 import argparse
-import contextlib
 import json
 import sys
-from collections.abc import Sequence
 from typing import Any
 
-from assistant.bolting.planning.plan import plan
-from assistant.cli import endings, guide, house
-from assistant.cli.joint_work import work_at
-from assistant.cli.later_clock import LaterClock
-from assistant.cli.reminders import FORMS, remember_missed, reminder, wrong_answers
-from assistant.config.joint_file import parse_joint, read_bytes
+from assistant.cli import house, opening
+from assistant.cli.reminders import FORMS, known_person
 from assistant.config.learned import Learned, file_of, keep, learned_by
 from assistant.config.settings import read_settings
 from assistant.devices.voice_activity import SileroActivity
 from assistant.errors import BadSettings
-from assistant.events import (
-    Event,
-    SessionOpened,
-)
 from assistant.journal.clock import utc_now, utc_text
-from assistant.procedure.state import State
-from assistant.rehearsal.practice import SLIPS, Outcome, Practice
 from assistant.rehearsal.voice_lesson import WORDS, Lesson, Tried, voice_lesson
-from assistant.replay.titles import figure
 from assistant.report.printable import printable
 from assistant.speech.wording import LANGUAGES, catalogue
 from assistant.speech.wording.practice import practice_words
@@ -92,7 +79,7 @@ def run(args: argparse.Namespace) -> int:
         file_of(args.forget).unlink(missing_ok=True)
         print(f"Nothing is kept of {printable(args.forget)} here.", file=sys.stderr)
         return 0
-    known = _known(args.show or args.sign_off)
+    known = known_person(args.show or args.sign_off)
     if args.sign_off:
         known = known.seen(args.supervisor.strip(), utc_text(utc_now()))
         keep(known)
@@ -103,19 +90,10 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _known(name: str) -> Learned:
-    known = learned_by(name)
-    if known is None:
-        raise BadSettings(
-            f"nothing is kept of {name!r} here", remedy="`assistant practise --voice --keep NAME` begins it"
-        )
-    return known
-
-
 def _learn(args: argparse.Namespace) -> int:
     settings = house.spoken_in(read_settings(), args.language)
-    listen = guide.source(args.listen, ("mic", "wav"), "--listen")
-    speak = guide.source(args.speak, ("voice", "silent", "wav"), "--speak")
+    listen = opening.source(args.listen, ("mic", "wav"), "--listen")
+    speak = opening.source(args.speak, ("voice", "silent", "wav"), "--speak")
     before = learned_by(args.keep) if args.keep else None
     words = practice_words(settings.language)
     parts = house.Parts(settings)
@@ -186,94 +164,3 @@ def kept_lines(known: Learned) -> list[str]:
         seen = f"gone through with {each.seen_by}, {each.seen_utc}" if each.seen_by else "not gone through yet"
         lines.append(f"missed {each.what}: {each.joint}, {each.utc}; {seen}")
     return lines
-
-
-# ----------------------------------------------------------------------------------------------- a practice joint
-def play_joint(args: argparse.Namespace) -> int:
-    """Practise one joint.
-
-    Returns:
-        0 when the joint was closed and every slip was caught, 1 when not.
-    """
-    settings = house.unhurried(house.spoken_in(read_settings(), args.language))
-    known = _known(args.name) if args.name else None
-    listen = guide.source(args.listen, ("mic", "typed", "wav"), "--listen")
-    speak = guide.source(args.speak, ("voice", "silent", "wav"), "--speak")
-    data = read_bytes(args.joint)
-    laid_out = plan(parse_joint(data, source=str(args.joint)), today=args.date or house.today())
-    work = work_at(laid_out, near=args.joint.parent, apprentice=True, language=settings.language)
-    clock = LaterClock()
-    practice = Practice(slips=_slips(args.slips), seed=args.seed, skip_time=clock.skip, language=settings.language)
-    with contextlib.ExitStack() as undo:
-        undo.enter_context(endings.in_order())
-        sessions = args.sessions or house.sessions_folder(settings)
-        parts = house.Parts(settings)
-        undo.callback(parts.close)
-        edges = parts.edges(listen, speak)
-        opened = guide.open_session(sessions, data, laid_out, work, anew=True, clock=clock, played="practice")
-        undo.callback(opened.recording.close)
-        session = parts.session(
-            recording=opened.recording,
-            microphone=edges.microphone,
-            speaker=edges.speaker,
-            hearing=edges.hearing,
-            watch=(lambda _entries: None) if args.json else guide.show,
-            closing=lambda: guide.seal(opened.recording),
-            real_time=edges.real_time,
-            clock=clock,
-            beside=lambda state, events: _reminded(practice, known, state, events),
-        )
-        with guide.leaving(session):
-            state = session.run(guide.named(opened.first, listeners=edges.listeners, speaker=edges.speaker.name))
-        session.leave("the practice ended")
-        edges.speaker.say(practice.debrief(), 0)
-        if known is not None:
-            words = practice_words(settings.language)
-            slips = [words.slip_named(name) for name in practice.outcome.missed]
-            wrong = wrong_answers((entry.event for entry in opened.recording.entries), state)
-            remember_missed(known, (*slips, *wrong), laid_out.joint.name)
-    document = document_of(practice.outcome, complete=state.closed, session=str(opened.recording.folder))
-    if args.json:
-        print(json.dumps(document, indent=2))
-    else:
-        print("\n".join(["", practice.debrief(), *summary(document)]))
-    return 0 if state.closed and not practice.outcome.missed else 1
-
-
-def _reminded(practice: Practice, known: Learned | None, state: State, events: Sequence[Event]) -> str:
-    """What the joint does; at the beginning also what was missed the last time."""
-    said = practice.joint_says(state, events)
-    if known is None or not any(isinstance(event, SessionOpened) for event in events):
-        return said
-    return f"{reminder(known.name, practice.language, apprentice=True)} {said}".strip()
-
-
-def document_of(outcome: Outcome, *, complete: bool, session: str) -> dict[str, Any]:
-    """The figures of a practice, for `--json`."""
-    return {
-        "complete": complete,
-        "slipped_in": list(outcome.slipped_in),
-        "caught": list(outcome.caught),
-        "missed": list(outcome.missed),
-        "misread": [{"wrench": figure(shown), "recorded": figure(said)} for shown, said in outcome.misread],
-        "stops_for_nothing": outcome.stops,
-        "session": session,
-    }
-
-
-def summary(document: dict[str, Any]) -> list[str]:
-    """The figures for people."""
-    named = {name: name.replace("-", " ") for name in SLIPS}
-    lines = [f"{'complete' if document['complete'] else 'NOT COMPLETE'}; session: {document['session']}"]
-    for key in ("caught", "missed"):
-        lines += [f"{key}: {', '.join(named[name] for name in document[key])}"] * bool(document[key])
-    lines += [f"the wrench read {each['wrench']}, recorded {each['recorded']}" for each in document["misread"]]
-    return lines
-
-
-def _slips(text: str) -> tuple[str, ...]:
-    names = SLIPS if text == "all" else () if text == "none" else tuple(n.strip() for n in text.split(","))
-    for name in names:
-        if name not in SLIPS:
-            raise BadSettings(f"--slips names {name!r}", remedy=f"any of {', '.join(SLIPS)}; or all, or none")
-    return tuple(names)

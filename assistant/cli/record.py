@@ -9,6 +9,7 @@ from pathlib import Path
 
 from rich.console import Console
 
+from assistant.cli.files import not_inside, write
 from assistant.cli.session_sources import record_of
 from assistant.errors import BadSettings
 from assistant.replay.record_fields import JointRecord, record_schema
@@ -87,29 +88,3 @@ def _written(record: JointRecord, args: argparse.Namespace) -> list[Path]:
             not_inside(args.session, path, option)
             made.append(write(path, content(record), option))
     return made
-
-
-def not_inside(session: Path, path: Path, option: str) -> None:
-    """See that nothing is written among the files of a session.
-
-    Raises:
-        BadSettings: the file would lie in the session folder.
-    """
-    if session.resolve() in path.resolve().parents:
-        raise BadSettings(f"{option}: {path} is inside the session folder", remedy="Name a file somewhere else.")
-
-
-def write(path: Path, data: bytes, option: str) -> Path:
-    """Write a file that a person asked for.
-
-    Raises:
-        BadSettings: the folder does not take it; names the option.
-    """
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise BadSettings(
-            f"{option}: {path} cannot be written: {why}", remedy="Name a file in a folder that you may write to."
-        ) from error
-    return path

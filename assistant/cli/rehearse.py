@@ -15,9 +15,10 @@ import numpy as np
 import soxr
 
 from assistant.bolting.planning.plan import plan
-from assistant.cli import guide, house, practise
+from assistant.cli import boards, house, opening
 from assistant.cli.joint_work import work_at
 from assistant.cli.later_clock import LaterClock
+from assistant.cli.practised_joint import play_joint
 from assistant.cli.session_sources import record_of
 from assistant.cli.typed_rehearsal import due_again
 from assistant.config.joint_file import parse_joint, read_bytes
@@ -104,7 +105,7 @@ def run(args: argparse.Namespace) -> int:
         0 when the joint was closed, 1 when not.
     """
     if args.apprentice:
-        return practise.play_joint(args)
+        return play_joint(args)
     reckoning, folder = rehearse(args, show=not args.json)
     record = record_of(folder)
     document = reckoning.document(str(folder)) | {"verdict": record.verdict}
@@ -126,7 +127,7 @@ def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
     with contextlib.ExitStack() as undo:
         sessions = args.sessions or house.sessions_folder(settings)
         days = LaterClock()
-        opened = guide.open_session(sessions, data, laid_out, work, anew=True, clock=days, played="rehearsal")
+        opened = opening.open_session(sessions, data, laid_out, work, anew=True, clock=days, played="rehearsal")
         parts = house.Parts(replace_headset(settings))
         undo.callback(parts.close)
         prompts = parts.prompts()
@@ -145,14 +146,14 @@ def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
                 microphone=technician if args.fast else RealPace(technician),
                 speaker=speaker,
                 hearing=hearing,
-                watch=guide.show if show else _quiet,
-                closing=lambda: guide.seal(recording),  # noqa: B023 - the session that closes is the one that runs
+                watch=boards.show if show else _quiet,
+                closing=lambda: opening.seal(recording),  # noqa: B023 - the session that closes is the one that runs
                 real_time=False,
                 clock=days,
             )
             technician.watch(lambda: session.state)  # noqa: B023 - it looks at the session that runs
-            with guide.leaving(session):
-                session.run(guide.named(first, listeners=hearing.names, speaker=speaker.name))
+            with opening.leaving(session):
+                session.run(opening.named(first, listeners=hearing.names, speaker=speaker.name))
             turns += session.turns
             if not session.state.left:
                 break

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from assistant.config.learned import Learned, Missed, keep, learned_by
+from assistant.errors import BadSettings
 from assistant.events import AnsweredBack, Event
 from assistant.journal.clock import utc_now, utc_text
 from assistant.procedure.state import State
@@ -40,3 +41,17 @@ def reminder(name: str, language: str, *, apprentice: bool) -> str:
         missed = tuple(dict.fromkeys(each.what for each in known.unseen))
         parts.append(words.last_time(missed[-FORMS:]))
     return " ".join(parts)
+
+
+def known_person(name: str) -> Learned:
+    """What is kept of a person.
+
+    Raises:
+        BadSettings: nothing is.
+    """
+    known = learned_by(name)
+    if known is None:
+        raise BadSettings(
+            f"nothing is kept of {name!r} here", remedy="`assistant practise --voice --keep NAME` begins it"
+        )
+    return known

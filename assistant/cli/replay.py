@@ -67,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
         BadSession: it is none; for the text also when its journal is damaged before its last line.
     """
     if args.relisten:
-        from assistant.cli.relisten import hear_again
+        from assistant.cli.hear_again import hear_again
 
         return hear_again(args.session)
     if args.html is not None:

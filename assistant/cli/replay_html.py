@@ -11,6 +11,7 @@ from pathlib import Path
 
 from assistant.bolting.joint_file.joint import Joint
 from assistant.bolting.tightening import pattern
+from assistant.cli.files import write
 from assistant.cli.session_sources import sources_of
 from assistant.config import paths
 from assistant.config.joint_file import parse_joint
@@ -77,7 +78,7 @@ def write_page(
         session=session.resolve().name,
         beside=folder.name if outside else "",
     )
-    _write(file, page.encode("utf-8"))
+    write(file, page.encode("utf-8"), "--html")
     return record, sources.report
 
 
@@ -167,16 +168,9 @@ def _keeping(folder: Path) -> Keep:
             folder.mkdir(exist_ok=True)
         except OSError as error:
             raise _refused(folder, error) from None
-        _write(folder / name, data)
+        write(folder / name, data, "--html")
 
     return keep
-
-
-def _write(path: Path, data: bytes) -> None:
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        raise _refused(path, error) from None
 
 
 def _refused(path: Path, error: OSError) -> BadSettings:

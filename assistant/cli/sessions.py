@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import hashlib
 import json
 import os
 import sys
@@ -13,9 +12,9 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
-from assistant.cli.keys import own_basis
+from assistant.cli.files import write
+from assistant.cli.keys import basis_text, own_basis, registered_texts
 from assistant.config import paths
-from assistant.config.program import program_digest
 from assistant.config.settings import read_settings
 from assistant.errors import BadSession, BadSettings
 from assistant.journal.clock import utc_now
@@ -172,21 +171,6 @@ def _progress(at: int, of: int) -> None:
         print("\r\033[K", end="", file=sys.stderr, flush=True)
 
 
-def registered_texts(basis: Basis) -> dict[str, str]:
-    """By a session's first hash, a text that changes with the register's lines on it."""
-    return {
-        first: " ".join(f"{each.act}:{each.count}:{each.last_hash}:{each.session}" for each in entries)
-        for first, entries in basis.register.by_first.items()
-    }
-
-
-def basis_text(basis: Basis) -> str:
-    """A text that changes with the program and with the keys that are trusted."""
-    keys = [f"{key.public_key} {key.name} {key.revoked}" for key in basis.keys]
-    text = "\n".join([program_digest(), *sorted(keys)])
-    return hashlib.sha256(text.encode()).hexdigest()
-
-
 def _wanting(row: Row, now: datetime) -> bool:
     from assistant.replay.overview import standing
 
@@ -221,11 +205,5 @@ def document(found: Overview, now: datetime) -> dict[str, object]:
 def _write(file: Path, found: Overview, now: datetime, title: str) -> None:
     from assistant.report.overview_text import overview_html
 
-    try:
-        file.write_text(overview_html(found, now=now, title=title), encoding="utf-8")
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise BadSettings(
-            f"--html: {file} cannot be written: {why}", remedy="name a file in a folder of yours"
-        ) from None
+    write(file, overview_html(found, now=now, title=title).encode("utf-8"), "--html")
     print(f"written: {file}", file=sys.stderr)

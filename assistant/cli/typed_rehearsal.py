@@ -10,7 +10,7 @@ from datetime import date
 from pathlib import Path
 
 from assistant.bolting.planning.plan import plan
-from assistant.cli import guide, house
+from assistant.cli import house, opening
 from assistant.cli.joint_work import work_at
 from assistant.cli.keys import own_signer
 from assistant.cli.later_clock import LaterClock
@@ -42,7 +42,7 @@ def typed_rehearsal(joint: Path, said: Sequence[str], *, sessions: Path, day: da
     with contextlib.ExitStack() as undo:
         parts = house.Parts(read_settings())
         undo.callback(parts.close)
-        opened = guide.open_session(sessions, data, laid_out, work, anew=True, clock=days, played="rehearsal")
+        opened = opening.open_session(sessions, data, laid_out, work, anew=True, clock=days, played="rehearsal")
         recording, first = opened.recording, opened.first
         undo.callback(lambda: recording.close())
         speaker = SilentSpeaker()
@@ -53,12 +53,12 @@ def typed_rehearsal(joint: Path, said: Sequence[str], *, sessions: Path, day: da
                 speaker=speaker,
                 hearing=parts.hearing(typed=True),
                 watch=lambda _entries: None,
-                closing=functools.partial(guide.seal, recording),
+                closing=functools.partial(opening.seal, recording),
                 real_time=False,
                 clock=days,
             )
-            with guide.leaving(session):
-                state = session.run(guide.named(first, listeners=("typed",), speaker=speaker.name))
+            with opening.leaving(session):
+                state = session.run(opening.named(first, listeners=("typed",), speaker=speaker.name))
             if not (state.left and text.tell() < len(text.getvalue())):
                 break
             recording, first = due_again(recording, state.left_s or 0, days)
@@ -79,5 +79,5 @@ def due_again(recording: JournalStore, left_s: int, days: LaterClock) -> tuple[J
     folder = recording.folder
     recording.close()
     again = JournalStore.open(folder, clock=days, signer=own_signer())
-    resumed = SessionResumed(product=guide.PRODUCT, listeners=(), speaker="", torn_bytes=again.torn_bytes)
+    resumed = SessionResumed(product=opening.PRODUCT, listeners=(), speaker="", torn_bytes=again.torn_bytes)
     return again, (resumed,)

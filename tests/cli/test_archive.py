@@ -14,9 +14,9 @@ pytest.importorskip("duckdb", reason="DuckDB is not installed: pip install 'duck
 from assistant.archive.questions import QUESTIONS
 from assistant.archive.tables import TABLES
 from assistant.cli import archive
-from assistant.cli.guide import named
 from assistant.cli.keys import own_basis
 from assistant.cli.main import parser
+from assistant.cli.opening import named
 from assistant.errors import BadSettings, ModelMissing
 from assistant.events import SessionOpened
 from assistant.journal.chain import Link, line_sha256, make_line, read_line
