@@ -29,13 +29,23 @@ SLOWEST_S = 240
 
 
 class Slow(Technician):
-    """Takes its time over each bolt, and keeps nothing of what it heard."""
+    """Takes its time over each bolt, keeps nothing of what it heard, and tells what the process holds."""
+
+    told = 0
 
     def hears(self, spoken: Spoken) -> None:
         super().hears(spoken)
         state = self._state()
         if state.current_pass is not None and state.dialogue == "guiding":
             self._due += round(self._chance.uniform(20, SLOWEST_S) * RATE_HZ)
+        if self.hours >= (self.told + 1) / 2:
+            self.told += 1
+            print(f"  {self.hours:.1f} h of this joint, {figures()} MB, handles, threads", flush=True)
+
+    @property
+    def hours(self) -> float:
+        """Of sound so far."""
+        return self._now / RATE_HZ / 3600
 
     def forgets(self) -> None:
         """Lets go of its own copy of the sound."""
@@ -91,7 +101,7 @@ def soak(base: Path, hours: float) -> Soaked:
             with contextlib.redirect_stderr(None):
                 _, folder = rehearse.rehearse(args, show=False)
             entries = read_session(folder).entries
-            found.hours += people[-1]._now / RATE_HZ / 3600
+            found.hours += people.pop().hours  # whoever keeps a technician keeps its session, and all its listeners
             found.entries += len(entries)
             found.utterances += sum(entry.event.kind == "utterance-heard" for entry in entries)
             if entries[-1].event.kind != "session-closed":
