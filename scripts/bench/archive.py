@@ -137,10 +137,13 @@ def main() -> int:
     parser.add_argument("--sessions", type=int, default=10_000, metavar="N", help="how many (default: 10000)")
     parser.add_argument("--seed", type=int, default=1, metavar="N")
     parser.add_argument("--year", type=Path, metavar="FOLDER", help="what scripts/bench/site_year made")
+    parser.add_argument(
+        "--keep", type=Path, metavar="FOLDER", help="keep the archive there; one that is there is asked"
+    )
     parser.add_argument("--pages", type=Path, metavar="FOLDER", help="write each question's page there")
     args = parser.parse_args()
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name) / "a"
+        folder = args.keep or Path(name) / "a"
         if args.year is not None:
             truth = json.loads((args.year / "truth.json").read_text("utf-8"))
             number, drifting = take_in_folders(args.year, folder), set(truth["drifting"])
@@ -149,7 +152,10 @@ def main() -> int:
             wrenches = max(10, args.sessions // 500)
             which = set(random.Random(args.seed).sample(range(wrenches), max(1, wrenches // 10)))
             drifting = {f"NS-TW-{wrench:04}" for wrench in which}
-            take_in_rows(sessions(number, wrenches=wrenches, drifting=which, seed=args.seed), number, Archive(folder))
+            if not folder.is_dir():
+                take_in_rows(
+                    sessions(number, wrenches=wrenches, drifting=which, seed=args.seed), number, Archive(folder)
+                )
         archive = Archive(folder)
         files = list(folder.rglob("*.parquet"))
         size = sum(path.stat().st_size for path in files)
@@ -165,6 +171,10 @@ def main() -> int:
             print(f"ask {question:12} {min(times):6.2f} s (of three: {max(times):.2f}), {len(answer.rows)} rows")
             if question == "drift":
                 _judge(answer, drifting)
+            command = [sys.executable, "-m", "assistant", "archive", "ask", question, "--archive", str(folder)]
+            began = time.perf_counter()
+            subprocess.run(command, capture_output=True, check=True)
+            print(f"  the whole command: {time.perf_counter() - began:.2f} s")
             if args.pages is not None:
                 args.pages.mkdir(parents=True, exist_ok=True)
                 (args.pages / f"{question}.html").write_text(answer_html(answer), encoding="utf-8")
