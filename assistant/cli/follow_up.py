@@ -22,7 +22,7 @@ class NextWork:
 
 
 def next_work(sessions: Path, plan: Plan, work: WorkLaidOut, *, anew: bool) -> NextWork:
-    """The whole joint; or, where a review wants bolts done again, those bolts' last pass and all round.
+    """The whole joint; or, where a review wants bolts done again, those bolts' last pass, all round, and what follows.
 
     Args:
         work: of the whole joint.

@@ -7,7 +7,6 @@ from pathlib import Path
 
 from assistant.cli.session_sources import sources_of
 from assistant.errors import BadSettings
-from assistant.journal.reading import read_session
 from assistant.replay.facts import read_facts
 from assistant.replay.record import joint_record
 from assistant.replay.transcript import transcript
@@ -64,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
         0 where the verdict is good, 1 where it is not.
 
     Raises:
-        BadSession: it is none; for the text also when its journal is damaged before its last line.
+        BadSession: it is none.
     """
     if args.relisten:
         from assistant.cli.hear_again import hear_again
@@ -79,7 +78,6 @@ def run(args: argparse.Namespace) -> int:
         return 0 if verdict(record).good else 1
     if args.audio_beside or args.silent_prompts:
         raise BadSettings("--audio-beside and --silent-prompts belong to --html", remedy="add --html FILE")
-    read_session(args.session)  # refuses a journal that is damaged before its last line
     sources = sources_of(args.session)
     facts = read_facts(sources.beginning.entries)
     record = joint_record(sources, facts)

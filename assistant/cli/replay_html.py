@@ -91,7 +91,7 @@ def read_story(session: Path, *, basis: Basis | None = None) -> tuple[Story, Sou
     Raises:
         BadSession: it is no session folder at all.
     """
-    sources = sources_of(session, basis=basis, salvaged=True)
+    sources = sources_of(session, basis=basis)
     beginning = sources.beginning
     # of a damaged journal the record believes the beginning alone; the conversation shows what else can be read
     whole = not beginning.trouble

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from assistant.journal.seal import REVIEW_PURPOSE, read_seal, signature_fits
 from assistant.journal.seal import Seal as KeptSeal
 from assistant.journal.sessions import AUDIO_NAME, JOINT_NAME, PLAN_NAME, SEAL_NAME
 from assistant.journal.strict_json import NotStrictJson, strict_document
+from assistant.journal.tape import JOURNAL_NAME
 from assistant.journal.verify import verify_and_read
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.record import Sources, joint_record
@@ -40,31 +42,31 @@ def record_of(folder: Path, *, basis: Basis | None = None) -> JointRecord:
         basis: the keys that count as known; None looks up this machine's.
 
     Raises:
-        BadSession: it is no session, or not even the first line of its journal can be read.
+        BadSession: it is no session.
     """
     return joint_record(sources_of(folder, basis=basis))
 
 
-def sources_of(
-    folder: Path, *, basis: Basis | None = None, checked: Checked | None = None, salvaged: bool = False
-) -> Sources:
+def sources_of(folder: Path, *, basis: Basis | None = None, checked: Checked | None = None) -> Sources:
     """Everything that the record is made of.
 
     Args:
         basis: the keys that count as known; None looks up this machine's.
         checked: what verification found and read, where it was run already.
-        salvaged: the session is to be looked at however damaged it is: a journal of which not even the first line can
-            be read is taken as one without lines.
+
+    Returns:
+        Whatever can be read, however damaged the session is: a journal of which not even the first line can be read is
+        one without lines, and the verdict says why it cannot be trusted.
 
     Raises:
-        BadSession: as `record_of`; where `salvaged`, only if it is no session folder at all.
+        BadSession: no file of a session lies there.
     """
     if not folder.is_dir():
         raise BadSession(f"{folder} is not a folder", remedy="name a session folder that `assistant guide` made")
     if checked is None:
         checked = verify_and_read(folder, rebuild=rebuild_state, basis=own_basis() if basis is None else basis)
     report, read = checked
-    beginning = read or (_beginning(folder) if salvaged else honest_beginning(folder))
+    beginning = read or _beginning(folder)
     missing: list[str] = []
     joint_raw, plan_raw = (_kept(folder / name, missing) for name in (JOINT_NAME, PLAN_NAME))
     review = _review(folder, missing)
@@ -92,6 +94,8 @@ def _beginning(folder: Path) -> Beginning:
     try:
         return honest_beginning(folder)
     except BadSession as bad:
+        if not any(os.path.lexists(folder / name) for name in (JOURNAL_NAME, SEAL_NAME, JOINT_NAME, PLAN_NAME)):
+            raise
         return Beginning(entries=(), lines=0, trouble=bad.message)
 
 

@@ -64,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
     """Print or write the table.
 
     Returns:
-        0, or 1 where something is overdue, to be decided, to be done again, or not to be relied on.
+        0, or 1 where something is overdue, to be decided, to be done again, or cannot be trusted.
 
     Raises:
         BadSettings: no such folder, or the page cannot be written.

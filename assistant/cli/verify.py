@@ -76,7 +76,7 @@ def run(args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, ba
         try:
             checked = verify_and_read(folder, rebuild=rebuild, basis=basis)
             report = checked[0]
-            record = joint_record(sources_of(folder, basis=basis, checked=checked, salvaged=True))
+            record = joint_record(sources_of(folder, basis=basis, checked=checked))
         except BadSession as bad:
             status = 2
             documents.append({"session": str(folder), "good": False, "error": _as_json(bad)})

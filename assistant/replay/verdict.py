@@ -24,7 +24,7 @@ COLOURS: dict[Token, Colour] = {
     "rehearsal": "amber",
     "untrusted": "red",
 }
-"""Colour of each verdict; 'amber' waits for somebody, 'red' is not to be relied on."""
+"""Colour of each verdict; 'amber' waits for somebody, 'red' cannot be trusted."""
 HEADINGS: dict[Token, str] = {
     "open": "Not finished",
     "complete": "Complete",
@@ -32,7 +32,7 @@ HEADINGS: dict[Token, str] = {
     "accepted": "Accepted",
     "to-redo": "To be done again",
     "rehearsal": "Rehearsal",
-    "untrusted": "Not to be relied on",
+    "untrusted": "Cannot be trusted",
 }
 
 
@@ -82,7 +82,7 @@ def verdict(record: JointRecord) -> Verdict:
 def _judged(record: JointRecord) -> tuple[Token, str]:
     if record.distrust:
         more = len(record.distrust) - 1
-        return "untrusted", record.distrust[0] + (f" And {more} more." if more else "")
+        return "untrusted", f"{record.distrust[0].rstrip('.')}." + (f" And {more} more." if more else "")
     if record.session.how:
         done = "It was gone through to its end." if record.whole else nearest_open(record)
         return "rehearsal", f"nothing was tightened. {done}"

@@ -55,7 +55,7 @@ def _table(rows: list[tuple[str, ...]]) -> Iterator[str]:
 def _notes(found: Overview) -> Iterator[str]:
     for row in found.work:
         for why in row.trouble:
-            yield f"not to be relied on: {Path(row.folder).name}: {why}"
+            yield f"cannot be trusted: {Path(row.folder).name}: {why}"
     for original, copies in found.copies:
         names = ", ".join(Path(row.folder).name for row in copies[:3])
         names += f" and {len(copies) - 3} more" if len(copies) > 3 else ""

@@ -36,7 +36,8 @@ def headline(record: JointRecord) -> tuple[str, str, tuple[str, ...]]:
         _reviewed(record),
     )
     judged = verdict(record)
-    reason = printable(f"{judged.reason[:1].upper()}{judged.reason[1:]}")
+    named = record.verdict == "untrusted"  # begins with the name of a file, which stays as it is
+    reason = printable(judged.reason if named else f"{judged.reason[:1].upper()}{judged.reason[1:]}")
     return judged.heading.upper(), reason, facts
 
 

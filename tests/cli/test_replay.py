@@ -61,7 +61,7 @@ def test_much_sound_goes_beside_the_page_by_itself(finished: Path, tmp_path: Pat
     assert len(list((tmp_path / "page-sound").iterdir())) == len(list((finished / "audio").iterdir())) > 100
 
 
-def test_a_damaged_record_gives_a_page_and_exit_1_and_no_text(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
+def test_a_damaged_record_gives_page_and_text_and_exit_1(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
     folder = unfinished_session(tmp_path / "sessions")
     journal = folder / "journal.jsonl"
     journal.write_bytes(journal.read_bytes().replace(b"stud is bent", b"stud is fine"))
@@ -70,7 +70,8 @@ def test_a_damaged_record_gives_a_page_and_exit_1_and_no_text(tmp_path: Path, ca
     out, err = capsys.readouterr()
     assert out.startswith("written: ") and "contradicts itself" in err
     assert 'data-verdict="untrusted"' in page.read_text(encoding="utf-8")
-    assert main(["replay", str(folder)]) == 2
+    assert main(["replay", str(folder)]) == 1
+    assert "Cannot be trusted: " in capsys.readouterr().out
 
 
 def test_no_session_is_exit_2_and_no_page(tmp_path: Path, capsys: pytest.CaptureFixture[str]):

@@ -96,7 +96,7 @@ def test_an_empty_folder_is_no_fault_and_a_missing_one_is(capsys, tmp_path, own_
 def test_a_folder_without_a_journal_has_a_row_that_says_so(capsys, folder):
     (folder / "20270102T000000Z-lost").mkdir()
     status, out, _ = call(capsys, folder)
-    assert status == 1 and "20270102T000000Z-lost" in out and "not to be relied on" in out
+    assert status == 1 and "20270102T000000Z-lost" in out and "cannot be trusted" in out
 
 
 def test_the_page_is_whole_and_needs_no_network(capsys, folder, tmp_path):

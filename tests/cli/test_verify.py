@@ -56,7 +56,7 @@ def test_a_changed_session_exits_1_and_says_where_and_what_it_looks_like(capsys,
     status, out, err = verify(capsys, sealed)
     assert (status, err) == (1, "")
     assert "error   journal.jsonl line 5: The line contradicts itself" in out and "[damage]" in out
-    assert out.splitlines()[-1].startswith("  Not to be relied on: ")
+    assert out.splitlines()[-1].startswith("  Cannot be trusted: ")
     assert out.splitlines()[-2] == "  CANNOT BE TRUSTED: 6 lines, 2 recordings, sealed; signs of damage"
 
 

@@ -82,8 +82,18 @@ def test_a_follow_up_covers_the_named_bolts_at_full_value_then_all_round(demo):
     for group in {p.group for p in whole.passes}:
         own = [p for p in whole.passes if p.group == group]
         again = follow_up(whole, {group: (2, 1), "no such group": (1,)})
-        assert again.questions[1:] == whole.questions and again.items[0].name == "review"
-        first, last = again.passes[0], again.passes[-1]
+        assert again.items[0].name == "review"
+        names = [getattr(item, "name", "") for item in again.items]
+        prepared = [item.name for item in whole.items if isinstance(item, Question) and item.phase == "prepare"]
+        assert names[1 : 1 + len(prepared)] == prepared  # isolation and pressure off before anything is turned
+        assert "gasket" not in names and not [q for q in again.questions if "new" in q.ask.split()]
+        later = ("restore", "re-check", "leak watch", "close")
+        assert [i for i in again.items if i.phase in later] == [i for i in whole.items if i.phase in later]
+        assert ("settling time" in names) == any(getattr(i, "name", "") == "settling time" for i in whole.items)
+        arm = {"reaction arm", "hands clear"}
+        assert arm <= set(names) if group == "split bolts" else not arm & set(names)
+        before = [p for p in again.passes if p.phase != "re-check"]
+        first, last = before[0], before[-1]
         full = [p for p in own if p.kind == "pattern"][-1]
         assert set(first.bolts) == {1, 2} and first.bolts == tuple(b for b in full.bolts if b in (1, 2))
         assert (first.setting, first.low, first.high, first.target) == (full.setting, full.low, full.high, full.target)

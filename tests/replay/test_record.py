@@ -278,15 +278,17 @@ def test_missing_recordings_are_counted_and_named(repairs_session, tmp_path):
     assert missing.startswith(f"2 of {kept} recordings are not there (0003, 0009)")
 
 
-def test_what_is_no_session_is_refused_and_an_empty_one_is_shown(tmp_path):
+def test_what_is_no_session_is_refused_and_one_of_which_nothing_can_be_read_is_not_trusted(tmp_path):
     for content in (b"hello\n", b'{"a":1}\n'):
         foreign = tmp_path / f"f{len(content)}"
         foreign.mkdir()
         (foreign / "journal.jsonl").write_bytes(content)
+        record = record_of(foreign)
+        assert record.verdict == "untrusted" and "damaged after line 0" in record.verdict_words
+    (tmp_path / "nothing").mkdir()
+    for folder in ("nothing", "nowhere"):
         with pytest.raises(BadSession):
-            record_of(foreign)
-    with pytest.raises(BadSession):
-        record_of(tmp_path / "nowhere")
+            record_of(tmp_path / folder)
     (foreign / "journal.jsonl").write_bytes(b"")
     record = record_of(foreign)
     assert record.session.state == "empty" and not record.complete and record.passes == ()

@@ -221,7 +221,7 @@ def test_a_broken_record_still_opens_and_says_what_is_wrong(tmp_path: Path, dama
         "gone": "There is no journal",
     }[damage]
     assert said in page.text
-    assert "Not to be relied on" in page.text
+    assert "Cannot be trusted" in page.text
     assert "NOT as recorded" in page.text
 
 
