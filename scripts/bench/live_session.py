@@ -492,7 +492,9 @@ def figures(run: Run, found: Sequence[Turn]) -> dict[str, Any]:
         "prompts_said_again": sum(isinstance(e, PromptSpoken) and e.times > 1 for e in events),
         "stops_under_prompt": [len(stops), sum(t.became == "taken" for t in stops)],
         "sound_lost": sum(e.kind == "sound-lost" for e in events),
-        "memory_mb": [round(run.memory_mb[0]), round(run.memory_mb[-1])] if run.memory_mb else None,
+        "memory_mb": [round(run.memory_mb[n]) for n in np.linspace(0, len(run.memory_mb) - 1, 5).astype(int)]
+        if run.memory_mb
+        else None,
         "library_lines": sum("ALSA lib" in line or "pa_linux_alsa" in line for line in run.errors.splitlines()),
         "exit_code": run.exit_code,
         "load": round(os.getloadavg()[0], 1),
