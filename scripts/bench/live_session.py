@@ -418,13 +418,13 @@ CHUNK = RATE_HZ // 5
 IN_STEP = RATE_HZ * 6 // 100  # a chunk that sounds later or sooner than this against the others is not in its place
 
 
-def prompts(run: Run, found: Sequence[Turn]) -> tuple[int, list[str]]:
-    """How many prompts were spoken, and those said once of which less than 90 % sounded in its place: what was left
-    out, and what came late because of a hole, is missing alike.
+def prompts(run: Run, found: Sequence[Turn]) -> tuple[int, list[str], list[float]]:
+    """How many prompts were spoken; those said once of which less than 90 % sounded in its place: what was left out, and
+    what came late because of a hole, is missing alike; and by how much later than recorded the others sounded, ms.
     """
     offset = _offset_s(run, found)
     speaker = run.room[:, 1].astype(np.float64)
-    cut, count = [], 0
+    cut, late_ms, count = list[str](), list[float](), 0
     for event in run.events:
         if not isinstance(event, PromptSpoken) or event.cut_short:
             continue
@@ -433,10 +433,14 @@ def prompts(run: Run, found: Sequence[Turn]) -> tuple[int, list[str]]:
         if first < 0 or first + len(meant) > len(speaker):
             continue
         count += 1
-        share = sounded(speaker[max(0, first - RATE_HZ // 2) : first + len(meant) + RATE_HZ], meant)
-        if event.times == 1 and share < 0.9:
+        before = min(first, RATE_HZ // 2)
+        heard = speaker[first - before : first + len(meant) + RATE_HZ]
+        share = sounded(heard, meant)
+        if share >= 0.9:
+            late_ms.append(1000 * (_lag(heard, meant) - before) / RATE_HZ)
+        elif event.times == 1:
             cut.append(f"{event.text[:40]!r}: {share:.0%} sounded, whole {event.whole}")
-    return count, cut
+    return count, cut, late_ms
 
 
 def sounded(heard: Floats, meant: Floats) -> float:
@@ -472,7 +476,7 @@ def figures(run: Run, found: Sequence[Turn]) -> dict[str, Any]:
     firsts = [t for t in found if t.first and not t.under_prompt]
     replies = [t.reply_ms for t in found if t.reply_ms is not None and not t.under_prompt]
     parts = [t.parts_ms for t in found if t.parts_ms is not None and not t.under_prompt]
-    said, cut = prompts(run, found)
+    said, cut, late_ms = prompts(run, found)
     stops = [t for t in found if t.under_prompt]
     events = run.events
     return {
@@ -489,6 +493,9 @@ def figures(run: Run, found: Sequence[Turn]) -> dict[str, Any]:
         "reply_parts_ms": [round(float(np.median(each))) for each in zip(*parts, strict=True)] if parts else None,
         "prompts": said,
         "prompts_cut": cut,
+        "prompts_later_than_recorded_ms": [round(float(np.percentile(late_ms, q))) for q in (5, 50, 95)]
+        if late_ms
+        else None,
         "prompts_said_again": sum(isinstance(e, PromptSpoken) and e.times > 1 for e in events),
         "stops_under_prompt": [len(stops), sum(t.became == "taken" for t in stops)],
         "sound_lost": sum(e.kind == "sound-lost" for e in events),

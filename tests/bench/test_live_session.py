@@ -46,8 +46,9 @@ def test_answers_right_after_a_prompt_are_heard_and_prompts_sound_whole(room, tm
     assert [turn.text for turn in firsts if turn.became == "unheard"] == []
     assert sum(turn.became == "taken" for turn in firsts) >= 2
     assert sum(turn.became in ("taken", "asked") for turn in firsts) >= 3
-    said, cut = live_session.prompts(run, found)
+    said, cut, late_ms = live_session.prompts(run, found)
     assert said >= 3
+    assert abs(np.median(late_ms)) < 30, "the record's own times are those of the sound"
     assert [each for each in cut if "whole True" in each] == [], "recorded as spoken, and did not sound"
     assert not any(event.kind == "sound-lost" for event in run.events)
     assert not any("ALSA lib" in line for line in run.errors.splitlines()), run.errors
