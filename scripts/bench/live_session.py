@@ -419,7 +419,7 @@ IN_STEP = RATE_HZ * 6 // 100  # a chunk that sounds later or sooner than this ag
 
 
 def prompts(run: Run, found: Sequence[Turn]) -> tuple[int, list[str], list[float]]:
-    """How many prompts were spoken; those said once of which less than 90 % sounded in its place: what was left out, and
+    """How many prompts were spoken; those said once of which less than 90 % sounded in its place: what was left out and
     what came late because of a hole, is missing alike; and by how much later than recorded the others sounded, ms.
     """
     offset = _offset_s(run, found)
