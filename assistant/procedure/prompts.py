@@ -155,7 +155,7 @@ def prompt(before: State, event: Event, after: State) -> str:
         case ev.ReasonDoubted():
             return no_reason(w, event)
         case ev.StopReleased():
-            return w.released(event.name)
+            return w.released()
         case ev.NameAsked():
             return name_asked(w, before, event)
         case ev.NameReadBack():

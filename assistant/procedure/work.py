@@ -120,7 +120,7 @@ def _with_stops(items: list[Item], plan: Plan, words: Wording) -> list[Item]:
             refused=negated(RELEASE),
             witness=True,
             reason=True,
-            lesson=Lesson(why=stop.text),
+            lesson=Lesson(why=" ".join(_said(stop, plan, words)), called=words.stop_called()),
         )
         for stop in plan.open_stops
     ]

@@ -84,7 +84,7 @@ NOT_SPOKEN_ALONE = frozenset(
         *("cautions", "place", "moment", "entries", "moments", "explained", "caution", "right", "wrong", "compare"),
         *("status", "where_question", "where_pass", "bolt_gets", "bolt_gets_now", "pass_begins", "again"),
         *("why_tool", "why_snug", "why_pattern", "why_circular", "why_seat", "why_closing", "why_review"),
-        *("why_multiplier", "of_group", "plan_warns", "tool_in_words"),
+        *("why_multiplier", "of_group", "plan_warns", "tool_in_words", "stop_called"),
     }
 )
 

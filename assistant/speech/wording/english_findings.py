@@ -65,9 +65,13 @@ class EnglishFindings(EnglishNumbers):
         """The reason for which a stop of the plan is released."""
         return "Why may the work go on? Give the reason."
 
-    def released(self, name: str) -> str:
+    def released(self) -> str:
         """A stop of the plan was released."""
-        return f"The plan's stop is released: {name}."
+        return "The plan's stop is released."
+
+    def stop_called(self) -> str:
+        """How a stop of the plan is called when it is spoken of."""
+        return "the plan's stop"
 
     def name_back(self, name: str) -> str:
         """A name is read back as a question."""

@@ -65,9 +65,13 @@ class GermanFindings(GermanNumbers):
         """The reason for which a stop of the plan is released."""
         return "Warum darf es weitergehen? Den Grund bitte."
 
-    def released(self, name: str) -> str:
+    def released(self) -> str:
         """A stop of the plan was released."""
-        return f"Halt freigegeben: {name}."
+        return "Der Halt ist freigegeben."
+
+    def stop_called(self) -> str:
+        """How a stop of the plan is called when it is spoken of."""
+        return "Halt des Plans"
 
     def name_back(self, name: str) -> str:
         """A name is read back as a question."""
