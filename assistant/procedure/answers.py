@@ -26,6 +26,7 @@ from assistant.events import (
     ReadingImpossible,
     ReadingOutside,
     Told,
+    UtteranceHeard,
 )
 from assistant.procedure.acceptance import TINY, in_context, judge
 from assistant.procedure.evolve import fold
@@ -284,6 +285,21 @@ def _last_setting(state: State) -> Measured | None:
         and p.setting != due.setting
     ]
     return before[-1].setting if before else None
+
+
+NEAR_NO = 0.005
+"""So likely a 'no' beside it makes a 'yes' doubtful (our own choice). Four strangers' 'no' that noise had turned into
+'yes' had one of 0.02 to 0.37 beside it (scripts/bench/answers)."""
+
+
+def may_be_no(heard: UtteranceHeard) -> bool:
+    """Whether a 'yes' was heard that may have been a 'no'. A wrong 'yes' would let pass what was denied, so such a one
+    counts only when it is said twice.
+    """
+    best, *others = heard.alternatives or (None,)
+    if best is None or best.command != "yes":
+        return False
+    return any(each.command == "no" and each.probability >= NEAR_NO for each in others)
 
 
 def confirmed_probability(first: float, second: float) -> float:

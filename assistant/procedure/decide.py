@@ -152,7 +152,7 @@ def _not_denied(state: State, heard: UtteranceHeard, best: Alternative) -> Alter
 
 def _decision(state: State, best: Alternative, heard: UtteranceHeard, *, denied: bool) -> str:
     """The decision by the thresholds, stricter or easier by what a mistake would cost."""
-    if denied or _one_heard_movement(best, heard):
+    if denied or _one_heard_movement(best, heard) or answers.may_be_no(heard):
         return "ask"
     if heard.decision == "ask" and _both_heard(heard, best) and _harmless_report(state, best):
         return "accept"
@@ -197,6 +197,9 @@ def _confirm(state: State, answer: Answer, heard: UtteranceHeard) -> tuple[Event
     if name == "yes" and hold and state.question is not None and pending.heard.command == state.question.phrase:
         return _apply(settled, answer)  # yes alone passes no hold point
     if name == "yes":
+        said_twice = state.half is not None or pending.heard.command == "yes"
+        if answers.may_be_no(heard) and not said_twice:
+            return (ConfirmationDoubted(heard=answer.heard, utterance=heard.utterance),)
         if not _sure_yes(state, answer, pending.heard.probability):
             return (ConfirmationDoubted(heard=answer.heard, utterance=heard.utterance),)
         sure = Answer(

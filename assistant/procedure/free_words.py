@@ -127,7 +127,8 @@ def _new_reading(
     reading = state.new_reading
     assert reading is not None
     same = best is not None and heard.decision != "reject" and answers.same_reading(reading, best)
-    if best is not None and best.command == "yes" and heard.decision == "ask" and state.half is None:
+    unsure = heard.decision == "ask" or answers.may_be_no(heard)
+    if best is not None and best.command == "yes" and unsure and state.half is None and heard.decision != "reject":
         return (ConfirmationDoubted(heard=best, utterance=heard.utterance),)
     said_yes = best is not None and best.command == "yes" and heard.decision != "reject"
     if said_yes or (same and heard.decision == "accept"):
@@ -203,7 +204,8 @@ def _naming(state: State, heard: UtteranceHeard, best: Alternative | None, alone
         return (_read_back(state, listed, "roster", heard.utterance),)
     if state.name_heard:
         if best is not None and best.command == "yes" and heard.decision != "reject":
-            if heard.decision == "ask" and not heard.agreed and state.half is None:
+            unsure = answers.may_be_no(heard) or (heard.decision == "ask" and not heard.agreed)
+            if unsure and state.half is None:
                 return (ConfirmationDoubted(heard=best, utterance=heard.utterance),)
             return _named(state, heard.utterance)
         if alone in LEAVING:

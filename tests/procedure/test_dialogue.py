@@ -719,3 +719,31 @@ def test_what_fails_again_while_the_name_is_asked_is_a_finding_of_its_own_and_it
     talk.hear(command(LOCK_OUT.phrase))
     assert [e.kind for e in talk.name("Robin Marsh")].count("finding-settled") == 2
     assert talk.state.stage == 2 and not [f for f in talk.state.findings if f.open]
+
+
+# ---------------------------------------------------------------------------------------- a yes that may have been a no
+MAYBE_NO = (command("yes", 0.9896), command("no", 0.01))
+
+
+def test_a_yes_beside_a_near_no_confirms_nothing_until_it_is_said_twice():
+    talk = Talk.at_pass(1)
+    talk.hear(value("88", 0.7), decision="ask")
+    assert talk.kinds(talk.hear(*MAYBE_NO)) == ["confirmation-doubted"]
+    assert "reading-accepted" in talk.kinds(talk.hear(*MAYBE_NO))
+
+
+def test_a_yes_beside_a_near_no_passes_no_check_and_keeps_no_name_at_once():
+    check = replace(THREADS, phrase="yes", refused=())
+    talk = Talk.begun(replace(work(), stages=stages(check, replace(LOCK_OUT, witness=True))))
+    assert "question-answered" not in talk.kinds(talk.hear(*MAYBE_NO))
+    assert "question-answered" in talk.kinds(talk.hear(command("yes")))
+    talk.hear(command(LOCK_OUT.phrase))
+    talk.hear(decision="reject", free_text="Robin Marsh")
+    assert talk.kinds(talk.hear(*MAYBE_NO)) == ["confirmation-doubted"]
+    assert "name-kept" in talk.kinds(talk.hear(command("yes")))
+
+
+def test_a_plain_yes_still_needs_no_second_one():
+    talk = Talk.at_pass(1)
+    talk.hear(value("88", 0.7), decision="ask")
+    assert "reading-accepted" in talk.kinds(talk.hear(command("yes", 0.99), command("no", 0.001)))
