@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Protocol, runtime_checkable
 
 import numpy as np
@@ -203,12 +202,3 @@ class KnownSound(Speaker, Protocol):
 
     def playing(self, at_sample: int, samples: int) -> Samples:
         """What it plays from `at_sample` on, on the microphone's clock, so many samples; zeros where nothing."""
-
-
-class Renderer(Protocol):
-    """Turns text into sound."""
-
-    name: str
-
-    def render(self, text: str, path: Path) -> Path:
-        """Write a new WAV file at `path` and return it. Raises SpeakerFailed, ModelMissing."""

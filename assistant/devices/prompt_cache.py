@@ -31,13 +31,13 @@ _KEPT_FILES = 2000  # about 200 MB of sentences; the oldest go first
 
 
 class SettledRenderer(Protocol):
-    """A ports.Renderer that knows its settings."""
+    """Turns text into sound, by settings of its own."""
 
     name: str
     settings: VoiceSettings
 
     def render(self, text: str, path: Path) -> Path:
-        """As ports.Renderer."""
+        """Write a new WAV file at `path` and return it. Raises SpeakerFailed, ModelMissing."""
 
     def close(self) -> None:
         """Let go."""

@@ -80,14 +80,7 @@ def write_new_file(disk: Disk, path: Path, data: bytes) -> None:
     Raises:
         OSError: any step failed, or the medium gave back other bytes; no file has the final name then.
     """
-    part = path.with_name(path.name + ".part")
-    descriptor = disk.open(part, os.O_RDWR | os.O_CREAT | os.O_TRUNC)
-    try:
-        write_all(disk, descriptor, data, 0)
-        if os.pread(descriptor, len(data) + 1, 0) != data:
-            raise OSError(errno.EIO, "the disk gave back other bytes than were written", str(part))
-    finally:
-        disk.close(descriptor)
+    part = _written_beside(disk, path, data)
     if os.path.lexists(path):
         raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
     disk.rename(part, path)
@@ -100,6 +93,13 @@ def replace_file(disk: Disk, path: Path, data: bytes) -> None:
     Raises:
         OSError: any step failed; the file is as it was before.
     """
+    part = _written_beside(disk, path, data)
+    disk.rename(part, path)
+    sync_folder(disk, path.parent)
+
+
+def _written_beside(disk: Disk, path: Path, data: bytes) -> Path:
+    """The file `.part` beside a path, with all of the data in it: synced, read back and compared."""
     part = path.with_name(path.name + ".part")
     descriptor = disk.open(part, os.O_RDWR | os.O_CREAT | os.O_TRUNC)
     try:
@@ -107,9 +107,8 @@ def replace_file(disk: Disk, path: Path, data: bytes) -> None:
         if os.pread(descriptor, len(data) + 1, 0) != data:
             raise OSError(errno.EIO, "the disk gave back other bytes than were written", str(part))
     finally:
-        os.close(descriptor)
-    disk.rename(part, path)
-    sync_folder(disk, path.parent)
+        disk.close(descriptor)
+    return part
 
 
 def make_folders(disk: Disk, folder: Path) -> None:

@@ -7,14 +7,13 @@ and 'accepted' (somebody decided). Everything else says in its first line why no
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal
 
 from assistant.replay.record_fields import JointRecord, Token
 from assistant.replay.record_open import nearest_open, redos_open
 from assistant.replay.titles import clock
 
 Colour = Literal["green", "amber", "red"]
-TOKENS: tuple[Token, ...] = get_args(Token)
 COLOURS: dict[Token, Colour] = {
     "open": "amber",
     "complete": "green",
@@ -45,7 +44,7 @@ class Verdict:
     """What is said of a joint.
 
     Args:
-        token: one of TOKENS.
+        token: what is thought of the joint.
         heading: two or three words.
         reason: one sentence: why.
         good: exit code 0: complete, accepted, or a rehearsal that was gone through to its end.

@@ -33,7 +33,7 @@ SMALL_DE = {
 NOT_ROUTINE = frozenset(
     {
         # said once a session, or in an apprentice's mode, or at the start of a pass, or with a figure to pull to
-        *("opening", "resuming", "one_ear", "cautions", "closing", "tool", "review", "pass_begins", "circular_begins"),
+        *("opening", "resuming", "cautions", "closing", "tool", "review", "pass_begins", "circular_begins"),
         *("seat_begins", "last_round", "together", "wait_begins", "measured_outside", "caution", "explained", "right"),
         *("wrong", "compare", "debrief", "moment", "snug", "name_please", "hand_over", "choose", "recorded"),
         *(

@@ -368,18 +368,30 @@ def _orders(joint: Joint) -> Iterator[Finding]:
         if group.method is not None and group.grip is None and group.method.kind != "direct tension washers":
             yield Finding(f"groups[{at}].grip", "", f"missing, and the method is '{group.method.kind}'", "the grip")
         try:
-            passes.passes(
-                own.order,
-                group.count,
-                percents=own.percents,
-                final_circular=own.circular,
-                tools=group.tools_at_once,
-                columns=own.columns,
-                rows=own.rows,
-                group=own.group_size,
-            )
+            group_passes(group, own)
         except AssistantError as error:
             yield Finding(f"{table}.order", repr(own.order), f"{group.name}: {error.message}", error.remedy)
         if joint.gasket is not None and own.order == "circular":
             why = "a circular order is not for the first pass of a gasketed joint"
             yield Finding(f"{table}.order", repr(own.order), why, "the cross order, then the final circular pass")
+
+
+def group_passes(group: BoltGroup, own: Tightening) -> tuple[passes.Pass, ...]:
+    """The passes of a group as shares of its target.
+
+    Args:
+        own: how it is tightened: its own way, or the joint's.
+
+    Raises:
+        BadBolting: the order does not suit the number of bolts.
+    """
+    return passes.passes(
+        own.order,
+        group.count,
+        percents=own.percents,
+        final_circular=own.circular,
+        tools=group.tools_at_once,
+        columns=own.columns,
+        rows=own.rows,
+        group=own.group_size,
+    )

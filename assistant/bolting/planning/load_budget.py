@@ -14,11 +14,10 @@ from dataclasses import dataclass
 from assistant.bolting.friction_and_torque import scatter
 from assistant.bolting.joint import gasket, interaction, relaxation, stiffness
 from assistant.bolting.joint.gasket_table import MODULI
-from assistant.bolting.joint_file.joint import Joint
+from assistant.bolting.joint_file.joint import Joint, group_passes
 from assistant.bolting.planning.group_figures import GroupFigures
 from assistant.bolting.planning.joint_target import end_force
 from assistant.bolting.planning.limits import gasket_loads_of
-from assistant.bolting.planning.pass_figures import group_passes
 from assistant.bolting.planning.service import hot_bolt
 from assistant.bolting.reason import Reason, Term
 from assistant.bolting.remark import Remark, figure
@@ -225,7 +224,7 @@ def joint_gives(joint: Joint, figures: GroupFigures) -> tuple[tuple[interaction.
 def _predictions(figures: GroupFigures, gives: tuple[interaction.JointGive, ...]) -> tuple[interaction.Prediction, ...]:
     if family_name(figures.tightening.order) not in (*ROUND, "rectangle"):
         return ()
-    plan = group_passes(figures)
+    plan = group_passes(figures.group, figures.tightening)
     try:
         return tuple(interaction.predict(plan, figures.group.count, joint=give) for give in gives)
     except BadBolting:  # too soft to follow: the stage is left out rather than guessed

@@ -7,10 +7,9 @@ from datetime import date
 from itertools import groupby
 
 from assistant.bolting import units
-from assistant.bolting.joint_file.joint import Joint
+from assistant.bolting.joint_file.joint import Joint, group_passes
 from assistant.bolting.planning.group_figures import GroupFigures
 from assistant.bolting.tightening import tools
-from assistant.bolting.tightening.passes import Pass, passes
 from assistant.bolting.tightening.tool_train import wrench_torque
 from assistant.bolting.units import Quantity, magnitude, of
 from assistant.bolting.units import convert as in_unit
@@ -59,27 +58,12 @@ def pass_figures(joint: Joint, figures: GroupFigures, *, today: date) -> tuple[P
             inside a window.
     """
     found: list[PassFigures] = []
-    for each in group_passes(figures):
+    for each in group_passes(figures.group, figures.tightening):
         runs = groupby(zip(each.percents, each.steps, strict=True), key=lambda pair: pair[0])
         for percent, run in runs:
             steps = tuple(step for _, step in run)
             found.append(_one_pass(joint, figures, len(found) + 1, each.kind, percent, steps, today))
     return tuple(found)
-
-
-def group_passes(figures: GroupFigures) -> tuple[Pass, ...]:
-    """The passes of a group as shares of its target, not yet cut where the wrench is set anew."""
-    own, group = figures.tightening, figures.group
-    return passes(
-        own.order,
-        group.count,
-        percents=own.percents,
-        final_circular=own.circular,
-        tools=group.tools_at_once,
-        columns=own.columns,
-        rows=own.rows,
-        group=own.group_size,
-    )
 
 
 def _one_pass(

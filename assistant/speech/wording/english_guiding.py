@@ -41,10 +41,6 @@ class EnglishGuiding(EnglishNumbers):
         """First words of a session that goes on."""
         return f"{joint}. Going on where we stopped."
 
-    def one_ear(self, listener: str) -> str:
-        """Said when a listener is missing: it will ask more often."""
-        return f"Only one listener, {listener}. I will ask more often."
-
     def closed(self) -> str:
         """Last words."""
         return "Joint closed and sealed."

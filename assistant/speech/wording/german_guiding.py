@@ -42,10 +42,6 @@ class GermanGuiding(GermanNumbers, EnglishGuiding):
         """First words of a session that goes on."""
         return f"{joint}. Weiter, wo wir aufgehört haben."
 
-    def one_ear(self, listener: str) -> str:
-        """Said when a listener is missing: it will ask more often."""
-        return f"Nur ein Hörer, {listener}. Ich frage öfter nach."
-
     def closed(self) -> str:
         """Last words."""
         return "Verbindung abgeschlossen und versiegelt."
