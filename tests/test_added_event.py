@@ -32,7 +32,7 @@ FILES: dict[str, tuple[tuple[str, str], ...]] = {
         ("ROWS = (\n", 'ROWS = (\n    Row(ev.NutChanged, ANSWERING, "guiding"),\n'),
         ("] = {\n    ev.WorkLaidOut", "] = {\n    ev.NutChanged: Means(other_item=True),\n    ev.WorkLaidOut"),
     ),
-    "procedure/evolve_steps.py": ((CASE, f"        case ev.NutChanged():\n            return state\n{CASE}"),),
+    "procedure/evolve.py": ((CASE, f"        case ev.NutChanged():\n            return state\n{CASE}"),),
     "procedure/prompts.py": ((CASE, f"        case ev.NutChanged():\n            return w.good()\n{CASE}"),),
     "replay/outcomes.py": (
         (CASE, f'        case ev.NutChanged():\n            return _says(f"nut {{event.bolt}} changed")\n{CASE}'),
@@ -43,7 +43,7 @@ WALK = """
 import json
 from assistant.events import event_classes
 from assistant.journal.encoding import EVENT_FORMAT
-from assistant.procedure.evolve_steps import step
+from assistant.procedure.evolve import step
 from assistant.procedure.prompts import prompt
 from assistant.procedure.state import State
 from assistant.procedure.table import ANYWHERE, MEANS, ROWS
@@ -62,7 +62,7 @@ def known_in(file, ask):
 kept = EVENT_FORMAT.encode(event)
 asked["events/repair.py"] = EVENT_FORMAT.decode(*kept, where="here") == event
 known_in("procedure/table.py", lambda: type(event) in {row.event for row in ROWS} | ANYWHERE and MEANS[type(event)])
-known_in("procedure/evolve_steps.py", lambda: step(state, event) == state)
+known_in("procedure/evolve.py", lambda: step(state, event) == state)
 known_in("procedure/prompts.py", lambda: prompt(state, event, state))
 known_in("replay/outcomes.py", lambda: outcome_of(event).words == recorded(event) == "nut 5 changed")
 print(json.dumps(asked))

@@ -1,4 +1,7 @@
-"""What is recorded, or asked, for one answer to the current item. Pure: state and answer in, events out."""
+"""What is recorded, or asked, for one answer to the item that is due. Pure: state and answer in, events out.
+
+Three parts: readings, reports and measured figures; what is not as the work needs it; parts that fail in mid-joint.
+"""
 
 from __future__ import annotations
 
@@ -10,27 +13,36 @@ from assistant.events import (
     Alternative,
     BoltHeld,
     BoltMoved,
+    BoltReplaced,
     BoltSnugged,
     BoltTakenUp,
     ClickedAtSetting,
     EntryTakenBack,
     Event,
+    FindingMade,
+    FindingSettled,
     Measured,
     Measurement,
     MeasurementKept,
     MeasurementRefused,
     OtherBoltNamed,
     Pass,
+    PassesRestarted,
+    QuestionAnswered,
+    QuestionRefused,
     ReadingAccepted,
     ReadingDoubted,
     ReadingImpossible,
     ReadingOutside,
+    ReasonAsked,
+    Stopped,
     Told,
     UtteranceHeard,
 )
 from assistant.procedure.acceptance import TINY, in_context, judge
 from assistant.procedure.evolve import fold
-from assistant.procedure.state import Recording, State
+from assistant.procedure.state import Entry, Recording, State
+from assistant.speech.commands import TROUBLES
 from assistant.speech.intent import UNITS_OF
 
 
@@ -320,3 +332,229 @@ def same_reading(one: Alternative, two: Alternative) -> bool:
 def with_unit(one: Alternative, two: Alternative) -> Alternative:
     """The second hearing, with the unit (and bolt) of whichever named one."""
     return replace(two, unit=two.unit or one.unit, bolt=two.bolt or one.bolt, corrected=one.corrected)
+
+
+# ------------------------------------------------------------------------------------- what is not as the work needs it
+# The rules (a finding is an observation; the words are ours, the practice common, no source):
+# - A failing answer to a check or hold point is a finding of that stage. The passing answer counts again only after
+#   somebody said what changed, and at a hold point with the name of whoever releases it: a question that asks for a
+#   name anyway asks for it once, and that name settles the finding.
+# - Trouble at the wrench is a finding at once. What can hurt somebody or spoils the joint stops the work; to go on,
+#   somebody says what was done about it.
+# - A finding is never taken back, as a reading is: it stays for the lead. One that was misheard is settled by saying
+#   so.
+
+
+FAILING = frozenset({"no", "not yet"})
+"""Answers that fail every check and hold point."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """What trouble calls for: `stops` the work at once; `hold`: only a named person lets it go on."""
+
+    stops: bool
+    hold: bool
+
+
+CALLS_FOR = {
+    "somebody is hurt": Trouble(stops=True, hold=True),
+    "alarm": Trouble(stops=True, hold=True),
+    "there is a leak": Trouble(stops=True, hold=True),
+    "bolt broke": Trouble(stops=True, hold=True),
+    "nut turns free": Trouble(stops=True, hold=False),
+    "thread damaged": Trouble(stops=True, hold=False),
+    "wrench dropped": Trouble(stops=True, hold=False),
+    "socket slipped": Trouble(stops=False, hold=False),
+}
+assert CALLS_FOR.keys() == TROUBLES.keys()
+
+
+def is_trouble(state: State, name: str | None) -> bool:
+    """Whether a command tells of trouble; where the question itself asks about it, it is an answer."""
+    own = () if state.question is None else (state.question.phrase, *state.question.refused)
+    return name in CALLS_FOR and name not in own
+
+
+def trouble(state: State, name: str, utterance: str) -> tuple[Event, ...]:
+    """Trouble at the wrench: the finding, and what it calls for."""
+    calls = CALLS_FOR[name]
+    if any(
+        f.open and (f.sort, f.what, f.stage, f.bolt) == ("trouble", name, state.stage, state.bolt)
+        for f in state.findings
+    ):
+        told = Told(what=name, utterance=utterance)
+        return (told,) if state.dialogue == "stopped" else (told, Stopped(utterance=utterance))
+    made = FindingMade(
+        finding=len(state.findings) + 1,
+        stage=state.stage,
+        round=state.round,
+        bolt=state.bolt,
+        name="",
+        sort="trouble",
+        what=name,
+        blocks=calls.stops,
+        hold=calls.hold,
+        utterance=utterance,
+    )
+    return (made, Stopped(utterance=utterance)) if calls.stops and state.dialogue != "stopped" else (made,)
+
+
+def phrase(state: State, answer: Answer) -> tuple[Event, ...]:
+    """The answer to a question: its agreed phrase passes it, a failing one is a finding, anything else is refused.
+
+    A phrase that is not sure is asked for once more: heard twice, it may be sure enough
+    (`answers.confirmed_probability`).
+    """
+    question, said = state.question, answer.heard.command or ""
+    if question is None:
+        return (Told(what="not-now", utterance=answer.utterance),)
+    known = said == question.phrase or said in FAILING or said in question.refused
+    if known and answer.decision != "accept":
+        return (doubt(answer),)
+    if said == question.phrase:
+        return passed(state, answer)
+    if known:
+        return failed(state, said, answer.utterance)
+    return (QuestionRefused(stage=state.stage, name=question.name, answer=said, utterance=answer.utterance),)
+
+
+def failed(state: State, said: str, utterance: str) -> tuple[Event, ...]:
+    """A failing answer to the check or hold point that is due: recorded, and what is missing is asked."""
+    question = state.question
+    assert question is not None
+    made = FindingMade(
+        finding=len(state.findings) + 1,
+        stage=state.stage,
+        round=state.round,
+        bolt=None,
+        name=question.name,
+        sort="answer",
+        what=said,
+        blocks=True,
+        hold=question.hold,
+        utterance=utterance,
+    )
+    refused = QuestionRefused(stage=state.stage, name=question.name, answer=said, utterance=utterance)
+    known = (f for f in state.findings if f.open and not f.changed)
+    if any((f.sort, f.what, f.stage) == ("answer", said, state.stage) for f in known):
+        return (refused,)  # known already
+    return (refused, made, ReasonAsked(purpose="missing", utterance=utterance))
+
+
+def passed(state: State, answer: Answer) -> tuple[Event, ...]:
+    """The passing phrase: it counts unless a finding is open here, or a stop of the plan wants its reason first."""
+    question = state.question
+    assert question is not None
+    if state.finding is not None:
+        return (ReasonAsked(purpose="changed", utterance=answer.utterance),)
+    if question.reason:
+        return (ReasonAsked(purpose="release", utterance=answer.utterance),)
+    return (
+        QuestionAnswered(
+            entry=len(state.entries) + 1,
+            stage=state.stage,
+            name=question.name,
+            phrase=question.phrase,
+            role=question.role,
+            hold=question.hold,
+            utterance=answer.utterance,
+        ),
+    )
+
+
+def settled(state: State, by: str) -> tuple[FindingSettled, ...]:
+    """Every finding of which the change was told counts as settled now; `by` is "" where no name was needed.
+
+    What failed at a question that asks for a name is settled by that name alone.
+    """
+    return tuple(
+        FindingSettled(finding=f.number, changed=f.changed, by=by, utterance=f.changed_in)
+        for f in state.findings
+        if f.open and f.changed and (by or not f.hold) and not state.names_at(f)
+    )
+
+
+def settled_by_name(state: State, by: str) -> tuple[FindingSettled, ...]:
+    """What failed at the question that is due counts as settled by the name of whoever passed it."""
+    return tuple(
+        FindingSettled(finding=f.number, changed=f.changed, by=by, utterance=f.changed_in)
+        for f in state.findings
+        if f.open and f.changed and f.stage == state.stage and state.names_at(f)
+    )
+
+
+def contested(state: State, said: str, utterance: str) -> tuple[Event, ...]:
+    """While the name behind a hold point is asked for, somebody says that it does not hold: it is due again, failed."""
+    last = state.entry_of(None)
+    gone = () if last is None else (EntryTakenBack(taken_back=last.number, utterance=utterance),)
+    return (*gone, *failed(fold(state, gone), said, utterance))
+
+
+# ----------------------------------------------------------------------------------------- parts that fail in mid-joint
+# The rules (common practice, no source):
+# - A replaced bolt is brought up alone: snug, then each pass of its group up to the one being worked on; then the
+#   pattern goes on where it stood. A pass that goes round begins anew with round one: a new bolt loads its
+#   neighbours.
+# - A disturbed pass is done over from its first bolt, and with it whatever was done after it.
+# - A disturbed gasket is not used again: everything from the first step of assembly on is done over.
+# Each is asked first ('Did you say ...?'), whatever was heard how surely: it takes entries back.
+
+
+REPLACED, RESTART, GASKET = "replaced", "restart pass", "gasket disturbed"
+PART_COMMANDS = frozenset({REPLACED, RESTART, GASKET})
+
+
+def part_failed(state: State, answer: Answer) -> tuple[Event, ...]:
+    """Events for one of PART_COMMANDS: a question first, the change when it was confirmed."""
+    name = answer.heard.command
+    found = {REPLACED: _replaced, RESTART: _restarted, GASKET: _gasket}[str(name)](state, answer)
+    if isinstance(found, BoltReplaced | PassesRestarted) and not answer.confirmed_by:
+        return (ReadingDoubted(bolt=answer.heard.bolt, heard=answer.heard, other=None, utterance=answer.utterance),)
+    return (found,)
+
+
+def _replaced(state: State, answer: Answer) -> Event:
+    due, bolt = state.current_pass, answer.heard.bolt
+    if due is None:
+        return Told(what="not-now", utterance=answer.utterance)
+    if bolt is None:
+        return Told(what="which-bolt", utterance=answer.utterance)
+    if bolt not in due.bolts:
+        return OtherBoltNamed(announced=state.bolt, named=bolt, utterance=answer.utterance)
+    own = [n for n, item in enumerate(state.stages, start=1) if isinstance(item, Pass) and item.group == due.group]
+    return BoltReplaced(
+        stage=own[0],
+        group=due.group,
+        bolt=bolt,
+        taken_back=tuple(e.number for e in state.entries if e.valid and _of_the_old_bolt(state, e, own, bolt)),
+        utterance=answer.utterance,
+    )
+
+
+def _of_the_old_bolt(state: State, entry: Entry, own: list[int], bolt: int) -> bool:
+    """Its entries in all passes; of a pass that goes round all entries, if it is the one being worked on."""
+    item = state.stages[entry.stage - 1]
+    if entry.stage not in own or not isinstance(item, Pass):
+        return False
+    return entry.bolt == bolt or (item.goes_round and entry.stage == state.stage)
+
+
+def _restarted(state: State, answer: Answer) -> Event:
+    if state.current_pass is None:
+        return Told(what="not-now", utterance=answer.utterance)
+    return _over_again(state, state.stage, "pass", answer)
+
+
+def _gasket(state: State, answer: Answer) -> Event:
+    phases = [item.phase for item in state.stages]
+    if state.current_pass is None:
+        return Told(what="not-now", utterance=answer.utterance)
+    first = next(n for n, item in enumerate(state.stages, start=1) if isinstance(item, Pass))
+    return _over_again(state, phases.index("assemble") + 1 if "assemble" in phases else first, "gasket", answer)
+
+
+def _over_again(state: State, stage: int, reason: str, answer: Answer) -> PassesRestarted:
+    # later stages have entries too while a replaced bolt is brought up: they rest on what is done over
+    gone = tuple(e.number for e in state.entries if e.valid and stage <= e.stage)
+    return PassesRestarted(stage=stage, reason=reason, taken_back=gone, utterance=answer.utterance)

@@ -11,28 +11,51 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assistant.events import (
+    SAMPLE_RATE_HZ,
     Alternative,
+    AnsweredBack,
+    AskedBack,
+    ChoiceOffered,
+    CompetentPersonAsked,
     ConfirmationDoubted,
+    EntryTakenBack,
     Event,
+    FiguresAsked,
+    HelperAsked,
+    Item,
+    ItemAnnounced,
+    NameAsked,
+    NoteAsked,
     NoteKept,
+    NotUnderstood,
     OffTheRecord,
     OnTheRecord,
+    Pass,
     Paused,
+    Question,
+    ReadingDoubted,
+    ReadingImpossible,
     ReadingTakenBack,
+    ReasonAsked,
+    ReasonWanted,
     Resumed,
     SessionClosed,
     SessionLeft,
+    StageFinished,
     Stopped,
+    SupervisorAgreed,
+    SupervisorAsked,
     Told,
     UtteranceHeard,
+    WaitBegun,
+    WaitGoesOn,
+    WaitOver,
 )
-from assistant.procedure import answers, beside, commands, findings, free_words
-from assistant.procedure.addressed import in_talk, to_us
-from assistant.procedure.announce import go_on
+from assistant.events.stages import PHASES
+from assistant.procedure import answers, commands
 from assistant.procedure.answers import Answer
-from assistant.procedure.evolve import fold
-from assistant.procedure.free_words import INFORMATION
-from assistant.procedure.missed import escalate, is_typed, missed, unfitting
+from assistant.procedure.commands import INFORMATION, LEAVE_OPEN
+from assistant.procedure.evolve import REPAIRING, RUNNING_ON_S, evolve, fold
 from assistant.procedure.state import State
 from assistant.procedure.table import ANSWERING, MEANS
 
@@ -87,8 +110,8 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     sure_enough = heard.decision == "accept" or heard.agreed or state.dialogue not in ANSWERING
     if name in ("stop", "pause", "hand over") and state.dialogue not in ("paused", "stopped") and sure_enough:
         return _stand_still(name, heard)
-    if name is not None and findings.is_trouble(state, name) and (heard.decision == "accept" or heard.agreed):
-        return findings.trouble(state, name, heard.utterance)
+    if name is not None and answers.is_trouble(state, name) and (heard.decision == "accept" or heard.agreed):
+        return answers.trouble(state, name, heard.utterance)
     if heard.while_speaking and heard.decision == "reject":
         return ()  # nobody is asked again about what was not understood while the assistant spoke
     if best is not None and name in RECORDING and (heard.decision == "accept" or _both_heard(heard, best)):
@@ -98,11 +121,11 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     if state.dialogue in ("paused", "stopped"):
         return _standing(state, heard, name)
     if state.dialogue in FREE:
-        return free_words.free_speech(state, heard)
+        return commands.free_speech(state, heard)
     if state.dialogue == "waiting":
-        return beside.waiting(state, heard)
+        return waiting(state, heard)
     if state.dialogue in ("asked-back", "supervisor"):
-        return beside.apprentice(state, heard)
+        return apprentice(state, heard)
     if best is None or heard.decision == "reject":
         return missed(state, heard, best)
     denied = best.value in state.denied
@@ -128,7 +151,7 @@ def _to_be_answered(state: State, heard: UtteranceHeard, best: Alternative) -> b
     """
     if heard.decision == "reject" or state.dialogue in FREE:
         return True
-    if best.command in ("stop", "pause", "hand over") or findings.is_trouble(state, best.command or ""):
+    if best.command in ("stop", "pause", "hand over") or answers.is_trouble(state, best.command or ""):
         return True
     if heard.decision == "accept":
         return heard.typed or best.command not in INFORMATION or not in_talk(state, heard)
@@ -289,3 +312,441 @@ def _standing(state: State, heard: UtteranceHeard, name: str | None) -> tuple[Ev
     if name == "note" and text not in ("", "note"):
         return (NoteKept(bolt=state.bolt, text=text, utterance=heard.utterance),)
     return (Told(what="say-resume", utterance=heard.utterance),) if name in RESUME_FIRST else ()
+
+
+# ------------------------------------------------------------------------------------------ whether it was meant for us
+# A person at a wrench says an answer by itself: a pause, a few words, a pause. What stands in running talk, or lasts
+# much longer than its words take, was said to somebody else. A word that nobody waits for, and that one listener
+# alone made out or none for sure, is noise more often than not: it is answered where it is as loud over the noise as
+# the answers were that were understood. What was accepted counts whoever said it, and so do 'stop' and calls for
+# help.
+
+
+TALK_S = 2.0
+"""Speech of so long that was for nobody is talk; most answers take less (our own choice)."""
+LONGEST_S, LONGEST_WORD_S, SHORTEST_S = 0.8, 0.8, 0.12
+"""An utterance of n words takes LONGEST_S + n * LONGEST_WORD_S at most, and SHORTEST_S at least (our own choice)."""
+CLEAR_SNR_DB = 15.0
+"""Over the noise: so loud is somebody who speaks to us from near (our own choice)."""
+FAINTER_DB = 6.0
+"""Who is no fainter than this, against the answers that were understood, may be the same person (our own choice)."""
+SOON_S = 8
+"""What begins so soon behind a prompt was probably meant for us (our own choice)."""
+LEAST_ALONE = 0.5
+"""Probability of what one listener alone made out and nobody waits for, to be answered (our own choice)."""
+
+
+def in_talk(state: State, heard: UtteranceHeard) -> bool:
+    """Whether it goes on from speech that was for nobody here."""
+    since_s = (heard.start_sample - state.talk_to) / SAMPLE_RATE_HZ
+    talked_s = (state.talk_to - state.talk_from) / SAMPLE_RATE_HZ
+    return talked_s >= TALK_S and 0 <= since_s <= RUNNING_ON_S
+
+
+def soon(state: State, heard: UtteranceHeard) -> bool:
+    """Whether it begins soon behind a prompt."""
+    return 0 <= heard.start_sample - state.prompt_end <= SOON_S * SAMPLE_RATE_HZ
+
+
+def to_us(state: State, heard: UtteranceHeard, best: Alternative) -> bool:
+    """Whether something may be said about it, though it was not sure."""
+    if heard.typed or heard.while_speaking:
+        return True
+    if in_talk(state, heard) or not _takes_as_long(heard, best):
+        return False
+    alone = len(heard.listeners) > 1 and not heard.agreed
+    if not (alone or heard.decision == "reject") or _awaited(state, best):
+        return True
+    return _near(state, heard) and (not alone or best.probability >= LEAST_ALONE)
+
+
+def _takes_as_long(heard: UtteranceHeard, best: Alternative) -> bool:
+    seconds = (heard.end_sample - heard.start_sample) / SAMPLE_RATE_HZ
+    words = len(best.text.replace("-", " ").split()) if best.kind != "note" else len(heard.free_text.split())
+    figures = sum(c.isdigit() for c in best.text)  # a listener may write '182' for four words or more
+    return not seconds or SHORTEST_S <= seconds <= LONGEST_S + LONGEST_WORD_S * (words + figures)
+
+
+def _awaited(state: State, best: Alternative) -> bool:
+    """Whether it would be an answer to what is asked or due."""
+    if state.dialogue != "guiding":
+        return True
+    if best.value is not None:
+        return answers.possible(state, best)
+    if state.question is not None:
+        return best.command in (state.question.phrase, *state.question.refused, "yes", "no", "not yet")
+    return answers.would_count(state, best)
+
+
+def _near(state: State, heard: UtteranceHeard) -> bool:
+    if heard.snr_db is None:
+        return soon(state, heard)
+    usual = CLEAR_SNR_DB if state.usual_snr_db is None else state.usual_snr_db - FAINTER_DB
+    return not heard.clipped and heard.snr_db >= min(CLEAR_SNR_DB, usual)
+
+
+# ----------------------------------------------------------------------------------------------- what is not understood
+LISTEN_AGAIN = 0.3
+"""A rejected utterance whose best meaning is at least this likely was probably meant for us: it counts as a miss."""
+ASK_FIGURES, OFFER_CHOICE, ASK_HELPER = REPAIRING, 4, 5
+"""Failures in a row after which the way of asking changes."""
+ASK_HELPER_MOVED = 8
+"""The same where no figures are asked for: whether a nut moved."""
+
+
+def missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tuple[Event, ...]:
+    """Noise and talk stay unanswered; what was probably meant for us counts, and from the second time is asked for.
+
+    Args:
+        state: before the utterance.
+        heard: an utterance that was rejected, or in which nothing was found.
+        best: its likeliest meaning, None where there is none.
+    """
+    if best is None or heard.clipped or (_heard_by_one(heard) and not (soon(state, heard) and state.misses <= 1)):
+        return unfitting(state, heard)
+    if not to_us(state, heard, best):
+        return unfitting(state, heard)
+    if state.dialogue == "asking" and best.command == "yes" and best.probability >= LISTEN_AGAIN:
+        return (ConfirmationDoubted(heard=best, utterance=heard.utterance),)
+    question = state.question
+    meant_as_answer = question is not None and best.command in (question.phrase, *question.refused)
+    alike = heard.agreed and len(heard.listeners) > 1  # two ears made the same of it: seldom noise
+    if alike and state.misses > 0 and best.value is None and best.kind != "note":
+        return commands.ask_first(state, Answer(heard=best, other=None, decision="ask", utterance=heard.utterance))
+    if best.probability < LISTEN_AGAIN and not meant_as_answer and not alike:
+        return unfitting(state, heard)
+    aloud = state.misses > 0 or state.dialogue != "guiding" or alike
+    return (NotUnderstood(utterance=heard.utterance, aloud=aloud),)
+
+
+def is_typed(heard: UtteranceHeard) -> bool:
+    """Whether it was typed: there is no noise to be silent about."""
+    return "typed" in heard.listeners
+
+
+def unfitting(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """The answer to clear speech that fits nothing: once for each thing that is due, so that talk costs one reply.
+
+    What was typed is always answered. Speech is, when it is loud over the noise, has words, begins soon behind a prompt
+    and is no running talk. Words that tell of trouble are asked about.
+    """
+    if is_typed(heard):
+        return _trouble(state, heard) or (NotUnderstood(utterance=heard.utterance, aloud=True),)
+    loud = heard.snr_db is not None and heard.snr_db >= CLEAR_SNR_DB and not heard.clipped
+    if not (loud and soon(state, heard) and heard.free_text.strip() and state.misses == 0):
+        return ()
+    if told := _trouble(state, heard):
+        return told
+    return () if in_talk(state, heard) else (NotUnderstood(utterance=heard.utterance, aloud=True),)
+
+
+def _heard_by_one(heard: UtteranceHeard) -> bool:
+    """Only one of several listeners found anything. In noise and talk that is the rule, so it is answered only soon
+    behind a prompt and twice at most: each answer is a prompt of its own, behind which the next noise would be soon.
+    """
+    return len(heard.listeners) > 1 and sum(map(bool, heard.listeners.values())) == 1
+
+
+_TELLING: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("somebody is hurt", ("hurt", "injured", "injury", "bleeding", "accident")),
+    ("alarm", ("fire", "evacuate", "alarm", "siren")),
+    ("bolt broke", ("broke", "snapped", "sheared", "broken")),
+    ("wrench dropped", ("dropped",)),
+    ("thread damaged", ("stripped", "galled", "seized")),
+    ("nut turns free", ("spins", "spinning")),
+    ("socket slipped", ("slipped", "slips")),
+    ("there is a leak", ("leak", "leaks", "leaking")),
+)
+
+
+_DENYING = frozenset("no not isn't aren't wasn't don't doesn't can't cannot missing without never".split())
+"""Words that make an answer to a check or hold point a no: 'it is not isolated', 'the permit is missing'."""
+
+
+def _trouble(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """A question about trouble, or a no, of which a word was made out, where questions can be asked."""
+    words = {word.strip(".,!?").casefold() for word in heard.free_text.split()}
+    told = next((name for name, telling in _TELLING if words & set(telling)), None)
+    if told is None and state.question is not None and state.dialogue == "guiding" and words & _DENYING:
+        told = "no"
+    if told is None or state.dialogue not in ANSWERING:
+        return ()
+    asked = Alternative(kind="command", text=told, command=told, probability=0.5)
+    return (ReadingDoubted(bolt=None, heard=asked, other=None, utterance=heard.utterance),)
+
+
+def escalate(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> tuple[Event, ...]:
+    """After repeated failures the way of asking changes: figures, then two choices, then a helper.
+
+    Args:
+        after: the state after `events`.
+        events: what the utterance led to so far.
+        heard: the utterance.
+    """
+    if after.dialogue not in ANSWERING:
+        return ()
+    failed = any(isinstance(e, ReadingImpossible | NotUnderstood | ReadingTakenBack | ReadingDoubted) for e in events)
+    if after.question is not None and failed:
+        return _escalate_question(after, after.question, heard)
+    if after.measurement is not None and failed:
+        return _escalate_measurement(after, events, heard)
+    if not failed or after.current_pass is None or after.current_pass.kind == "snug":
+        return ()
+    if after.current_pass.goes_round and not any(a.value is not None for a in heard.alternatives[:1]):
+        enough = after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper"
+        return (HelperAsked(utterance=heard.utterance),) if enough else ()  # figures are no help for 'it moved'
+    if after.misses >= ASK_HELPER and after.dialogue != "helper":
+        return (HelperAsked(utterance=heard.utterance),)
+    if after.misses == OFFER_CHOICE:
+        readings = tuple(a for a in heard.alternatives if answers.possible(after, a))[:2]
+        if len(readings) == 2:
+            return (ChoiceOffered(choices=readings, utterance=heard.utterance),)
+    if after.misses == ASK_FIGURES:
+        return (FiguresAsked(utterance=heard.utterance),)
+    return ()
+
+
+def _escalate_measurement(after: State, events: tuple[Event, ...], heard: UtteranceHeard) -> tuple[Event, ...]:
+    """A measured figure that is not understood: figure by figure, at once where it was misheard; then a helper.
+
+    No window tells which of two figures is likely, so what was misheard once is misheard again.
+    """
+    if after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper":
+        return (HelperAsked(utterance=heard.utterance),)
+    misheard = any(isinstance(event, ReadingTakenBack) for event in events)
+    if (misheard or after.misses >= ASK_FIGURES) and after.dialogue == "guiding":
+        return (FiguresAsked(utterance=heard.utterance),)
+    return ()
+
+
+def _escalate_question(after: State, question: Question, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """A phrase that is not understood: a check may be answered by yes to its own words, a hold point may not."""
+    if after.misses >= ASK_HELPER_MOVED and after.dialogue != "helper":
+        return (HelperAsked(utterance=heard.utterance),)
+    if after.misses >= ASK_FIGURES and after.dialogue == "guiding" and not question.hold:
+        asked = Alternative(kind="command", text=question.phrase, command=question.phrase, probability=0.5)
+        return (ReadingDoubted(bolt=None, heard=asked, other=None, utterance=heard.utterance),)
+    return ()
+
+
+# -------------------------------------------------------------------------- while time passes, and beside an apprentice
+def time_is_up(state: State, *, waited_s: int) -> tuple[Event, ...]:
+    """The running wait is over: said at once, and what is due next is asked for.
+
+    Args:
+        state: its dialogue is "waiting".
+        waited_s: seconds since the wait began.
+    """
+    over = WaitOver(entry=len(state.entries) + 1, stage=state.stage, waited_s=waited_s)
+    return (over, *go_on(fold(state, (over,))))
+
+
+ASKED = frozenset("asking figures choosing reasoning naming asked-back explaining supervisor".split())
+"""States in which a question is open and nobody's hands are at work."""
+
+
+def unanswered(state: State) -> tuple[Event, ...]:
+    """The open question once more, where nobody answered it. Never while a bolt is pulled or a figure measured."""
+    open_question = state.dialogue in ASKED or state.clock_asked
+    open_question = open_question or (state.dialogue == "guiding" and state.question is not None)
+    return (Told(what="say again", utterance=""),) if open_question else ()
+
+
+def waiting(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """While time passes only a few things can be said; a correction takes back what the wait rests on."""
+    best = heard.alternatives[0] if heard.alternatives else None
+    name = (best.command or best.kind) if best is not None and heard.decision != "reject" else ""
+    if name in INFORMATION:
+        return (Told(what=name, utterance=heard.utterance),)
+    if best is None or heard.decision != "accept":
+        not_sure = name in ("skip", "note", "correction", LEAVE_OPEN) or (state.clock_asked and name in ("yes", "no"))
+        return (Told(what="not-sure", utterance=heard.utterance),) if not_sure else unfitting(state, heard)
+    if state.clock_asked and name == "yes" and state.wait is not None:
+        counted = 0 if state.left_s is None else state.wait.seconds - state.left_s
+        entry = len(state.entries) + 1
+        return (WaitOver(entry=entry, stage=state.stage, waited_s=counted, utterance=heard.utterance),)
+    if state.clock_asked and name == "no":
+        return (WaitGoesOn(stage=state.stage),)
+    last = state.last_entry
+    if name == "correction" and last is not None:
+        return (EntryTakenBack(taken_back=last.number, utterance=heard.utterance),)
+    if name == LEAVE_OPEN:
+        return (SessionLeft(reason="left open"),)
+    if name == "skip":
+        asks = SupervisorAsked if state.work.apprentice else ReasonAsked
+        return (asks(purpose="cut-short", utterance=heard.utterance),)
+    if best.kind == "note" or name == "note":
+        text = best.text.strip()
+        if not text or text == "note":
+            return (NoteAsked(utterance=heard.utterance),)
+        return (NoteKept(bolt=None, text=text, utterance=heard.utterance),)
+    return (Told(what="not-now", utterance=heard.utterance),)
+
+
+def apprentice(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
+    """The answer to what was asked back, or the supervisor's phrase; an answer near to one of the choices counts."""
+    best = heard.alternatives[0] if heard.alternatives else None
+    if best is None or heard.decision == "reject":
+        near = _near_choice(state, heard.free_text) if state.dialogue == "asked-back" else ""
+        if near:
+            return (_answered(state, near, heard.utterance),)
+        return unfitting(state, heard)
+    if best.command in INFORMATION:
+        return (Told(what=best.command, utterance=heard.utterance),)
+    if state.dialogue == "supervisor":
+        return _supervisor(state, heard, best)
+    answer = _answer(state, best) or _near_choice(state, heard.free_text)
+    if not answer:
+        return (Told(what="answer-first", utterance=heard.utterance),)
+    told = _answered(state, answer, heard.utterance)
+    if told.right and state.expects.isdecimal():
+        return (told, ReasonWanted(stage=state.asks_of))
+    return (told,)
+
+
+def _answered(state: State, answer: str, utterance: str) -> AnsweredBack:
+    return AnsweredBack(stage=state.asks_of, answer=answer, right=answer == state.expects, utterance=utterance)
+
+
+_SMALL = frozenset("a an the it is that of to on at in and or one you i we do does be by".split())
+"""Words that tell no answer from another."""
+
+
+def _near_choice(state: State, said: str) -> str:
+    """The one choice that shares a telling word with what was said ('trying', 'you try it' for 'try it'), else ''."""
+    item = state.asked_item
+    ask = item.lesson.ask_back if item is not None else None
+    if ask is None or state.expects.isdecimal():
+        return ""
+    heard = _stems(said)
+    shares = {choice: len(heard & _stems(choice)) for choice in (ask.answer, *ask.others)}
+    best = max(shares.values())
+    near = [choice for choice, count in shares.items() if count == best]
+    return near[0] if best and len(near) == 1 else ""
+
+
+def _stems(text: str) -> frozenset[str]:
+    words = (word.strip(".,!?'") for word in text.casefold().split())
+    return frozenset(_stem(word) for word in words if word and word not in _SMALL)
+
+
+def _stem(word: str) -> str:
+    """A word without its usual ending: 'tried', 'trying' and 'try' are one."""
+    for ending, put in (("ied", "y"), ("ies", "y"), ("ing", ""), ("ed", ""), ("s", "")):
+        if word.endswith(ending) and len(word) > len(ending) + 1:
+            return word.removesuffix(ending) + put
+    return word
+
+
+def _answer(state: State, best: Alternative) -> str:
+    """What was answered, in the form of what is expected; '' for anything else."""
+    if state.expects.isdecimal():
+        bolt = best.bolt if best.bolt is not None else best.value
+        return "" if bolt is None or bolt != int(bolt) else str(int(bolt))
+    item = state.asked_item
+    ask = item.lesson.ask_back if item is not None else None
+    return best.command if ask is not None and best.command in (ask.answer, *ask.others) and best.command else ""
+
+
+def _supervisor(state: State, heard: UtteranceHeard, best: Alternative) -> tuple[Event, ...]:
+    if best.command == state.work.supervisor and heard.decision == "accept":
+        agreed = SupervisorAgreed(purpose=state.purpose, phrase=state.work.supervisor, utterance=heard.utterance)
+        return (agreed,)
+    if best.command in ("no", "go back", "correction", "resume"):
+        return (ReadingTakenBack(utterance=heard.utterance),)
+    return (Told(what="supervisor-phrase", utterance=heard.utterance),)
+
+
+# ----------------------------------------------------------------------------------------------- what follows an answer
+def go_on(state: State, *, utterance: str = "") -> tuple[Event, ...]:
+    """Finish every stage that has nothing open, then ask for what is due; nothing when all is done or at rest.
+
+    A pass that goes round and in which a nut moved starts another round; after the last round that the plan allows, a
+    competent person is asked for and guiding stops. When it is resumed, that person's name is kept and there is one
+    round more.
+    """
+    events: list[Event] = []
+    while state.dialogue == "guiding" and state.item is not None and not _open(state) and not _held_up(state):
+        item = state.current_pass
+        again = item is not None and item.goes_round and state.moved_in_round
+        finished = StageFinished(stage=state.stage, round=state.round, again=again)
+        sought = state.cause_sought == (state.stage, state.round)
+        if again and item is not None and state.round >= item.last_round and not sought:
+            asked = CompetentPersonAsked(stage=state.stage, round=state.round)
+            events += [finished, asked]
+            state = evolve(evolve(state, finished), asked)
+            break
+        events.append(finished)
+        state = evolve(state, finished)
+    if state.dialogue == "guiding" and (state.item is not None or _held_up(state)):
+        events.append(_due(state, utterance))
+    return tuple(events)
+
+
+def _held_up(state: State) -> bool:
+    """Whether a name, or what was done about some trouble, comes before the work."""
+    return bool(state.name_wanted) or state.trouble is not None
+
+
+def _due(state: State, utterance: str) -> Event:
+    """The event that asks for what is due: a name, an apprentice's answer, time, or the item itself."""
+    if state.name_wanted:
+        return NameAsked(stage=state.stage, purpose=state.name_wanted[0], role="", utterance=utterance)
+    if state.trouble is not None:
+        return ReasonAsked(purpose="changed", utterance=utterance)
+    if state.name_due:
+        role = state.question.role if state.question is not None else ""
+        return NameAsked(stage=state.stage, purpose=state.name_due, role=role, utterance=utterance)
+    asked = _ask_back(state)
+    if asked is not None:
+        return asked
+    if state.wait is not None:
+        if state.stage in state.waits:
+            return WaitGoesOn(stage=state.stage)
+        return WaitBegun(stage=state.stage, name=state.wait.name, seconds=state.wait.seconds)
+    return announcement(state)
+
+
+def announcement(state: State) -> ItemAnnounced:
+    """The event that asks for the item that is due."""
+    first = state.current_pass is not None and state.announced != (state.stage, state.round)
+    return ItemAnnounced(stage=state.stage, round=state.round, bolt=state.bolt, first_of_pass=first)
+
+
+def _ask_back(state: State) -> AskedBack | None:
+    """What an apprentice is asked before this stage, once: its own question, or which bolt comes second and why.
+
+    One that was answered wrongly comes back once, before a stage of a later phase that has no question of its own.
+    """
+    if not state.work.apprentice or state.stage in state.asked_back:
+        return None
+    item = state.item
+    if item is not None and item.lesson.ask_back is not None and None not in state.done(state.stage, 1):
+        return _question_of(state.stage, item)
+    if isinstance(item, Pass) and item.kind == "pattern" and item.tools == 1 and _first_pattern(state, item):
+        return _question_of(state.stage, item)
+    if item is None or state.announced[0] == state.stage or state.entry_of(None) is not None:
+        return None
+    for stage in state.comes_back:
+        if PHASES.index(state.stages[stage - 1].phase) < PHASES.index(item.phase):
+            return _question_of(stage, state.stages[stage - 1])
+    return None
+
+
+def _question_of(stage: int, item: Item) -> AskedBack:
+    if item.lesson.ask_back is not None:
+        return AskedBack(stage=stage, about="phrase", expects=item.lesson.ask_back.answer)
+    assert isinstance(item, Pass)
+    return AskedBack(stage=stage, about="next-bolt", expects=str(item.bolts[1]))
+
+
+def _first_pattern(state: State, item: Pass) -> bool:
+    """The first pattern pass of its group, before its first bolt."""
+    own = [p for p in state.work.passes if p.group == item.group and p.kind == "pattern"]
+    return own[0] == item and len(item.bolts) > 2 and state.open_bolts == item.bolts
+
+
+def _open(state: State) -> bool:
+    if state.current_pass is not None:
+        return bool(state.open_bolts)
+    return None not in state.done(state.stage, 1)

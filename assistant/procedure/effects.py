@@ -22,9 +22,8 @@ from assistant.events import (
     WaitOver,
 )
 from assistant.procedure import prompts
-from assistant.procedure.commands import TIGHTEN_AGAIN
+from assistant.procedure.commands import INFORMATION, TIGHTEN_AGAIN
 from assistant.procedure.evolve import evolve
-from assistant.procedure.free_words import INFORMATION
 from assistant.procedure.introductions import BREATH
 from assistant.procedure.state import LEVELS, State
 from assistant.speech.vocabulary import Expecting, phrase_words

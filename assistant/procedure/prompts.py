@@ -14,7 +14,7 @@ from typing_extensions import assert_never
 from assistant import events as ev
 from assistant.events import Alternative, Event, Measured, Measurement, Pass, Question
 from assistant.procedure.acceptance import in_unit
-from assistant.procedure.findings import FAILING
+from assistant.procedure.answers import FAILING
 from assistant.procedure.introductions import BREATH, breaths, introduced, unsaid
 from assistant.procedure.prompts_course import (
     answered_back,

@@ -9,7 +9,7 @@ from assistant.events import (
     NameAsked,
     ReasonDoubted,
 )
-from assistant.procedure.findings import FAILING
+from assistant.procedure.answers import FAILING
 from assistant.procedure.state import State
 from assistant.speech.wording import Wording
 

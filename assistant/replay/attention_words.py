@@ -7,8 +7,8 @@ from collections.abc import Sequence
 
 from assistant import events as ev
 from assistant.events import SAMPLE_RATE_HZ, Event, bolt_in
+from assistant.procedure.answers import PART_COMMANDS as COMMANDS
 from assistant.procedure.commands import LEAVE_OPEN
-from assistant.procedure.parts import COMMANDS
 from assistant.procedure.standing import is_finding, item_of
 from assistant.procedure.state import AtBolt, Recording
 from assistant.replay.course_words import AGREED_TO

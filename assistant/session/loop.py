@@ -60,8 +60,7 @@ from assistant.ports import (
     Typed,
 )
 from assistant.procedure.acceptance import may_go_on
-from assistant.procedure.beside import time_is_up, unanswered
-from assistant.procedure.decide import begin, decide
+from assistant.procedure.decide import begin, decide, time_is_up, unanswered
 from assistant.procedure.effects import effects, expecting, likely
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State

@@ -57,11 +57,11 @@ ROOMS = {
     "waits": Room(("assistant/session/waits.py",), ("tests/session/test_waits.py",)),
     "entries": Room(("assistant/journal/verify_entries.py",), ("tests/journal/test_entries.py",)),
     "decide": Room(
-        ("assistant/procedure/decide.py", "assistant/procedure/beside.py"),
+        ("assistant/procedure/decide.py",),
         ("tests/procedure/test_dialogue.py", "tests/procedure/test_course.py", "tests/session/test_waits.py"),
     ),
     "evolve": Room(
-        ("assistant/procedure/evolve.py", "assistant/procedure/evolve_steps.py"),
+        ("assistant/procedure/evolve.py",),
         ("tests/procedure/test_dialogue.py", "tests/procedure/test_course.py", "tests/procedure/test_parts.py"),
     ),
 }

@@ -26,9 +26,9 @@ from assistant.events import (
     WaitCutShort,
     WaitOver,
 )
+from assistant.procedure.commands import no_reason
 from assistant.procedure.effects import effects
 from assistant.procedure.evolve import evolve
-from assistant.procedure.free_words import no_reason
 from assistant.procedure.state import State
 from assistant.procedure.table import next_state
 from tests.procedure.small_works import ALWAYS, Action

@@ -23,8 +23,7 @@ from assistant.events import (
     Wait,
     WorkLaidOut,
 )
-from assistant.procedure.beside import time_is_up
-from assistant.procedure.decide import begin, decide
+from assistant.procedure.decide import begin, decide, time_is_up
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from tests.procedure.talk import command, stages, value

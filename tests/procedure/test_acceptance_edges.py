@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 
 from assistant.events import Measured, Pass
-from assistant.procedure import decide, missed
+from assistant.procedure import decide
 from assistant.procedure.acceptance import TWICE, Verdict, judge, may_go_on
 from tests.procedure.talk import LOCK_OUT, Talk, a_pass, command, newton_metres, value, work
 
@@ -236,7 +236,7 @@ def test_a_doubtful_yes_to_a_doubtful_value_counts_from_a_common_probability_of_
 
 @pytest.mark.parametrize(("probability", "counts"), [(0.29, 0), (0.3, 1), (0.5, 1)])
 def test_what_is_rejected_counts_as_meant_for_us_from_30_percent(probability, counts):
-    assert missed.LISTEN_AGAIN == 0.3
+    assert decide.LISTEN_AGAIN == 0.3
     talk = Talk.begun(work())
     talk.hear(command("moved", probability), decision="reject", agreed=False)
     assert talk.state.misses == counts and talk.state.question is not None

@@ -13,8 +13,7 @@ from assistant.bolting.planning.plan import plan
 from assistant.config.joint_file import read_joint
 from assistant.config.procedure_file import usual_procedure
 from assistant.events import Measurement, Pass, Question, UtteranceHeard, Wait
-from assistant.procedure.beside import time_is_up
-from assistant.procedure.decide import begin, decide
+from assistant.procedure.decide import begin, decide, time_is_up
 from assistant.procedure.effects import effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State

@@ -22,8 +22,7 @@ from assistant.journal.beginning import Beginning
 from assistant.journal.findings import Report
 from assistant.journal.reading import Entry as Line
 from assistant.journal.review import Reviewed
-from assistant.procedure.beside import time_is_up
-from assistant.procedure.decide import begin, decide
+from assistant.procedure.decide import begin, decide, time_is_up
 from assistant.procedure.effects import effects
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State

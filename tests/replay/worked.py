@@ -20,8 +20,7 @@ from assistant.events import Event, Measurement, PromptSpoken, SessionOpened, Ut
 from assistant.journal.disk import Disk
 from assistant.journal.seal import installation_key
 from assistant.journal.store import JournalStore
-from assistant.procedure.beside import time_is_up
-from assistant.procedure.decide import begin, decide
+from assistant.procedure.decide import begin, decide, time_is_up
 from assistant.procedure.effects import effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State

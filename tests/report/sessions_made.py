@@ -40,8 +40,7 @@ from assistant.journal.keyring import basis_of, own_public_key
 from assistant.journal.seal import installation_key
 from assistant.journal.store import JournalStore
 from assistant.journal.verify import verify
-from assistant.procedure.beside import time_is_up
-from assistant.procedure.decide import begin, decide
+from assistant.procedure.decide import begin, decide, time_is_up
 from assistant.procedure.effects import effects, expecting
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State

@@ -14,7 +14,7 @@ from assistant.journal.clock import Uptime
 from assistant.journal.recording import MemoryStore
 from assistant.journal.verify_entries import examine_entries
 from assistant.ports import Block, Typed
-from assistant.procedure.beside import unanswered
+from assistant.procedure.decide import unanswered
 from assistant.replay.around import waits
 from assistant.replay.facts import read_facts
 from assistant.session.waits import SMALL_STEP_S, clock_set, clock_step_s, is_over, time_left, waited_s
