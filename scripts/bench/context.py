@@ -40,7 +40,7 @@ RULES: dict[str, tuple[float, float, float]] = {
     "lift 5": (5.0, acceptance.ODDS, acceptance.LEAD),
     "lift 20 (the rule)": (acceptance.LIFT, acceptance.ODDS, acceptance.LEAD),
     "lift 100": (100.0, acceptance.ODDS, acceptance.LEAD),
-    "lift 20, 199 : 1, lead 0.95": (20.0, 199.0, 0.95),
+    "lift 20, lead 0.9": (acceptance.LIFT, acceptance.ODDS, 0.9),
 }
 """Lift, odds and lead of each rule that is compared; the dialogue has the third."""
 
@@ -169,8 +169,8 @@ def recorded(
     if not alternatives or heard.decision == "reject" or alternatives[0].value is None:
         return None
     best, decision = alternatives[0], heard.decision
-    if decision == "ask" and heard.accept_at < 1 and acceptance.lift(due) > 1:
-        found = acceptance.in_context(alternatives, due=due, bolt=None)
+    found = acceptance.in_context(alternatives, due=due, bolt=None)
+    if decision == "ask" and heard.accept_at < 1 and found.lift > 1:
         sure = lift * found.inside >= odds * (1 - found.inside) and found.p >= lead * found.inside
         decision = "accept" if lift > 1 and sure and found.best is best else "ask"
     verdict = acceptance.judge(best, decision, due=due, last_setting=None)
