@@ -26,6 +26,7 @@ from assistant.speech.vocabulary import everything
 from scripts.bench import context, safety
 from scripts.bench.corpus import read_corpus
 from scripts.bench.fitting import (
+    NOBODY,
     VALUES,
     WRONG_SHARE,
     Case,
@@ -73,6 +74,12 @@ def main(arguments: Sequence[str] | None = None) -> None:
     p.add_argument(
         "--heard-only", action="store_true", help="use only what both listeners have heard before; hear nothing new"
     )
+    p.add_argument(
+        "--together",
+        action="store_true",
+        help="only what both listeners say together; one alone stays as in the calibration that --after names",
+    )
+    p.add_argument("--jobs", type=int, default=1, help="how many processes hear at once")
     p.add_argument("--out", type=Path, help="file to write instead of models/calibration.json")
     a = p.parse_args(arguments)
     corpus = read_corpus(a.corpus)
@@ -84,10 +91,13 @@ def main(arguments: Sequence[str] | None = None) -> None:
         known = remembered("ear", grammar, a.models) & remembered("vosk", grammar, a.models)
         learnt_from, judged_by = ([m for m in mixes if m.key in known] for mixes in (learnt_from, judged_by))
     print(f"{len(learnt_from)} utterances to learn from, {len(judged_by)} to judge by", file=sys.stderr)
-    heard = hear(learnt_from, ("ear", "vosk"), grammar, models=a.models)
-    judged = hear(judged_by, ("ear", "vosk"), grammar, models=a.models)
+    heard = hear(learnt_from, ("ear", "vosk"), grammar, models=a.models, jobs=a.jobs)
+    judged = hear(judged_by, ("ear", "vosk"), grammar, models=a.models, jobs=a.jobs)
     before = None if a.after is None else read_calibration(a.after)
-    combiners, reports, strangers = calibrated(learnt_from, judged_by, heard, judged, grammar, before)
+    if before is None and a.together:
+        p.error("--together needs --after")
+    names = (PAIR, PLAIN) if a.together else SOURCES
+    combiners, reports, strangers = calibrated(learnt_from, judged_by, heard, judged, grammar, before, names)
     told = {
         "version": VERSION,
         "source": {
@@ -98,6 +108,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
             "utterances": {"learnt_from": len(learnt_from) + len(judged_by), "strange": len(judged_by)},
             "people": {"learnt_from": _people([*learnt_from, *judged_by]), "strange": _people(judged_by)},
             "after": None if before is None else {k: before.source[k] for k in AFTER},
+            "calibrated": list(names),
             "wrong_share": WRONG_SHARE,
             "reports": reports,
             "strangers": strangers,
@@ -121,17 +132,18 @@ def calibrated(
     judged: Sequence[Listened],
     grammar: Grammar,
     before: Calibration | None = None,
+    names: Sequence[str] = SOURCES,
 ) -> tuple[dict[str, Combiner], dict[str, Any], dict[str, Any]]:
-    """Combiner and report for each of `SOURCES`, and what strangers can expect.
+    """Combiner for each of `SOURCES` and report for each of `names`, and what strangers can expect.
 
-    `heard` and `judged` are what was made of the two sets of mixes.
+    `heard` and `judged` are what was made of the two sets of mixes. What is not in `names` stays as in `before`.
     `before` is an earlier calibration to go on from. Where it has met people of `judged_by`, only the others are
     strangers in the full sense; they are told apart.
     """
     earlier = {} if before is None else dict(before.combiners)
-    combiners, reports = {}, {}
+    combiners, reports = dict(earlier), {}
     cases: dict[str, Sequence[Case]] = {}
-    for name in SOURCES:
+    for name in names:
         known, strange = cases_of(learnt_from, heard, name, grammar), cases_of(judged_by, judged, name, grammar)
         combiners[name], reports[name] = _calibrate(name, known, strange, judged_by, earlier.get(name))
         if name in (PAIR, PLAIN):
@@ -153,7 +165,7 @@ def cases_of(mixes: Sequence[Mix], heard: Sequence[Listened], sources: str, gram
     ears = [e for e in ("ear", "vosk") if e in {EARS[part] for part in parts}]
     for mix, h in zip(mixes, heard, strict=True):
         group = "noise" if mix.spoken is None else mix.spoken.group
-        speaker = f"noise {mix.key}" if mix.spoken is None else mix.spoken.speaker
+        speaker = f"{NOBODY}{mix.key}" if mix.spoken is None else mix.spoken.speaker
         weight = SYNTHETIC_WEIGHT if group == "synthetic" else 1.0
         readings = [h.readings[e] for e in ears]
         if "letters" not in parts:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -26,11 +27,16 @@ WRONG_SHARE = {kind: VALUES_WRONG if kind in VALUES else COMMANDS_WRONG for kind
 A wrong command takes back or repeats; a wrong value that is accepted stays."""
 SURELY = 2.0  # the 95 % limit (Wilson) of the wrong ones may be so many times their share
 LOWEST, FEWEST = 0.9, 40
+WORST_TENTH = 0.01
+"""Nine people of ten have no larger share of wrong ones among their accepted values."""
+SURE_OF = 300
+"""So many verdicts of a kind outweigh the threshold of an earlier calibration, which is not undercut with fewer."""
 FOLDS = 5
 HEARD = 0.5  # below it more is wrong than right: the curve has to fit where accepting begins, not in the noise
 HARDER = [(name, "value") for name in VALUES[1:]] + [("short command", "command"), ("phrase", "command")]
 """(harder, easier) kinds: the harder one is never accepted sooner."""
 OTHER = "otherwise: "
+NOBODY = "noise "  # begins the speaker of noise alone
 
 
 @dataclass(frozen=True)
@@ -99,6 +105,7 @@ class Verdict:
     Args:
         doubtful: it is asked however likely it is.
         place: of the case in the list that was judged.
+        speaker: who said it.
     """
 
     kind: str
@@ -106,6 +113,7 @@ class Verdict:
     right: bool
     doubtful: bool = False
     place: int = 0
+    speaker: str = ""
 
 
 def verdicts(cases: Sequence[Case], combiner: Combiner) -> list[Verdict]:
@@ -119,7 +127,7 @@ def verdicts(cases: Sequence[Case], combiner: Combiner) -> list[Verdict]:
             best = ranked[0]
             name = "stop" if best.meaning == Command("stop") else kind(ranked)
             sure = not doubtful(best.meaning, c.readings)
-            made.append(Verdict(name, best.probability, best.meaning == c.truth, not sure, place))
+            made.append(Verdict(name, best.probability, best.meaning == c.truth, not sure, place, c.speaker))
     return made
 
 
@@ -149,8 +157,9 @@ def thresholds(
     logistic curve through them, so that the threshold does not hang on a single one. With less than `FEWEST` verdicts
     half of the doubt that the surest wrong one had is left instead. Then the wrong ones that were really accepted are
     counted, of all values together and of every other kind alone: while they are more than the share of all that was
-    said, the doubt allowed is cut for the kind that has most of them among its accepted. Never below `LOWEST`. A kind
-    without data takes the threshold of 'command'.
+    said, or of values more than one person in ten has a share of them above `WORST_TENTH`, the doubt allowed is cut for
+    the kind that has most of them among its accepted. Never below `LOWEST`. A kind without data takes the threshold of
+    'command'.
 
     Args:
         found: verdicts on voices not learnt from; those that are asked anyway do not count.
@@ -186,12 +195,16 @@ def chosen(
 
     Args:
         strange, everyone: verdicts by combiners that had not met the person.
-        before: an earlier combiner, chosen on more utterances: its thresholds are never undercut.
+        before: an earlier combiner: its thresholds are not undercut for kinds of which less than `SURE_OF` verdicts
+            are known.
     """
     own = thresholds(strange, ask_share=ask_share, others=everyone)
     together = thresholds(everyone, ask_share=ask_share)
     found = {kind: stricter_of(t, together[kind]) if kind in VALUES else t for kind, t in own.items()}
-    return found if before is None else {kind: stricter_of(t, before.thresholds[kind]) for kind, t in found.items()}
+    if before is None:
+        return found
+    count = Counter(v.kind for v in everyone if not v.doubtful)
+    return {k: t if count[k] >= SURE_OF else stricter_of(t, before.thresholds[k]) for k, t in found.items()}
 
 
 def stricter_of(one: Threshold, other: Threshold) -> Threshold:
@@ -201,19 +214,30 @@ def stricter_of(one: Threshold, other: Threshold) -> Threshold:
 
 def _too_many_wrong(group: Sequence[str], own: Mapping[str, Sequence[Verdict]], accept: Mapping[str, float]) -> str:
     """'' where none is wrong, and where the wrong ones that are accepted, and half a one more, are within the share of
-    what was said (of values with an upper limit of `SURELY` times that share too); of commands also where so few were
-    said that a single one would be too many: there the curve alone decides. Else the kind with the largest share of
-    wrong ones among its accepted.
+    what was said (of values with an upper limit of `SURELY` times that share too, and within `WORST_TENTH` for nine
+    people of ten); of commands also where so few were said that a single one would be too many: there the curve alone
+    decides. Else the kind with the largest share of wrong ones among its accepted.
     """
     accepted = {name: [v for v in own[name] if v.probability >= accept[name]] for name in group}
     wrong = {name: sum(not v.right for v in accepted[name]) for name in group}
     said = sum(v.probability >= HEARD for name in group for v in own[name])
     count = sum(wrong.values())
     allowed = WRONG_SHARE[group[0]] * said
-    bounded = group[0] not in VALUES or wilson(count, said)[1] <= SURELY * WRONG_SHARE[group[0]]
+    bounded = group[0] not in VALUES or (
+        wilson(count, said)[1] <= SURELY * WRONG_SHARE[group[0]] and _worst_tenth(accepted) <= WORST_TENTH
+    )
     if not count or (count + 0.5 <= allowed and bounded) or (group[0] not in VALUES and allowed < 1.5):
         return ""
     return max(group, key=lambda name: wrong[name] / max(1, len(accepted[name])))
+
+
+def _worst_tenth(accepted: Mapping[str, Sequence[Verdict]]) -> float:
+    """The share of wrong ones among the accepted that nine people of ten do not exceed."""
+    own: dict[str, list[bool]] = defaultdict(list)
+    for v in (v for ones in accepted.values() for v in ones if not v.speaker.startswith(NOBODY)):
+        own[v.speaker].append(not v.right)
+    shares = sorted((sum(wrong) / len(wrong) for wrong in own.values()), reverse=True)
+    return shares[len(shares) // 10] if shares else 0.0
 
 
 def _modelled(own: Sequence[Verdict], wrong_share: float) -> float:

@@ -10,9 +10,10 @@ import ast
 import base64
 import hashlib
 import json
+import multiprocessing
 import sys
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -71,33 +72,69 @@ def weights(name: str, models: Path) -> dict[str, str]:
     return {p.name: _sha(p) for p in (encoder, wheel / "decoder_model_merged.ort")}
 
 
-def hear(mixes: Iterable[Mix], names: Iterable[str], grammar: Grammar, *, models: Path) -> list[Listened]:
-    """What every named engine makes of every mix, from memory where it is known."""
+def hear(
+    mixes: Iterable[Mix], names: Iterable[str], grammar: Grammar, *, models: Path, jobs: int = 1
+) -> list[Listened]:
+    """What every named engine makes of every mix, from memory where it is known; `jobs` processes hear at once."""
     listed = list(mixes)
-    qualities = _qualities(listed)
-    by_engine = {name: _readings(listed, name, grammar, models) for name in names}
+    qualities = _qualities(listed, jobs)
+    by_engine = {name: _readings(listed, name, grammar, models, jobs) for name in names}
     return [
         Listened(m.key, qualities[m.key], {name: found[m.key] for name, found in by_engine.items()}) for m in listed
     ]
 
 
-def _qualities(mixes: list[Mix]) -> dict[str, Quality]:
+def _qualities(mixes: list[Mix], jobs: int) -> dict[str, Quality]:
     """Of the sound of every mix, from memory where it is known; tells each mix its kind of noise and its length."""
-    path, known = MEMORY / "sounds.jsonl", {}
-    if path.is_file():
-        for line in path.read_text(encoding="utf-8").splitlines():
-            key, told, quality = json.loads(line)
-            known[key] = told, Quality(**quality)
-    MEMORY.mkdir(parents=True, exist_ok=True)
-    with path.open("a", encoding="utf-8") as out:
-        for mix in mixes:
-            if mix.key not in known:
+    path = MEMORY / "sounds.jsonl"
+    known = _known_sounds(path)
+
+    def measure_all(todo: Sequence[Mix], to: Path) -> None:
+        with to.open("a", encoding="utf-8") as out:
+            for mix in todo:
                 told, quality = {"noise": mix.noise, "seconds": mix.seconds}, measure(mix.samples)
-                known[mix.key] = told, quality
                 out.write(json.dumps([mix.key, told, asdict(quality)]) + "\n")
                 mix.forget()
-            mix.told.update(known[mix.key][0])
+
+    if _shared_out([m for m in mixes if m.key not in known], path, measure_all, jobs):
+        known = _known_sounds(path)
+    for mix in mixes:
+        mix.told.update(known[mix.key][0])
     return {m.key: known[m.key][1] for m in mixes}
+
+
+def _known_sounds(path: Path) -> dict[str, tuple[dict[str, Any], Quality]]:
+    lines = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
+    return {key: (told, Quality(**quality)) for key, told, quality in map(json.loads, lines)}
+
+
+def _shared_out(todo: Sequence[Mix], path: Path, work: Callable[[Sequence[Mix], Path], None], jobs: int) -> bool:
+    """Let `jobs` processes do the work, each into a file of its own, and put those behind `path`; whether any was left.
+
+    Raises:
+        RuntimeError: one of them failed; what the others found is kept.
+    """
+    if not todo:
+        return False
+    path.parent.mkdir(parents=True, exist_ok=True)
+    if jobs <= 1:
+        work(todo, path)
+        return True
+    own = multiprocessing.get_context("fork")  # a mix cannot be sent: its sound is a function
+    parts = [path.with_name(f"{path.name}.{i}") for i in range(jobs)]
+    workers = [own.Process(target=work, args=(todo[i::jobs], part)) for i, part in enumerate(parts)]
+    for worker in workers:
+        worker.start()
+    for worker in workers:
+        worker.join()
+    with path.open("a", encoding="utf-8") as out:
+        for part in parts:
+            if part.is_file():
+                out.write(part.read_text(encoding="utf-8"))
+                part.unlink()
+    if any(worker.exitcode for worker in workers):
+        raise RuntimeError(f"{path.name}: a process that was hearing failed")
+    return True
 
 
 def memory_of(name: str, grammar: Grammar, models: Path) -> Path:
@@ -116,29 +153,29 @@ def remembered(name: str, grammar: Grammar, models: Path) -> set[str]:
     return {json.loads(line)[0] for line in lines}
 
 
-def _readings(mixes: list[Mix], name: str, grammar: Grammar, models: Path) -> dict[str, Reading]:
+def _readings(mixes: list[Mix], name: str, grammar: Grammar, models: Path, jobs: int) -> dict[str, Reading]:
     path = memory_of(name, grammar, models)
-    known = {}
-    if path.is_file():
-        for line in path.read_text(encoding="utf-8").splitlines():
-            key, told = json.loads(line)
-            known[key] = _reading(told)
-    todo = [m for m in mixes if m.key not in known]
-    if todo:
-        MEMORY.mkdir(parents=True, exist_ok=True)
-        listener = engine(name, models)
-        start = time.monotonic()
-        with path.open("a", encoding="utf-8") as out:
+    known = _known_readings(path)
+
+    def hear_all(todo: Sequence[Mix], to: Path) -> None:
+        listener, start = engine(name, models), time.monotonic()
+        with to.open("a", encoding="utf-8") as out:
             for i, mix in enumerate(todo, 1):
-                reading = listener.hear(mix.samples, grammar)
+                out.write(json.dumps([mix.key, _told(listener.hear(mix.samples, grammar))]) + "\n")
                 mix.forget()
-                known[mix.key] = reading
-                out.write(json.dumps([mix.key, _told(reading)]) + "\n")
                 if i % SAVE_EVERY == 0 or i == len(todo):
                     out.flush()
                     left = (time.monotonic() - start) / i * (len(todo) - i)
                     print(f"{name}: {i} of {len(todo)} utterances heard, {left / 60:.0f} min to go", file=sys.stderr)
-    return known
+
+    if _shared_out([m for m in mixes if m.key not in known], path, hear_all, jobs):
+        known = _known_readings(path)
+    return {m.key: _reading(known[m.key]) for m in mixes}
+
+
+def _known_readings(path: Path) -> dict[str, dict[str, Any]]:
+    lines = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
+    return dict(map(json.loads, lines))
 
 
 def _told(reading: Reading) -> dict[str, Any]:

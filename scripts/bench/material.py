@@ -18,6 +18,7 @@ from scripts.bench.spoken import Spoken
 
 T = TypeVar("T")
 ALONE = 400  # three seconds of noise alone each: five minutes of every kind
+AGAIN = ("again", "third")  # further noises for what people say
 SNRS_DB = (CLEAN, 15.0, 10.0, 5.0, 0.0)
 TALKERS = ("AN4", "speech-to-intent orders", "speechocean762", "telephone prompts", "wake-word recordings")
 
@@ -34,6 +35,11 @@ class Source:
     def numbers(self, split: str) -> list[Spoken]:
         """Real numbers of the corpus."""
         return spoken.numbers(self.corpus, split, model=self.models / "vosk", memory=self.memory / "places.json")
+
+    def regrouped(self, split: str, each: int) -> list[Spoken]:
+        """See `spoken.regrouped`."""
+        folder, memory = self.models / "vosk", self.memory / "places.json"
+        return spoken.regrouped(self.corpus, split, each=each, model=folder, memory=memory)
 
     def mixer(self, split: str, *, plain: bool) -> Mixer:
         """Mixes with noise and talkers of one split."""
@@ -64,11 +70,12 @@ def training(source: Source, grammar: Grammar, *, size: float = 1.0, split: str 
     """
     r = random.Random(f"training-{split}")
     mixer = source.mixer(split, plain=False)
-    wanted = {"digits": 150, "numbers": 700, "strangers": 420, "words": 1200}
+    wanted = {"digits": 150, "numbers": 700, "regrouped": 300, "strangers": 420, "words": 1200}
     wanted |= {"commands": 150, "talk": 350, "synthetic": 220, "natural": 400}
     things = {
         "digits": spoken.digit_strings(source.corpus, split, int(wanted["digits"] * size)),
         "numbers": source.numbers(split),
+        "regrouped": source.regrouped(split, 2),
         "strangers": spoken.strangers(source.corpus, split, 150),
         "words": spoken.words(source.corpus, split, int(wanted["words"] * size)),
         "commands": spoken.recordings(source.corpus, split, "commands"),
@@ -94,7 +101,7 @@ def training(source: Source, grammar: Grammar, *, size: float = 1.0, split: str 
 
 def judging(source: Source, grammar: Grammar, *, limit: int | None = None, split: str = "dev") -> Iterator[Mix]:
     """Utterances to judge by, of speakers, voices and noises not learnt from: every value at every SNR of SNRS_DB,
-    those of people in two noises each, so that more than 3,000 are noisy; commands and talk at one each; noise alone.
+    those of people in three noises each; commands and talk at one each; noise alone.
 
     Args:
         source: see `Source`.
@@ -104,7 +111,7 @@ def judging(source: Source, grammar: Grammar, *, limit: int | None = None, split
     """
     r = random.Random(f"judging-{split}")
     mixer = source.mixer(split, plain=True)
-    people = spoken.digit_strings(source.corpus, split, 60) + source.numbers(split)
+    people = spoken.digit_strings(source.corpus, split, 60) + source.numbers(split) + source.regrouped(split, 6)
     people += spoken.strangers(source.corpus, split, 60)
     people = [s for s in people if is_value(s, grammar)]
     made = spoken.further(source.further.get(split, ())) + spoken.synthetic(split, 160)
@@ -114,7 +121,7 @@ def judging(source: Source, grammar: Grammar, *, limit: int | None = None, split
     words = spoken.words(source.corpus, split)
     groups = [
         [mixer.mix(s, snr, seed="judge") for s in people for snr in SNRS_DB],
-        [mixer.mix(s, snr, seed="judge again") for s in people for snr in SNRS_DB if snr < CLEAN],
+        [mixer.mix(s, snr, seed=f"judge {t}") for t in AGAIN for s in people for snr in SNRS_DB if snr < CLEAN],
         [mixer.mix(s, snr, seed="judge") for s in values for snr in SNRS_DB],
         [mixer.mix(s, SNRS_DB[i % 5], seed="judge") for i, s in enumerate(others)],
         [mixer.mix(s, snr, seed=seed) for s in words for seed, snr in _of_word(s.text)],

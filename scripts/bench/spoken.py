@@ -11,7 +11,7 @@ import numpy as np
 
 from scripts.bench import phrases
 from scripts.bench.corpus import RATE_HZ, Clip, Corpus, Sound, active_level, load
-from scripts.bench.cutting import NUMBER_WORDS, cuts
+from scripts.bench.cutting import NUMBER_WORDS, cuts, single_digits
 from scripts.bench.espeak import Wish, speak
 
 ESPEAK_VOICES = {
@@ -118,6 +118,35 @@ def strangers(corpus: Corpus, split: str, strings: int) -> list[Spoken]:
             parts += [x / max(active_level(x), 1e-4), np.zeros(int(r.uniform(0.03, 0.4) * RATE_HZ), np.float32)]
         text = " ".join(text for text, _ in pieces)
         made.append(said(f"strangers-{split}-{i}-{text}", text, who, "strangers", np.concatenate(parts[:-1])))
+    return made
+
+
+def regrouped(corpus: Corpus, split: str, *, each: int, model: Path, memory: Path) -> list[Spoken]:
+    """Figures cut out of what people read, and strings of two to four of those by the same person, 30 to 250 ms apart.
+
+    Args:
+        each: how many of either kind of every person who said three figures or more.
+        model, memory: see `cutting.cuts`.
+    """
+    r = random.Random(f"regrouped-{split}")
+    clips = [c for c in corpus.speech(split, "AN4", "alphanumeric phone numbers") if not corpus.mislabelled(c.path)]
+    by_speaker: dict[str, list[tuple[str, str, Sound]]] = {}
+    for cut in single_digits(clips, model=model, memory=memory):
+        name = f"{cut.clip.path.stem}-{cut.start_s:.2f}"
+        by_speaker.setdefault(cut.clip.speaker, []).append((cut.text, name, cut.sound()))
+    made = []
+    for who, own in sorted(by_speaker.items()):
+        first = [d for d in own if d[0] not in ("zero", "oh")]
+        if len(own) < 3 or not first:
+            continue
+        for i in range(2 * each):
+            pieces = [r.choice(first)] + [r.choice(own) for _ in range(r.choice([1, 2, 2, 3]) if i % 2 else 0)]
+            parts: list[Sound] = []
+            for _, _, x in pieces:
+                gap = np.zeros(int(r.uniform(0.03, 0.25) * RATE_HZ), np.float32)
+                parts += [(x / max(active_level(x), 1e-4)).astype(np.float32), gap]
+            key = f"regrouped-{split}-{who}-{i}-{'+'.join(name for _, name, _ in pieces)}"
+            made.append(said(key, " ".join(text for text, _, _ in pieces), who, "numbers", np.concatenate(parts[:-1])))
     return made
 
 
