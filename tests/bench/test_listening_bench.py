@@ -9,10 +9,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from assistant.speech.calibration import KINDS, Combiner, Threshold
 from scripts.bench.breakdown import form_of
 from scripts.bench.corpus import Clip, active_level
 from scripts.bench.figures import aligned, counted, table
-from scripts.bench.fitting import Verdict, reliability, thresholds
+from scripts.bench.fitting import SURE_OF, Verdict, chosen, reliability, thresholds
 from scripts.bench.judging import _difference, wilson
 from scripts.bench.mixes import CLEAN, Mixer
 from scripts.bench.pictures import Line, accuracy_picture, reliability_picture
@@ -104,6 +105,28 @@ def test_wrong_values_accepted_stay_within_the_share_of_all_kinds_together():
     found = thresholds(ones, ask_share=0.35)
     accepted = [v for v in ones if v.probability >= found[v.kind].accept]
     assert not accepted
+
+
+def test_more_than_one_person_in_ten_with_wrong_ones_makes_all_stricter():
+    """20 people of 200 values each; one or three of them have four wrong ones (2 %), too few to tell in the whole."""
+
+    def said(unlucky: int) -> list[Verdict]:
+        people = [
+            Verdict("value", 0.999 if who >= unlucky or i >= 4 else 0.95, who >= unlucky or i >= 4, speaker=str(who))
+            for who in range(20)
+            for i in range(200)
+        ]
+        return [*people, *[Verdict("value", 0.9999, True, speaker="21")] * 8_000]
+
+    assert thresholds(said(1), ask_share=0.35)["value"].accept <= 0.95
+    assert thresholds(said(3), ask_share=0.35)["value"].accept > 0.95
+
+
+def test_an_earlier_threshold_stays_only_where_little_was_said():
+    before = Combiner({}, {}, dict.fromkeys(KINDS, Threshold(0.9995, 0.35)))
+    much = [verdict(0.999, True)] * SURE_OF + [verdict(0.97, True, "command")] * 20
+    found = chosen(much, much, ask_share=0.35, before=before)
+    assert found["value"].accept < 0.9995 and found["command"].accept == 0.9995
 
 
 def test_figures_are_aligned_by_the_fewest_changes():
