@@ -54,7 +54,7 @@ def budget_svg(budget: Budget, *, unit: str, title: str) -> str:
         text = f"needed: {show(_force(budget.needed), unit, digits=3)}, {budget.needed_by}"
         parts.append(f'<text x="{_NAMES}" y="{bottom + 33}" font-weight="bold">{escape(text)}</text>')
     key = "Grey: with the figures of this joint. Dashed: published or estimated range. Each bar: after this stage."
-    parts.append(f'<text x="{_NAMES}" y="{bottom + 51}">{key}</text>')
+    parts.append(f'<text x="8" y="{bottom + 51}">{key}</text>')
     head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {bottom + 60}" role="img"'
     label = escape(f"Load budget of {title}", {'"': "&quot;"})
     return f'{head} aria-label="{label}" font-family="sans-serif" font-size="12">{"".join(parts)}</svg>'

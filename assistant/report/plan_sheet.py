@@ -14,6 +14,7 @@ from assistant.bolting.planning.plan import GroupPlan, Plan
 from assistant.bolting.reason import Reason
 from assistant.bolting.remark import Remark
 from assistant.report.bolt_svg import svg_picture
+from assistant.report.coupling_picture import coupling_svg
 from assistant.report.plan_budget import budget_svg
 from assistant.report.plan_content import PASS_HEADINGS, GroupContent, PlanContent, plan_content
 
@@ -31,6 +32,7 @@ def plan_html(plan: Plan) -> str:
     )
     return pages.get_template("plan_sheet.html.j2").render(
         sheet=plan_content(plan),
+        parts=_parts(plan),
         pictures=[_picture(each) for each in plan.groups],
         budgets=[_budget(each) for each in plan_content(plan).groups],
         headings=PASS_HEADINGS,
@@ -48,6 +50,9 @@ def plan_pdf(plan: Plan) -> bytes:
     if sheet.stops:
         pdf.heading("Stops before the first bolt")
         pdf.facts(sheet.stops, names_mm=62)
+    if _parts(plan):
+        pdf.heading("Parts")
+        pdf.drawing(_parts(plan))
     for group in sheet.groups:
         _pdf_group(pdf, group)
     pdf.heading("Asked by voice")
@@ -59,6 +64,11 @@ def plan_pdf(plan: Plan) -> bytes:
     pdf.heading("Checked by a competent person")
     pdf.grid([("Name", "Date", "Signature"), (" \n ", "", "")], bold_column=None)
     return bytes(pdf.output())
+
+
+def _parts(plan: Plan) -> str:
+    """The labelled parts of a kind of joint whose parts have names of our own; '' for the others."""
+    return coupling_svg() if plan.joint.kind == "split clamp coupling" else ""
 
 
 def _picture(group: GroupPlan) -> str:
