@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from html import escape
 from itertools import pairwise
 
@@ -35,6 +35,7 @@ def svg_picture(
     columns: int | None = None,
     rows: int | None = None,
     title: str = "",
+    say: Callable[[str], str] = str,
 ) -> str:
     """The bolt group as one SVG element, to be written to a file or put into a page.
 
@@ -49,6 +50,7 @@ def svg_picture(
         columns: as for `pattern.order`.
         rows: as for `pattern.order`.
         title: name of the joint or group, any text; it is escaped.
+        say: a sentence of ours -> in another language.
 
     Returns:
         '<svg ...>...</svg>' in user units with a viewBox; no scripts, no outside references, no ids.
@@ -62,7 +64,7 @@ def svg_picture(
     points, inward = _points(where, top=_MARGIN + (26 if title else 0))
     parts: list[str] = []
     if where.shape == "sides":
-        parts.append(_pipe(points))
+        parts.append(_pipe(points, say))
     if order is not None and (where.shape in ("circle", "sides") or (rows or 0) > 2):
         parts += _arrows(points, order, free=46.0 if bolts <= 16 else 64.0)
     for bolt in range(1, bolts + 1):
@@ -75,10 +77,10 @@ def svg_picture(
         parts.append(_start_mark(*points[0]))
     right = max(max(x for x, _ in points) + _MARGIN, 400.0)
     scale = max(1.0, right / _WIDE)
-    foot, bottom = _foot(where, known, visited is not None, max(y for _, y in points) + _MARGIN, right, scale)
+    foot, bottom = _foot(where, known, visited is not None, max(y for _, y in points) + _MARGIN, right, scale, say)
     if title:
         foot.append(_text(right / 2, 8 + 9 * scale, title, size=15 * scale))
-    label = escape(title or f"{bolts} bolts", quote=True)
+    label = escape(title or say(f"{bolts} bolts"), quote=True)
     return (
         f"<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 {right:g} {bottom:g}' role='img' "
         f"aria-label='{label}'><rect width='{right:g}' height='{bottom:g}' fill='#fff'/>"
@@ -172,7 +174,7 @@ def _start_mark(x: float, y: float) -> str:
     return wedge + way + _polygon(x + 46, high, [(0, 0), (-9, -4), (-9, 4)], f"fill='{_INK}'")
 
 
-def _pipe(points: Sequence[tuple[float, float]]) -> str:
+def _pipe(points: Sequence[tuple[float, float]], say: Callable[[str], str]) -> str:
     left, right = points[0][0] + 1.3 * _PITCH, points[-1][0] - 1.3 * _PITCH
     top, bottom = min(y for _, y in points) - 24, max(y for _, y in points) + 24
     sides = "".join(
@@ -181,15 +183,21 @@ def _pipe(points: Sequence[tuple[float, float]]) -> str:
     )
     middle = (left + right) / 2
     names = _text(points[0][0], top - 8, "A", size=14) + _text(points[-1][0], top - 8, "B", size=14)
-    return sides + names + _text(middle, top, "far end", size=11) + _text(middle, bottom, "near end", size=11)
+    return sides + names + _text(middle, top, say("far end"), size=11) + _text(middle, bottom, say("near end"), size=11)
 
 
 def _foot(
-    where: Layout, known: Mapping[int, str], with_turns: bool, bottom: float, right: float, scale: float
+    where: Layout,
+    known: Mapping[int, str],
+    with_turns: bool,
+    bottom: float,
+    right: float,
+    scale: float,
+    say: Callable[[str], str],
 ) -> tuple[list[str], float]:
     """Caption and legend below the picture, in words `scale` times as large; and the new bottom edge."""
     size = 12 * scale
-    words = (where.caption + (" Slanted: turn in the order." if with_turns else "")).split()
+    words = (say(where.caption) + (f" {say('Slanted: turn in the order.')}" if with_turns else "")).split()
     lines = [""]
     for word in words:
         if len(lines[-1]) + len(word) > (right - 24) / (0.56 * size):
@@ -200,13 +208,14 @@ def _foot(
     shown = [state for state in STATES if state in known.values()]
     x = 12.0
     for state in shown if shown != ["pending"] else []:
-        wide = 3.2 * size + 0.6 * size * len(state) + size
+        named = say(state)
+        wide = 3.2 * size + 0.6 * size * len(named) + size
         if x + wide > right and x > 12:
             x, bottom = 12.0, bottom + 3 * size
         glyph = _bolt(0, 0, "", state)
         parts.append(
             f"<g transform='translate({x + 1.4 * size:.1f} {bottom + size:.1f}) scale({0.65 * scale:.2f})'>{glyph}</g>"
         )
-        parts.append(_text(x + 3.2 * size, bottom + size, state, size=size, left=True))
+        parts.append(_text(x + 3.2 * size, bottom + size, named, size=size, left=True))
         x += wide
     return parts, bottom + (3 * size if x > 12 else 0) + 6

@@ -15,6 +15,7 @@ from fpdf.enums import XPos, YPos
 from fpdf.fonts import TTFFont
 
 from assistant.report.printable import printable
+from assistant.report.wording import ENGLISH, Words
 
 FONTS = Path(__file__).resolve().parent / "fonts"
 FAMILY = "sans-serif"
@@ -34,9 +35,10 @@ class Paper(FPDF):
         foot: what else stands there.
         made: creation time; the same record gives the same bytes.
         product: name and version that makes it.
+        texts: the language that it is in.
     """
 
-    def __init__(self, title: str, *, foot: str, made: datetime, product: str) -> None:
+    def __init__(self, title: str, *, foot: str, made: datetime, product: str, texts: Words = ENGLISH) -> None:
         super().__init__(format="A4", enforce_compliance="PDF/A-3U")
         for style, name in _FACES:
             self.add_font(FAMILY, style, FONTS / f"{name}.ttf")
@@ -46,9 +48,10 @@ class Paper(FPDF):
         self._title, self._foot = self.fit(title), self.fit(foot)
         self.made = made.astimezone(timezone.utc)
         self.set_title(self._title)
-        self.set_lang("en")
+        self.texts, self.say = texts, texts.say
+        self.set_lang(texts.language)
         self.set_creation_date(self.made)
-        self.set_xmp_metadata(_xmp(self._title, self.made, product))
+        self.set_xmp_metadata(_xmp(self._title, self.made, product, texts.language))
         self.set_margin(15)
         self.c_margin = 0  # tables pad their own cells
         self.set_auto_page_break(True, margin=17)
@@ -61,7 +64,7 @@ class Paper(FPDF):
         self.set_font(FAMILY, size=7)
         self.cell(0, 4, f"{self._title} - {self._foot}")
         self.set_x(self.l_margin)
-        self.cell(0, 4, f"page {self.page_no()} of {{pages}}", align="R")
+        self.cell(0, 4, self.say(f"page {self.page_no()} of {{pages}}"), align="R")
 
     def fit(self, text: str) -> str:
         """The text in signs that the fonts have; others become one that shows that something stood there."""
@@ -111,7 +114,7 @@ class Paper(FPDF):
             signs = "".join(s if ord(s) in self._known else _MISSING for s in svg)
             y = top + (tallest - shrink * tall) / 2
             file = io.BytesIO(signs.encode("utf-8"))
-            self.image(file, x=x, y=y, w=shrink * wide, alt_text=self.fit(words), title="Picture")
+            self.image(file, x=x, y=y, w=shrink * wide, alt_text=self.fit(words), title=self.say("Picture"))
             x += wide + 4
         self.set_xy(self.l_margin, top + tallest + 2)
 
@@ -226,7 +229,7 @@ _SPLIT_FROM = 12
 
 
 @functools.cache
-def _xmp(title: str, made: datetime, product: str) -> str:
+def _xmp(title: str, made: datetime, product: str, language: str) -> str:
     """Metadata as PDF/A asks for it; written here, so that no time of making slips in."""
     day = made.strftime("%Y-%m-%dT%H:%M:%S+00:00")
     name, by = (_harmless(escape(text)) for text in (title, product))
@@ -238,7 +241,7 @@ def _xmp(title: str, made: datetime, product: str) -> str:
         "<pdfaid:part>3</pdfaid:part><pdfaid:conformance>U</pdfaid:conformance>"
         "<dc:format>application/pdf</dc:format>"
         f'<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{name}</rdf:li></rdf:Alt></dc:title>'
-        "<dc:language><rdf:Bag><rdf:li>en</rdf:li></rdf:Bag></dc:language>"
+        f"<dc:language><rdf:Bag><rdf:li>{language}</rdf:li></rdf:Bag></dc:language>"
         f"<xmp:CreatorTool>{by}</xmp:CreatorTool><pdf:Producer>{by}</pdf:Producer>"
         f"<xmp:CreateDate>{day}</xmp:CreateDate><xmp:ModifyDate>{day}</xmp:ModifyDate>"
         f"<xmp:MetadataDate>{day}</xmp:MetadataDate></rdf:Description></rdf:RDF></x:xmpmeta>"

@@ -15,6 +15,7 @@ from assistant.report.paper import Paper
 from assistant.report.record_blocks import Block
 from assistant.report.record_csv import record_csv
 from assistant.report.record_plot import bolt_picture, plot_words, torque_plot
+from assistant.report.wording import words_in
 
 SAFETY = "It does not replace a competent person. It holds what was said and heard; it does not show that it is true."
 MOST_ROWS = 2000
@@ -26,7 +27,8 @@ def record_pdf(record: JointRecord) -> bytes:
     """The record as PDF/A-3, A4. The same record gives the same bytes."""
     made = max([_EPOCH, *(t for t in (record.session.opened_utc, record.session.closed_utc, _last(record)) if t)])
     title = f"Joint record: {record.joint.name or record.session.folder}"
-    paper = Paper(title, foot=record.session.folder, made=made, product=record.product)
+    words = words_in(record.session.language)
+    paper = Paper(words.say(title), foot=record.session.folder, made=made, product=record.product, texts=words)
     _first_page(paper, record, title)
     for block in (record_tables.identification(record), record_tables.tools(record), record_tables.questions(record)):
         _block(paper, block, record)
@@ -40,7 +42,7 @@ def record_pdf(record: JointRecord) -> bytes:
     _signatures(paper, record)
     entries = record_groups.entry_blocks(record)
     if entries:
-        paper.heading("Every entry, pass by pass", room_mm=60)
+        paper.heading(words.say("Every entry, pass by pass"), room_mm=60)
     for block in entries:
         _block(paper, block, record, level=1)
     for name in record_groups.group_names(record):
@@ -54,19 +56,20 @@ def _last(record: JointRecord) -> datetime | None:
 
 
 def _first_page(paper: Paper, record: JointRecord, title: str) -> None:
+    say = paper.say
     answer, reason, facts = record_tables.headline(record)
-    paper.start_section(paper.fit(title))
-    paper.words(title, size=16, style="B")
+    paper.start_section(paper.fit(say(title)))
+    paper.words(say(title), size=16, style="B")
     paper.ln(1.5)
     top = paper.get_y()
     paper.set_xy(paper.l_margin + 3, top + 2.5)
     paper.set_font("sans-serif", "B", 13)
     words = VERDICT_COLOURS[COLOURS[record.verdict]][0]
     paper.set_text_color(*rgb(words))
-    paper.cell(50, 6, paper.fit(answer))
+    paper.cell(50, 6, paper.fit(say(answer)))
     paper.set_text_color(0)
     paper.set_y(top + 9.5)
-    for fact in (reason, *facts):
+    for fact in (say(reason), *(say(each) for each in facts)):
         paper.set_font("sans-serif", size=8.5)
         paper.set_x(paper.l_margin + 3)
         paper.multi_cell(paper.epw - 6, 4, paper.fit(fact), align="L", new_x="LMARGIN", new_y="NEXT")
@@ -78,17 +81,18 @@ def _first_page(paper: Paper, record: JointRecord, title: str) -> None:
     paper.rect(paper.l_margin, top, 1.6, tall, style="F")
     paper.set_draw_color(0)
     paper.ln(4)
-    paper.words(SAFETY, size=7.5, style="I")
-    paper.heading("Open points", room_mm=20)
-    paper.bullets(record.open_points[:_MOST_POINTS] or ("none",))
+    paper.words(say(SAFETY), size=7.5, style="I")
+    paper.heading(say("Open points"), room_mm=20)
+    paper.bullets(tuple(say(each) for each in record.open_points[:_MOST_POINTS] or ("none",)))
     if len(record.open_points) > _MOST_POINTS:
-        paper.words(f"... and {len(record.open_points) - _MOST_POINTS} more in the attached record.json")
+        paper.words(say(f"... and {len(record.open_points) - _MOST_POINTS} more in the attached record.json"))
 
 
 _MOST_POINTS = 40
 
 
 def _block(paper: Paper, block: Block, record: JointRecord, *, level: int = 0) -> None:
+    block = paper.texts.block(block)
     paper.heading(block.title, level=level, room_mm=30 if not block.group else 105)
     if block.facts:
         paper.facts(block.facts)
@@ -97,15 +101,15 @@ def _block(paper: Paper, block: Block, record: JointRecord, *, level: int = 0) -
     if block.rows:
         paper.grid(block.head, block.rows[:MOST_ROWS], widths=block.widths, size=7.5 if level == 0 else 7)
         if len(block.rows) > MOST_ROWS:
-            paper.words(f"... and {len(block.rows) - MOST_ROWS} more in the attached files")
+            paper.words(paper.say(f"... and {len(block.rows) - MOST_ROWS} more in the attached files"))
     for line in block.lines:
         paper.words(line, size=7.5)
 
 
 def _pictures(paper: Paper, record: JointRecord, group: str) -> None:
     found = (
-        (bolt_picture(record, group), 62.0, f"The bolts of {group}, each drawn by its state."),
-        (torque_plot(record, group), 114.0, plot_words(record, group)),
+        (bolt_picture(record, group, paper.say), 62.0, paper.say(f"The bolts of {group}, each drawn by its state.")),
+        (torque_plot(record, group, paper.texts), 114.0, paper.say(plot_words(record, group))),
     )
     drawn = [(svg, wide, words) for svg, wide, words in found if svg is not None]
     if drawn:
@@ -115,17 +119,19 @@ def _pictures(paper: Paper, record: JointRecord, group: str) -> None:
 def _calculation(paper: Paper, record: JointRecord, name: str) -> None:
     basis = next((each for each in record.groups if each.name == name), None)
     if basis is not None and basis.reasons:
-        paper.heading(f"Calculation: {name}")
+        paper.heading(paper.say(f"Calculation: {name}"))
         for number, reason in enumerate(basis.reasons, start=1):
             paper.words(f"{number}. {record_tables.neat(reason)}", size=7.5)
             paper.ln(0.6)
 
 
 def _signatures(paper: Paper, record: JointRecord) -> None:
-    paper.heading("To be filled in by hand: not recorded by the assistant", room_mm=12 * len(record.not_recorded) + 15)
-    rows = [(each, "") for each in record.not_recorded]
-    paper.grid(("What", "Entry"), rows, widths=(70, 110), least_mm=8)
-    paper.heading("Signatures", room_mm=60)
+    say = paper.say
+    by_hand = say("To be filled in by hand: not recorded by the assistant")
+    paper.heading(by_hand, room_mm=12 * len(record.not_recorded) + 15)
+    rows = [(say(each), "") for each in record.not_recorded]
+    paper.grid((say("What"), say("Entry")), rows, widths=(70, 110), least_mm=8)
+    paper.heading(say("Signatures"), room_mm=60)
     review = record.review
     hands = record_tables.tightened_by(record)
     lead = ""
@@ -133,11 +139,13 @@ def _signatures(paper: Paper, record: JointRecord) -> None:
         key = f", key {review.seal.key}" if review.seal is not None and review.seal.fits else ", SEAL DOES NOT FIT"
         lead = f"{review.signed_by}; signed electronically {record_tables.when(review.signed_utc)}{key}"
     rows3 = [
-        ("Tightened by", hands, "", ""),
-        ("Reviewed by (lead)", lead, "", ""),
-        ("Accepted by (owner or inspector)", "", "", ""),
+        (say("Tightened by"), say(hands), "", ""),
+        (say("Reviewed by (lead)"), say(lead), "", ""),
+        (say("Accepted by (owner or inspector)"), "", "", ""),
     ]
-    paper.grid(("Role", "Name", "Date", "Signature"), rows3, widths=(42, 62, 26, 50), least_mm=14)
+    paper.grid(
+        tuple(say(each) for each in ("Role", "Name", "Date", "Signature")), rows3, widths=(42, 62, 26, 50), least_mm=14
+    )
 
 
 def _attach(paper: Paper, record: JointRecord) -> None:
@@ -150,7 +158,7 @@ def _attach(paper: Paper, record: JointRecord) -> None:
             bytes=content,
             basename=name,
             mime_type=kind,
-            desc=words,
+            desc=paper.say(words),
             creation_date=paper.made,
             modification_date=paper.made,
             associated_file_relationship="Data",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from html import escape
 
 from assistant.errors import BadBolting
@@ -11,6 +12,7 @@ from assistant.replay.record_work import Bolt, PassDone
 from assistant.replay.titles import UNIT_SIGNS, plain
 from assistant.report.bolt_svg import svg_picture
 from assistant.report.look import LIGHT
+from assistant.report.wording import ENGLISH, Words
 
 _LEFT, _TOP, _HEIGHT, _RIGHT = 62.0, 22.0, 270.0, 14.0
 _STEP, _LEAST_WIDTH, _MOST_WIDTH = 26.0, 560.0, 700.0
@@ -20,8 +22,12 @@ _MARKS = ("square", "triangle", "diamond", "disc")
 """Shape of the first, second ... pass's readings; the fifth begins anew."""
 
 
-def bolt_picture(record: JointRecord, group: str) -> str | None:
-    """The group's bolts: done, kept outside the window, skipped and still open, or open; None without a layout."""
+def bolt_picture(record: JointRecord, group: str, say: Callable[[str], str] = str) -> str | None:
+    """The group's bolts: done, kept outside the window, skipped and still open, or open; None without a layout.
+
+    Args:
+        say: a sentence of ours -> in the language of the record.
+    """
     basis = next((each for each in record.groups if each.name == group), None)
     if basis is None:
         return None
@@ -32,7 +38,9 @@ def bolt_picture(record: JointRecord, group: str) -> str | None:
                 states[bolt.bolt] = _worse(states.get(bolt.bolt, "done"), _state(bolt))
     turns = basis.sequence if sorted(basis.sequence) == list(range(1, basis.bolts + 1)) else None
     try:
-        return svg_picture(basis.order, basis.bolts, order=turns, states=states, columns=basis.columns, rows=basis.rows)
+        return svg_picture(
+            basis.order, basis.bolts, order=turns, states=states, columns=basis.columns, rows=basis.rows, say=say
+        )
     except BadBolting:
         return None
 
@@ -47,8 +55,11 @@ def _worse(one: str, two: str) -> str:
     return max(one, two, key=("done", "out of window", "pending", "skipped").index)
 
 
-def torque_plot(record: JointRecord, group: str) -> str | None:
+def torque_plot(record: JointRecord, group: str, words: Words = ENGLISH) -> str | None:
     """Torque on the wrench's scale by bolt, each pass with its window as a band and its setting as a line.
+
+    Args:
+        words: of the record's language.
 
     Returns:
         '<svg ...>...</svg>', or None where the group has no pass with a setting. A circular pass is drawn once, with
@@ -62,17 +73,17 @@ def torque_plot(record: JointRecord, group: str) -> str | None:
     step = (width - _LEFT - _RIGHT) / len(bolts)
     places = {bolt: _LEFT + step * (at + 0.5) for at, bolt in enumerate(bolts)}
     scale = _Scale(passes)
-    parts = [*_bands(passes, scale, width), *_axes(passes, scale, places, width)]
+    parts = [*_bands(passes, scale, width), *_axes(passes, scale, places, width, words)]
     parts += [
-        _reading(bolt, places[bolt.bolt], scale, shape)
+        _reading(bolt, places[bolt.bolt], scale, shape, words)
         for each, shape in zip(passes, _shapes(passes), strict=True)
         for bolt in each.bolts
         if bolt.on_scale is not None
     ]
-    foot, bottom = _legend(passes, width)
+    foot, bottom = _legend(passes, width, words.say)
     return (
         f"<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 {width:.0f} {bottom:.0f}' role='img' "
-        f"aria-label='{escape(plot_words(record, group), quote=True)}'>"
+        f"aria-label='{escape(words.say(plot_words(record, group)), quote=True)}'>"
         f"<rect width='{width:.0f}' height='{bottom:.0f}' fill='#fff'/>{''.join(parts)}{''.join(foot)}</svg>"
     )
 
@@ -128,7 +139,7 @@ def _bands(passes: list[PassDone], scale: _Scale, width: float) -> list[str]:
     return parts
 
 
-def _axes(passes: list[PassDone], scale: _Scale, places: dict[int, float], width: float) -> list[str]:
+def _axes(passes: list[PassDone], scale: _Scale, places: dict[int, float], width: float, words: Words) -> list[str]:
     floor = _TOP + _HEIGHT
     parts = [
         f"<line x1='{_LEFT:.1f}' y1='{_TOP:.1f}' x2='{_LEFT:.1f}' y2='{floor:.1f}' stroke='{_INK}'/>",
@@ -137,21 +148,21 @@ def _axes(passes: list[PassDone], scale: _Scale, places: dict[int, float], width
     settings = dict.fromkeys(each.setting for each in passes if each.setting is not None)
     for setting in settings:
         y = scale.y(float(setting.value))
-        parts.append(_text(_LEFT - 6, y, plain(setting.value), anchor="end"))
+        parts.append(_text(_LEFT - 6, y, words.say(plain(setting.value)), anchor="end"))
     unit = next(each.setting.unit for each in passes if each.setting is not None)
     parts.append(_text(4, _TOP - 12, UNIT_SIGNS.get(unit, unit), anchor="start"))
     every = 1 + len(places) // 32
     parts += [_text(x, floor + 12, str(bolt)) for at, (bolt, x) in enumerate(places.items()) if at % every == 0]
-    parts.append(_text(_LEFT - 6, floor + 12, "Bolt", anchor="end"))
+    parts.append(_text(_LEFT - 6, floor + 12, words.say("Bolt"), anchor="end"))
     return parts
 
 
-def _reading(bolt: Bolt, x: float, scale: _Scale, shape: str) -> str:
+def _reading(bolt: Bolt, x: float, scale: _Scale, shape: str, words: Words) -> str:
     assert bolt.on_scale is not None
     value = float(bolt.on_scale.value)
     y = scale.y(value)
     if bolt.status == "kept outside window":
-        label = _text(x + 14, y, plain(bolt.on_scale.value), anchor="start", size=11)
+        label = _text(x + 14, y, words.say(plain(bolt.on_scale.value)), anchor="start", size=11)
         return _mark("star", x, y, fill="#fff", stroke=2.0) + label
     clicked = bolt.how == "clicked at setting"
     return _mark(shape, x, y, fill=_GROUND if clicked else _FILL, stroke=1.5)
@@ -173,7 +184,7 @@ def _mark(shape: str, x: float, y: float, *, fill: str, stroke: float) -> str:
     return f"<polygon points='{points}' {style}/>"
 
 
-def _legend(passes: list[PassDone], width: float) -> tuple[list[str], float]:
+def _legend(passes: list[PassDone], width: float, say: Callable[[str], str]) -> tuple[list[str], float]:
     """One entry a pass, then the marks for a click and for a kept reading where they occur; and the bottom edge."""
     names: dict[int, tuple[str, str]] = {}
     for each, shape in zip(passes, _shapes(passes), strict=True):
@@ -187,13 +198,14 @@ def _legend(passes: list[PassDone], width: float) -> tuple[list[str], float]:
     if any(bolt.status == "kept outside window" for bolt in everything):
         entries.append(("star", "kept outside the window", "#fff"))
     parts, x, y = [], _LEFT, _TOP + _HEIGHT + 38
-    for shape, words, fill in entries:
+    for shape, english, fill in entries:
+        words = say(english)
         long = 34 + 6.6 * len(words)
         if x + long > width and x > _LEFT:
             x, y = _LEFT, y + 20
         parts.append(_mark(shape, x + 6, y, fill=fill, stroke=1.5) + _text(x + 22, y, words, anchor="start"))
         x += long
-    parts.append(_text(_LEFT, y + 20, "pale: accepted window; dashed: wrench setting", anchor="start", size=11))
+    parts.append(_text(_LEFT, y + 20, say("pale: accepted window; dashed: wrench setting"), anchor="start", size=11))
     return parts, y + 34
 
 

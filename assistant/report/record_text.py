@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
 
 from rich.console import Console
 from rich.padding import Padding
@@ -14,6 +15,7 @@ from assistant.replay.verdict import COLOURS
 from assistant.report import record_around, record_groups, record_tables
 from assistant.report.printable import printable
 from assistant.report.record_blocks import Block
+from assistant.report.wording import words_in
 
 WIDTH = 120
 """Columns of plain text."""
@@ -28,24 +30,24 @@ def record_text(record: JointRecord, *, width: int = WIDTH) -> str:
 
 def print_record(record: JointRecord, console: Console) -> None:
     """Print the record; colours only where the console has them. Entries pass by pass are in the PDF and the CSV."""
+    words = words_in(record.session.language)
     answer, reason, facts = record_tables.headline(record)
-    console.print(Text(printable(f"Joint record: {record.joint.name or record.session.folder}"), "bold"))
-    console.print(Text(answer, f"bold {_COLOURS[COLOURS[record.verdict]]}"))
-    console.print(Text(reason))
+    console.print(Text(words.say(printable(f"Joint record: {record.joint.name or record.session.folder}")), "bold"))
+    console.print(Text(words.say(answer), f"bold {_COLOURS[COLOURS[record.verdict]]}"))
+    console.print(Text(words.say(reason)))
     for fact in facts:
-        console.print(Text(fact))
-    _block(
-        console, Block(title="Open points", lines=tuple(f"- {printable(p)}" for p in record.open_points) or ("none",))
-    )
-    for block in (record_tables.identification(record), record_tables.tools(record), record_tables.questions(record)):
-        _block(console, block)
+        console.print(Text(words.say(fact)))
+    for block in _blocks(record):
+        _block(console, words.block(block))
+
+
+def _blocks(record: JointRecord) -> Iterator[Block]:
+    yield Block(title="Open points", lines=tuple(f"- {printable(p)}" for p in record.open_points) or ("none",))
+    yield from (record_tables.identification(record), record_tables.tools(record), record_tables.questions(record))
     for name in record_groups.group_names(record):
-        for block in record_groups.group_blocks(record, name):
-            _block(console, block)
-    for block in (*record_around.around_blocks(record), *record_around.apprentice_blocks(record)):
-        _block(console, block)
-    for block in (*record_tables.events(record), record_tables.later(record), *record_tables.trust(record)):
-        _block(console, block)
+        yield from record_groups.group_blocks(record, name)
+    yield from (*record_around.around_blocks(record), *record_around.apprentice_blocks(record))
+    yield from (*record_tables.events(record), record_tables.later(record), *record_tables.trust(record))
 
 
 _COLOURS = {"green": "green", "amber": "yellow", "red": "red"}

@@ -42,6 +42,7 @@ from assistant.report.replay_head import (
     tags,
 )
 from assistant.report.torque_chart import AnchorOf, chart_legend, panels, title_of
+from assistant.report.wording import words_in
 
 FOLDER = Path(__file__).parent / "templates"
 SCRIPTS = ("replay_data.js", "replay_sound.js", "replay_list.js", "replay_film.js", "replay_main.js")
@@ -122,11 +123,12 @@ def replay_page(
     style, script = f"{tokens_css()}{_file('replay_page.css')}", _script()
     faults, notes = sorted_findings(report)
     title = story.record.joint.name or session or "session"
-    headings = _headings(story)
-    return (
+    headings, texts = _headings(story), words_in(story.record.session.language)
+    return texts.markup(
         _pages()
         .get_template("replay_page.html.j2")
         .render(
+            lang=texts.language,
             policy=_policy(style, script, beside=bool(beside)),
             style=Markup(style),
             script=Markup(script),
@@ -177,10 +179,10 @@ def replay_page(
             ],
             silent=sounds.silent,
             beside=beside,
-            index=script_json(page_index(story, sounds, beside=quote(beside))),
-            film=script_json(page_film(story)),
+            index=script_json(page_index(story, sounds, beside=quote(beside), texts=texts)),
+            film=script_json(page_film(story, texts)),
             pieces=map(
-                script_json, page_pieces(story, sounds)
+                script_json, page_pieces(story, sounds, texts)
             ),  # one iterator: the first piece comes before the script
             embedded={key: Markup(text) for key, text in sounds.embedded.items()},
         )

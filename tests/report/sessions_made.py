@@ -102,6 +102,7 @@ class SessionMaker:
     pace_s: float = 4.0
     disk: Disk | None = None
     apprentice: bool = False
+    language: str = "en"
 
     def __post_init__(self) -> None:
         self.now = 0
@@ -127,7 +128,9 @@ class SessionMaker:
             speaker="pyttsx3",
         )
         self._settle((opened,))
-        work = lay_out(self.plan, usual_procedure(self.plan.joint.kind), apprentice=self.apprentice)
+        work = lay_out(
+            self.plan, usual_procedure(self.plan.joint.kind), apprentice=self.apprentice, language=self.language
+        )
         self._settle((work, *begin(work, fold(self.state, (work,)))))
 
     @property
@@ -276,9 +279,9 @@ def checked(folder: Path) -> Report:
     return verify(folder, rebuild=rebuild_state, basis=basis_of(keys))
 
 
-def finished_session(sessions: Path, keys: Path) -> Path:
+def finished_session(sessions: Path, keys: Path, *, language: str = "en") -> Path:
     """The demo flange, closed and sealed, with every kind of slip that a lead may meet."""
-    made = SessionMaker(sessions)
+    made = SessionMaker(sessions, language=language)
     made.answer(until=at("lock-out"))
     made.hear("yes")
     made.phrase()
@@ -321,11 +324,12 @@ def finished_session(sessions: Path, keys: Path) -> Path:
     return made.close()
 
 
-def apprentice_session(sessions: Path) -> Path:
+def apprentice_session(sessions: Path, *, language: str = "en") -> Path:
     """The coupling with an apprentice: a wrong answer, a replaced bolt, a pass done over, six rounds, a wait cut short;
     left open in its re-check.
     """
-    made = SessionMaker(sessions, joint_toml=DEMOS / "north-sluice-conveying-pipe-coupling.toml", apprentice=True)
+    coupling = DEMOS / "north-sluice-conveying-pipe-coupling.toml"
+    made = SessionMaker(sessions, joint_toml=coupling, apprentice=True, language=language)
     made.answer(until=lambda state: state.dialogue == "asked-back")
     made.say("the noise")
     made.answer(until=lambda state: state.dialogue == "asked-back" and state.expects.isdecimal())

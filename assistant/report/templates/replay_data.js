@@ -3,6 +3,8 @@ const byId = (id) => document.getElementById(id);
 const dataOf = (id) => JSON.parse(byId(id).textContent);
 const index = dataOf("index");
 const count = index.who.length;
+/** A text of ours in the language of the page, its fields {0}, {1} filled. */
+const say = (text, ...fields) => (index.words[text] ?? text).replace(/\{(\d)\}/g, (_, n) => fields[n]);
 const sums = (differences) => { const found = new Float64Array(differences.length); let sum = 0; for (let i = 0; i < found.length; i++) found[i] = (sum += differences[i]); return found; };
 const times = sums(index.t);
 const numbers = sums(index.no);
@@ -56,7 +58,7 @@ const playSign = () => make("svg", { viewBox: "0 0 16 16", "aria-hidden": "true"
 // Times: this computer's own, or UTC as in the record on request.
 let ownZone = true;
 const dayOf = (milliseconds) => clock(milliseconds, true).slice(0, 6);
-const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"].map((name) => say(name));
 function clock(milliseconds, withDay = false) {
   const shift = ownZone ? -new Date(milliseconds).getTimezoneOffset() * 60000 : 0;
   const iso = new Date(milliseconds + shift).toISOString();
@@ -64,8 +66,8 @@ function clock(milliseconds, withDay = false) {
   return (withDay === "year" ? `${day} ${iso.slice(0, 4)} ` : withDay ? `${day} ` : "") + iso.slice(11, 19);
 }
 function zoneName() {
-  if (!ownZone) return "UTC, as in the record";
+  if (!ownZone) return say("UTC, as in the record");
   const minutes = -new Date(times[0] || Date.now()).getTimezoneOffset();
   const sign = minutes < 0 ? "−" : "+";
-  return `local (UTC${sign}${String(Math.floor(Math.abs(minutes) / 60)).padStart(2, "0")}:${String(Math.abs(minutes) % 60).padStart(2, "0")})`;
+  return `${say("local")} (UTC${sign}${String(Math.floor(Math.abs(minutes) / 60)).padStart(2, "0")}:${String(Math.abs(minutes) % 60).padStart(2, "0")})`;
 }

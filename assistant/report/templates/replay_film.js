@@ -20,12 +20,12 @@ function showFrame(n) {
     if (seen.has(group)) continue;
     seen.add(group);
     const over = atEnd && film.closed;
-    drawSigns(group, over ? film.final[group] : signs, over ? "in the end" : (index.stages[stage] || ["", ""])[1]);
+    drawSigns(group, over ? film.final[group] : signs, over ? say("in the end") : (index.stages[stage] || ["", ""])[1]);
   }
-  film.groups.forEach((bolts, group) => { if (!seen.has(group)) drawSigns(group, "p".repeat(bolts.length), "not begun"); });
+  film.groups.forEach((bolts, group) => { if (!seen.has(group)) drawSigns(group, "p".repeat(bolts.length), say("not begun")); });
   if (!slider) return;
   slider.value = scene.at;
-  const words = atEnd ? (film.closed ? "What the joint was left with, over all passes" : "Where the session stopped") : `${clock(times[Math.max(0, placeAt(film.frames[scene.at][0]))])} · ${(index.stages[film.frames[scene.at][2]] || ["", ""])[1]} · ${film.frames[scene.at][4] || "announced"}`;
+  const words = atEnd ? say(film.closed ? "What the joint was left with, over all passes" : "Where the session stopped") : `${clock(times[Math.max(0, placeAt(film.frames[scene.at][0]))])} · ${(index.stages[film.frames[scene.at][2]] || ["", ""])[1]} · ${film.frames[scene.at][4] || say("announced")}`;
   slider.setAttribute("aria-valuetext", words);
   byId("film-says").textContent = words;
   const place = film.frames.length ? placeAt(film.frames[Math.min(scene.at, film.frames.length - 1)][0]) : -1;
@@ -41,7 +41,7 @@ function showMoment(i) {
 function runFilm(run) {
   clearInterval(scene.timer);
   scene.timer = 0;
-  byId("film-play").textContent = run ? "Hold here" : "Run through the work";
+  byId("film-play").textContent = say(run ? "Hold here" : "Run through the work");
   if (!run) return;
   if (scene.at >= film.frames.length) showFrame(0);
   scene.timer = setInterval(() => { if (scene.at >= film.frames.length) runFilm(false); else showFrame(scene.at + 1); }, 350);

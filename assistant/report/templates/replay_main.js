@@ -18,7 +18,7 @@ function filter() {
   }
   view.chosen = kept >= 0 ? view.shown.indexOf(kept) : -1;
   const all = view.shown.length === count;
-  byId("shown").textContent = all ? `All ${count} moments` : `${view.shown.length} of ${count} moments`;
+  byId("shown").textContent = all ? say("All {0} moments", count) : say("{0} of {1} moments", view.shown.length, count);
   byId("all").hidden = all;
   list.hidden = !view.shown.length;
   rebuild();
@@ -72,12 +72,12 @@ player.watch.push((what) => {
   if (what === "moment") measurePlay();
   showPlace();
   byId("play").classList.toggle("on", player.on);
-  byId("play").setAttribute("aria-label", player.on ? "Hold" : "Play what is shown");
+  byId("play").setAttribute("aria-label", say(player.on ? "Hold" : "Play what is shown"));
   for (const [place, made] of view.built) made.classList.toggle("sounding", player.on && view.shown[place] === i);
   for (const button of hears()) button.classList.toggle("sounding", player.on && i >= 0 && button.dataset.play === anchorOf(i));
   if (i < 0) return;
-  byId("now-place").textContent = `${clock(times[i])} · ${player.at + 1} of ${player.list.length}`;
-  byId("now").textContent = what === "refused" ? "This browser does not play the sound." : wordsOf(i);
+  byId("now-place").textContent = `${clock(times[i])} · ${say("{0} of {1}", player.at + 1, player.list.length)}`;
+  byId("now").textContent = what === "refused" ? say("This browser does not play the sound.") : wordsOf(i);
   if (what !== "moment") return;
   showMoment(i);
   const place = view.shown.indexOf(i);
@@ -102,7 +102,7 @@ function showPlace() {
   const at = lengths.starts[player.at] + into;
   byId("seek").value = at.toFixed(1);
   byId("at").textContent = minutes(at);
-  byId("seek").setAttribute("aria-valuetext", `${minutes(at)} of ${minutes(lengths.starts.at(-1))}`);
+  byId("seek").setAttribute("aria-valuetext", say("{0} of {1}", minutes(at), minutes(lengths.starts.at(-1))));
 }
 let seeking = false;
 byId("seek").addEventListener("input", () => { seeking = true; byId("at").textContent = minutes(Number(byId("seek").value)); });
@@ -153,9 +153,9 @@ window.addEventListener("beforeprint", () => {
   const printed = view.shown.slice(0, MOST_PRINTED).map((i) => {
     const [text, outcomes, , more, heard] = moment(i);
     const line = make("div", { class: "line" }, make("div", { class: "at", text: `${clock(times[i])} ${WHO[index.who[i]]}` }), make("div", { class: "words" }, make("span", { class: "said", text: text || wordsOf(i) }), make("span", { class: "out", text: outcomes.join(" · ") })), heard && more ? wave(more) : make("span", {}), heard ? sureness(heard) : null);
-    return make("article", { class: WHO[index.who[i]] }, line);
+    return make("article", { class: KIND[index.who[i]] }, line);
   });
-  if (view.shown.length > MOST_PRINTED) printed.unshift(make("p", { class: "note", text: `The first ${MOST_PRINTED} of ${view.shown.length} moments. Choose fewer above to print others.` }));
+  if (view.shown.length > MOST_PRINTED) printed.unshift(make("p", { class: "note", text: say("The first {0} of {1} moments. Choose fewer above to print others.", MOST_PRINTED, view.shown.length) }));
   byId("printed").replaceChildren(...printed);
 });
 window.addEventListener("afterprint", () => byId("printed").replaceChildren());
@@ -176,7 +176,7 @@ if (holds) {
   const links = [...holds.querySelectorAll("a")];
   for (const link of links) link.tabIndex = -1;
   if (links.length) holds.tabIndex = 0;
-  holds.setAttribute("aria-label", "Hold points and checks; arrow keys move among them");
+  holds.setAttribute("aria-label", say("Hold points and checks; arrow keys move among them"));
   holds.addEventListener("keydown", (event) => {
     const step = { ArrowDown: 1, ArrowUp: -1 }[event.key];
     if (!step) return;

@@ -1,0 +1,141 @@
+"""Pages and records of a German session are German, but for what people said and wrote; English ones are untouched."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from assistant.config.procedure_file import kinds, usual_procedure
+from assistant.replay.record import joint_record
+from assistant.report import record_pdf, record_text, replay_page
+from assistant.report.page_sound import Sounds
+from assistant.report.record_blocks import Block
+from assistant.report.replay_page import FOLDER, SCRIPTS
+from assistant.report.wording import GERMAN, STEPS, german_page, words_in
+from assistant.report.wording.catalogue import Words
+from tests.replay import dialogues
+from tests.replay.telling import record_of, story_of, told
+from tests.report.sessions_made import apprentice_session, finished_session
+
+ENGLISH_WORDS = frozenset(
+    "the was were is are of and with not by bolt bolts pass kept asked heard read wrench to from on no nothing nobody "
+    "said done gasket torque window setting taken back lines than then there this that which who where when".split()
+)
+"""Words that no German sentence of ours has; names of commands stand between backquotes."""
+
+COMMANDS = "not yet, go back, restart pass, close the joint, gasket disturbed, no"
+"""What the small works' people say, and journals write with hyphens."""
+
+
+def tables() -> dict[str, str]:
+    return {**GERMAN, **german_page.SCRIPTS, **STEPS}
+
+
+def test_every_german_sentence_fills_the_fields_of_the_english_one():
+    for english, german in tables().items():
+        fields = [set(re.findall(r"\{(\d)", text)) for text in (english, german)]
+        assert fields[0] == fields[1], english
+        assert german.strip(), english
+
+
+def test_no_german_sentence_holds_english():
+    for english, german in tables().items():
+        shown = re.sub(r"`[^`]*`|„Stop“|„stop“|\{.*?\}", "", german)
+        found = {word for word in re.findall(r"\w+", shown) if word in ENGLISH_WORDS} - {"an", "was", "war"}
+        assert not found, (english, german)
+
+
+def test_steps_are_called_as_the_procedures_call_them():
+    called = {(step.name, step.de.called) for kind in kinds() for step in usual_procedure(kind).steps if step.de}
+    assert set(STEPS) == {name for name, german in called if german}
+    assert all((name, german) in called for name, german in STEPS.items())
+
+
+def test_the_page_s_scripts_say_what_the_table_holds_and_nothing_else():
+    source = "\n".join((FOLDER / name).read_text() for name in SCRIPTS)
+    quoted = set(re.findall(r'"((?:[^"\\]|\\.)*)"', source))
+    assert not [text for text in german_page.SCRIPTS if text not in quoted]
+    assert not [text for text in re.findall(r'\bsay\("([^"]+)"', source) if text not in german_page.SCRIPTS]
+
+
+@pytest.mark.parametrize(
+    ("english", "german"),
+    [
+        ("Bolt 3: 45 N·m was 7.2 N·m too low; not recorded, then 102 N·m was.",
+         "Schraube 3: 45 N·m war um 7,2 N·m zu niedrig; nicht eingetragen, dann 102 N·m eingetragen."),
+        ("Hold point: lock-out", "Haltepunkt: Absperrung"),
+        ("8 bolts", "8 Schrauben"),
+        ("flange bolts, circular pass, round 2 at 170 N·m", "flange bolts, Kontrollrunde, Runde 2 auf 170 N·m"),
+        ("48.59 N·m", "48,59 N·m"),
+        ("2.1.0", "2.1.0"),
+        ("Paused: hand-over.", "Pause: Übergabe."),
+        ("a sentence that nobody wrote", "a sentence that nobody wrote"),
+        # what was said is not looked up, though the table holds it
+        ("“nothing was tightened” was said at bolt 3; it was passed afterwards.",
+         "„nothing was tightened“ wurde an Schraube 3 gesagt; danach wurde bestanden."),
+        ("note: not done", "Notiz: not done"),
+    ],
+)  # fmt: skip
+def test_a_sentence_in_german(english, german):
+    assert words_in("de").say(english) == german
+    assert words_in("en").say(english) == english
+
+
+def test_own_words_in_a_block_stay():
+    block = Block(title="Notes", head=("When (UTC)", "What"), rows=(("2026-11-25 10:00:00", "not done"),))
+    german = words_in("de").block(block)
+    assert (german.title, german.head) == ("Notizen", ("Wann (UTC)", "Was"))
+    assert german.rows == block.rows
+    assert words_in("en").block(block) is block
+
+
+def test_markup_keeps_what_says_so_and_all_scripts():
+    page = '<p aria-label="In numbers">Waits <b translate="no">Waits<br>Waits</b> to</p><script>"Waits"</script>'
+    assert words_in("de").markup(page) == (
+        '<p aria-label="In Zahlen">Wartezeiten <b translate="no">Waits<br>Waits</b> bis</p><script>"Waits"</script>'
+    )
+    assert words_in("de").markup("<p>&lt;b&gt; &amp; Waits</p>") == "<p>&lt;b&gt; &amp; Waits</p>"
+
+
+@pytest.fixture
+def unknown(monkeypatch) -> list[str]:
+    """Every sentence that a surface shows and the table does not hold."""
+    found: list[str] = []
+    words = Words("de", GERMAN, steps=STEPS, scripts=german_page.SCRIPTS, unknown=found.append)
+    for surface in (record_text, record_pdf, replay_page):
+        monkeypatch.setattr(surface, "words_in", lambda _language: words)
+    return found
+
+
+@pytest.mark.parametrize("made", [finished_session, apprentice_session])
+def test_what_stays_english_was_said_or_written_by_people(made, unknown, tmp_path):
+    keys = (tmp_path / "keys",) if made is finished_session else ()
+    folder: Path = made(tmp_path / "sessions", *keys, language="de")
+    record = record_of(folder)
+    assert record.session.language == "de"
+    assert "Montageprotokoll: " in record_text.record_text(record)
+    page = replay_page.replay_page(story_of(folder), Sounds())
+    assert '<html lang="de">' in page
+    if made is finished_session:
+        assert b"/Lang (de)" in record_pdf.record_pdf(record)
+    data = (folder / "joint.toml").read_text() + (folder / "journal.jsonl").read_text()
+    assert not left_english(unknown, data)
+
+
+def left_english(unknown: list[str], data: str) -> list[str]:
+    """English sentences of ours: what the data of the session hold themselves are the words of people."""
+    parts = (text.rstrip("?") for text in unknown if not all(part in data for part in text.split(", ")))
+    return [text for text in parts if text not in data and set(re.findall(r"\w+", text)) & ENGLISH_WORDS]
+
+
+def test_every_kind_of_event_is_told_in_german(unknown, monkeypatch):
+    monkeypatch.setattr(dialogues, "WORKS", tuple(replace(work, language="de") for work in dialogues.WORKS))
+    for seed in (1, 4, 7):
+        made = dialogues.dialogue(seed)
+        sources = dialogues.sources_of(made, dialogues.reviewed(made, seed)[0])
+        record_text.record_text(joint_record(sources))
+        replay_page.replay_page(told(sources.beginning.entries), Sounds())
+        assert not left_english(unknown, repr(made.lines) + repr(sources.review) + COMMANDS)
