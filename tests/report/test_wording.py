@@ -117,9 +117,8 @@ def test_what_stays_english_was_said_or_written_by_people(made, unknown, tmp_pat
     record = record_of(folder)
     assert record.session.language == "de"
     assert "Montageprotokoll: " in record_text.record_text(record)
-    page = replay_page.replay_page(story_of(folder), Sounds())
-    assert '<html lang="de">' in page
     if made is finished_session:
+        assert '<html lang="de">' in replay_page.replay_page(story_of(folder), Sounds())
         assert b"/Lang (de)" in record_pdf.record_pdf(record)
     data = (folder / "joint.toml").read_text() + (folder / "journal.jsonl").read_text()
     assert not left_english(unknown, data)
@@ -133,7 +132,7 @@ def left_english(unknown: list[str], data: str) -> list[str]:
 
 def test_every_kind_of_event_is_told_in_german(unknown, monkeypatch):
     monkeypatch.setattr(dialogues, "WORKS", tuple(replace(work, language="de") for work in dialogues.WORKS))
-    for seed in (1, 4, 7):
+    for seed in (1, 4):
         made = dialogues.dialogue(seed)
         sources = dialogues.sources_of(made, dialogues.reviewed(made, seed)[0])
         record_text.record_text(joint_record(sources))

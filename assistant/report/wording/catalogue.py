@@ -43,7 +43,8 @@ _OWN_COLUMNS = frozenset(
     {"Recording", "Tool", "Serial", "For", "By", "Words", "Lines", "Name, as heard", "By, as heard"}
 )
 _OWN_COLUMNS |= {"Group", "When (UTC)", "From (UTC)", "To (UTC)", "Why, in own words", "Date", "Signature"}
-_OWN_CELLS = {("Notes", "What"), ("Hold points and checks", "Asked")}
+_HOLDS = "Hold points and checks"
+_OWN_CELLS = {("Notes", "What"), (_HOLDS, "Asked"), (_HOLDS, "Refused before")}
 """Columns that hold people's own words in one table and ours in others."""
 
 
