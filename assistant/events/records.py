@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import ClassVar, Protocol, runtime_checkable
+from typing import ClassVar
 
 SAMPLE_RATE_HZ = 16_000
 
@@ -50,45 +50,26 @@ class EventBase:
 
 
 # ------------------------------------------------------------------------------- what many events say, for any of them
-@runtime_checkable
-class _OfStage(Protocol):
-    @property
-    def stage(self) -> int: ...
-
-
-@runtime_checkable
-class _OfRound(Protocol):
-    @property
-    def round(self) -> int: ...
-
-
-@runtime_checkable
-class _OfBolt(Protocol):
-    @property
-    def bolt(self) -> int | None: ...
-
-
-@runtime_checkable
-class _Heard(Protocol):
-    @property
-    def utterance(self) -> str: ...
-
-
+# Looked up by name: every line of a session is asked, and `isinstance` with a protocol is slow.
 def stage_in(event: EventBase) -> int | None:
     """The stage that an event names; None where it names none."""
-    return event.stage if isinstance(event, _OfStage) else None
+    found: int | None = getattr(event, "stage", None)
+    return found
 
 
 def round_in(event: EventBase) -> int | None:
     """The round that an event names; None where it names none."""
-    return event.round if isinstance(event, _OfRound) else None
+    found: int | None = getattr(event, "round", None)
+    return found
 
 
 def bolt_in(event: EventBase) -> int | None:
     """The bolt that an event names; None where it names none."""
-    return event.bolt if isinstance(event, _OfBolt) else None
+    found: int | None = getattr(event, "bolt", None)
+    return found
 
 
 def utterance_in(event: EventBase) -> str:
     """The utterance that an event came of; '' where it came of none."""
-    return event.utterance if isinstance(event, _Heard) else ""
+    found: str = getattr(event, "utterance", "")
+    return found
