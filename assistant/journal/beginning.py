@@ -31,7 +31,7 @@ class Beginning:
 
 
 def honest_beginning(folder: Path) -> Beginning:
-    """The entries of a session folder, as far as their chain holds. For looking at; a session is never gone on with so.
+    """The entries of a session folder, as far as their chain holds. For reading only: no session is resumed from them.
 
     Raises:
         BadSession: there is no journal, or not even its first line can be read.

@@ -1,8 +1,8 @@
 """The clocks of the record: the machine's wall clock (UTC, aware), and how long the machine has been running.
 
-The wall clock can be set by anybody and by a time server; the running time cannot, goes on while the machine sleeps,
-and begins anew when it is switched on. Each line of a journal holds both, so that a clock that was set is seen and
-waits are counted by what really passed. Everything else counts samples.
+Anybody can set the wall clock, and so can a time server. Nobody can set the running time: it goes on while the machine
+sleeps and starts from zero when it is switched on. Each line of a journal holds both, so a clock that was set is seen,
+and waits are counted by the time that really passed. Everything else counts samples.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ class Uptime:
     """How long the machine has been running, sleep counted in.
 
     Args:
-        boot: 16 hexadecimal figures that are the same until the machine is started anew, and tell nothing else of it.
+        boot: 16 hexadecimal figures that stay the same until the machine restarts, and say nothing else about it.
         ms: milliseconds since it was started.
     """
 

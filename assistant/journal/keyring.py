@@ -101,7 +101,7 @@ def basis_of(public_keys: Iterable[str]) -> Basis:
 
 
 def read_basis(folder: Path) -> Basis:
-    """What the machine knows whose keys lie in `folder`. Makes nothing; a damaged private key knows nobody.
+    """The keys that a machine trusts, read from its key `folder`. Creates nothing; leaves out a damaged own key.
 
     Raises:
         BadSettings: the list of trusted keys, or a witness's statement, is there and cannot be read.

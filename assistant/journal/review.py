@@ -1,7 +1,7 @@
 """A lead's review beside the session: `review.jsonl`, chained like the journal, and `review-seal.json` over all of it.
 
 The session's own files are never touched. Both files are replaced whole, the lines first: what a crash leaves between
-the two is a review whose last lines are not signed yet, which `verify` says and the next run mends.
+the two is a review whose last lines are not signed yet: `verify` reports it, and the next run signs them.
 """
 
 from __future__ import annotations

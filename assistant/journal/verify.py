@@ -50,7 +50,7 @@ def verify(
 def verify_and_read(
     folder: Path, *, rebuild: Rebuild | None = None, basis: Basis = NOTHING_KNOWN, clock: Clock = utc_now
 ) -> tuple[Report, Beginning | None]:
-    """As `verify`, and the journal that was read for it, so that nobody has to read it a second time.
+    """As `verify`; also returns the journal, so that it is read only once.
 
     Returns:
         The report; the journal, None where it is not believed to its end.

@@ -1,6 +1,6 @@
 """A witness: a second machine signs how far a session had come, and keeps a copy. Carried as a file, say on a stick.
 
-Whoever works as the account that records can use that machine's key, and so could make a whole session anew, with its
+Anybody with the account that records can use that machine's key, and so could forge a whole new session, with its
 checkpoints and register. What a witness signed before, and keeps where that account cannot reach it, contradicts it.
 
 A *slip* says which session it is, how many lines it has, and the hash of the last. Signed by another machine it is a
