@@ -29,6 +29,7 @@ from assistant.journal.sessions import latest, slug_of
 from assistant.procedure.state import LEVELS, State
 from assistant.replay.titles import length_words, stage_title
 from assistant.report.printable import printable
+from assistant.report.wording import words_in
 from assistant.speech.wording import LANGUAGES, catalogue
 
 EPILOG = """\
@@ -149,7 +150,7 @@ def run(args: argparse.Namespace) -> int:
         for wish in still:
             print(f"The joint is NOT complete. {printable(wish)}", file=sys.stderr)
         record = record_of(opened.recording.folder)
-        print(printable(record.verdict_words), file=sys.stderr)
+        print(printable(words_in(record.session.language).say(record.verdict_words)), file=sys.stderr)
         return 1 if still or record.verdict in ("open", "to-redo", "untrusted") else 0
 
 

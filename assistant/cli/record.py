@@ -18,6 +18,7 @@ from assistant.report.printable import printable
 from assistant.report.record_csv import record_csv
 from assistant.report.record_pdf import record_pdf
 from assistant.report.record_text import print_record, record_text
+from assistant.report.wording import words_in
 
 EPILOG = """\
 Identification, governing instruction, bolts, gasket, tools with calibration, hold points, each bolt's passes with
@@ -70,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
     elif written:
         for path in written:
             print(f"written: {path}")
-        print(printable(record.verdict_words))
+        print(printable(words_in(record.session.language).say(record.verdict_words)))
     elif sys.stdout.isatty():
         print_record(record, Console(highlight=False))
     else:

@@ -14,6 +14,7 @@ from assistant.replay.verdict import verdict
 from assistant.report.printable import printable
 from assistant.report.session_text import standing
 from assistant.report.transcript_text import text_line
+from assistant.report.wording import words_in
 
 EPILOG = """\
 Times are UTC. Behind what was heard stand the decision, its probability, and what each listener made of it.
@@ -74,7 +75,7 @@ def run(args: argparse.Namespace) -> int:
 
         record, report = write_page(args.session, args.html, beside=args.audio_beside, prompts=not args.silent_prompts)
         say_written(args.html, report)
-        print(printable(record.verdict_words))
+        print(printable(words_in(record.session.language).say(record.verdict_words)))
         return 0 if verdict(record).good else 1
     if args.audio_beside or args.silent_prompts:
         raise BadSettings("--audio-beside and --silent-prompts belong to --html", remedy="add --html FILE")

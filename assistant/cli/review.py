@@ -24,6 +24,7 @@ from assistant.replay.record_open import open_work, redos_open
 from assistant.replay.verdict import things
 from assistant.report.printable import printable
 from assistant.report.record_tables import trust
+from assistant.report.wording import words_in
 
 EPILOG = """\
 What is said here is appended to review.jsonl in the session folder, chained and sealed with this machine's key. --sign
@@ -241,7 +242,7 @@ def _show(record: JointRecord, *, as_json: bool) -> int:
         }
         print(json.dumps(document, indent=2))
         return 0
-    print(printable(record.verdict_words))
+    print(printable(words_in(record.session.language).say(record.verdict_words)))
     if review is None:
         print("not reviewed yet")
     for block in trust(record):

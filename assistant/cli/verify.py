@@ -18,6 +18,7 @@ from assistant.journal.verify_signed import missing_sessions
 from assistant.replay.rebuild import rebuild_state
 from assistant.replay.record import joint_record
 from assistant.replay.verdict import verdict
+from assistant.report.wording import words_in
 
 _EPILOG = """\
 Checks that no byte of the journal changed, that no line is missing or added, the seal, the
@@ -86,7 +87,7 @@ def run(args: argparse.Namespace, *, rebuild: Rebuild | None = rebuild_state, ba
         documents.append(report.as_json() | {"verdict": record.verdict, "verdict_words": record.verdict_words})
         if not args.json:
             _show(report)
-            print(_printable(f"  {record.verdict_words}"))
+            print(_printable(f"  {words_in(record.session.language).say(record.verdict_words)}"))
     if args.register:
         status = max(status, _missing(basis, documents, shown=not args.json))
     if args.json:
