@@ -91,8 +91,9 @@ class Dialogue:
             return
         self.heard += 1
         name = f"{self.heard:04d}"
-        digest = None if self.chance.random() < 0.02 else "0" * 64
-        event = replace(action.heard, utterance=name, audio_sha256=digest)
+        event = replace(action.heard, utterance=name, audio_sha256="0" * 64)
+        if self.chance.random() < 0.02:
+            event = replace(event, audio_sha256=None, listeners={"typed": event.free_text})
         self.happen((event, *decide(self.state, event)))
 
     def answer(self) -> Action:
