@@ -75,9 +75,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
         "--heard-only", action="store_true", help="use only what both listeners have heard before; hear nothing new"
     )
     p.add_argument(
-        "--together",
+        "--values",
         action="store_true",
-        help="only what both listeners say together; one alone stays as in the calibration that --after names",
+        help="only values that both listeners heard; the rest stays as in the calibration that --after names",
     )
     p.add_argument("--jobs", type=int, default=1, help="how many processes hear at once")
     p.add_argument("--out", type=Path, help="file to write instead of models/calibration.json")
@@ -94,9 +94,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     heard = hear(learnt_from, ("ear", "vosk"), grammar, models=a.models, jobs=a.jobs)
     judged = hear(judged_by, ("ear", "vosk"), grammar, models=a.models, jobs=a.jobs)
     before = None if a.after is None else read_calibration(a.after)
-    if before is None and a.together:
-        p.error("--together needs --after")
-    names = (PAIR, PLAIN) if a.together else SOURCES
+    if before is None and a.values:
+        p.error("--values needs --after")
+    names = (PAIR,) if a.values else SOURCES
     combiners, reports, strangers = calibrated(learnt_from, judged_by, heard, judged, grammar, before, names)
     told = {
         "version": VERSION,

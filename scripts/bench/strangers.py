@@ -29,7 +29,8 @@ def heard_by_strangers(
     """The verdict on each of the last `strange` utterances.
 
     Args:
-        cases: for `PAIR` and `PLAIN`, all utterances: first those to learn from, then the strange ones.
+        cases: for `PAIR`, and `PLAIN` unless `before` has it to stay, all utterances: first those to learn from, then
+            the strange ones.
         listened: what was made of the strange ones.
         before: combiners of an earlier calibration, see `fitting.learn`.
     """
@@ -45,7 +46,7 @@ def heard_by_strangers(
     found = {name: _checked(own, fold_of, combiners[name]) for name, own in cases.items()}
     made: list[Heard | None] = [None] * strange
     for fold in range(FOLDS):
-        kept = {}
+        kept = dict(before or {})
         for name in cases:
             others = [v for v in found[name] if fold_of[v.place] != fold]
             limits = chosen(
