@@ -68,6 +68,8 @@ def test_the_page_s_scripts_say_what_the_table_holds_and_nothing_else():
          "Schraube 3: 45 N·m war um 7,2 N·m zu niedrig; nicht eingetragen, dann 102 N·m eingetragen."),
         ("Hold point: lock-out", "Haltepunkt: Absperrung"),
         ("8 bolts", "8 Schrauben"),
+        ("round 1: moved at 2; round 2: still", "Runde 1: ging weiter an 2; Runde 2: ruhig"),
+        ("172 held ka", "172 hielt ka"),
         ("flange bolts, circular pass, round 2 at 170 N·m", "flange bolts, Kontrollrunde, Runde 2 auf 170 N·m"),
         ("48.59 N·m", "48,59 N·m"),
         ("2.1.0", "2.1.0"),

@@ -6,8 +6,9 @@ the table stays English: it is never guessed at. What people said, names, tags a
 templates' fields keep them, blocks name their columns, pages mark them with `translate="no"` (the HTML Standard).
 
 Fields of a template, numbered from 0: `{0}` stands as it is, `{0:g}` too (a name: no quotes, no semicolon), `{0:u}` is
-a time in UTC, `{0:f}` a file; `{0:n}` is figures, with or without a unit, and gets the decimal sign of the language;
-`{0:t}` is looked up itself; `{0:s}` is a step of a procedure. A field within quotes ends where the quotes end.
+a time in UTC, `{0:f}` a file, `{0:k}` the letters of a cell; `{0:n}` is figures, with or without a unit, and gets the
+decimal sign of the language; `{0:t}` is looked up itself; `{0:s}` is a step of a procedure. A field within quotes ends
+where the quotes end.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from html import escape, unescape
 
 from assistant.report.record_blocks import Block
 
-_FIELD = re.compile(r"\{(\d)(?::([nutgfs]))?\}")
+_FIELD = re.compile(r"\{(\d)(?::([nutgfsk]))?\}")
 _UNIT = r"(?: (?:deg ?[CF]|lbf[·*](?:ft|in)|kgf[·*]m|N[·*]m|N/mm²|kips?|[a-zA-Z%°µ²³]{1,3}))"
 _NUMBER = r"[-+−]?\d[\d.]*(?:e[-+]?\d+)?"
 _PATTERNS = {
@@ -27,6 +28,7 @@ _PATTERNS = {
     "t": "(.+?)",
     "g": "([^;:“”]+?)",
     "s": "(.+?)",
+    "k": "([kcas]+)",
     "f": r"([\w/-]+\.\w+)",
     "u": r"(\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d)?\S*)?)",
     "n": rf"({_NUMBER}{_UNIT}?(?:(?:, | x ){_NUMBER}{_UNIT}?| \d\d min)*)",
