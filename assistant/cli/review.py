@@ -31,6 +31,7 @@ What is said here is appended to review.jsonl in the session folder, chained and
 signs it with the key of the person who reviews (`assistant key new`), so that lead and technician are two.
 --approve signs a joint file and its plan by hash; `guide` says aloud and records whether what it guides was approved.
 The technician's journal is never touched. Without --by the review is only shown.
+An acceptance that nobody signed settles nothing that is to be decided or done again: a name may be typed by anybody.
 A joint is accepted only when its record is complete and as recorded; with readings kept outside their window, or over a
 redo that is open, only with --comment saying why. After --redo the next `assistant guide` of the joint is about those
 bolts, and the joint is not complete before that.

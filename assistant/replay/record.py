@@ -38,7 +38,7 @@ from assistant.replay.record_recheck import recheck_results
 from assistant.replay.record_steps import passes_done
 from assistant.replay.record_story import breaks, corrections, happenings
 from assistant.replay.record_work import Asked, PassDone
-from assistant.replay.related import Other, answered_by, other, related, with_results
+from assistant.replay.related import Other, answered_by, other, related, signed_for, with_results
 from assistant.replay.titles import clock, length_words, stage_title
 from assistant.replay.verdict import verdict
 
@@ -320,24 +320,28 @@ def _not_recorded(
 def _review(sources: Sources) -> Review | None:
     if sources.review is None:
         return None
-    rulings, signed = [], None
-    accepted: tuple[str, datetime] | None = None
+    same_key = sources.report is not None and any(f.code == "review-same-key" for f in sources.report.findings)
+    rulings: list[Ruling] = []
+    accepted: Ruling | None = None
+    signed: Ruling | None = None
     for entry in sources.review.entries:
-        rulings.append(_ruling(entry, sources))
-        event = entry.event
-        if isinstance(event, JointAccepted):
-            accepted = (event.by, entry.utc)
-        elif isinstance(event, RedoOrdered):
+        ruling = _ruling(entry, sources)
+        if ruling.kind == "accepted":
+            own = signed_for(entry, sources.review.entries) and not same_key
+            accepted = ruling = ruling.model_copy(update={"signed": own})
+        elif ruling.kind == "redo":
             accepted = None
-        elif isinstance(event, ReviewSigned):
-            signed = (event.by, entry.utc)
+        elif ruling.kind == "signed":
+            signed = ruling
+        rulings.append(ruling)
     return Review(
         rulings=tuple(rulings),
-        accepted_by=accepted[0] if accepted is not None else "",
-        accepted_utc=accepted[1] if accepted is not None else None,
-        signed_by=signed[0] if signed else "",
-        signed_utc=signed[1] if signed else None,
-        by_name_only=sources.report is not None and any(f.code == "review-same-key" for f in sources.report.findings),
+        accepted_by=accepted.by if accepted is not None else "",
+        accepted_utc=accepted.utc if accepted is not None else None,
+        accepted_signed=accepted is not None and accepted.signed,
+        signed_by=signed.by if signed is not None else "",
+        signed_utc=signed.utc if signed is not None else None,
+        by_name_only=same_key,
         seal=sources.review_seal,
     )
 

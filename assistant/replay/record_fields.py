@@ -112,6 +112,8 @@ class Ruling(Part):
     text: str = ""
     answered_by: str = ""
     """Redo: the later session that did it."""
+    signed: bool = False
+    """Accepted: signed later on by the same person with a key of their own; a name alone may be typed by anybody."""
 
 
 class Seal(Part):
@@ -138,6 +140,8 @@ class Review(Part):
     signed_utc: datetime | None = None
     by_name_only: bool = False
     """Signed with the key of the machine that recorded, which anybody at it may use: it shows no second person."""
+    accepted_signed: bool = False
+    """Whoever accepted the joint signed that with a key of their own."""
     seal: Seal | None = None
 
 

@@ -16,10 +16,13 @@ def last_rounds(passes: tuple[PassDone, ...]) -> tuple[PassDone, ...]:
 
 
 def redos_open(record: JointRecord) -> tuple[Ruling, ...]:
-    """Bolts that the review wants done again, lifted by no later acceptance, answered by no later session."""
+    """Bolts that the review wants done again, lifted by no signed acceptance, answered by no later session.
+
+    An acceptance by name alone lifts nothing: anybody at the machine may have typed the name.
+    """
     found: list[Ruling] = []
     for ruling in record.review.rulings if record.review is not None else ():
-        if ruling.kind == "accepted":
+        if ruling.kind == "accepted" and ruling.signed:
             found = []
         elif ruling.kind == "redo" and not ruling.answered_by:
             found.append(ruling)
@@ -47,7 +50,7 @@ def nearest_open(record: JointRecord) -> str:
 
 
 def _accepted(record: JointRecord) -> bool:
-    return record.review is not None and bool(record.review.accepted_by)
+    return record.review is not None and record.review.accepted_signed
 
 
 def _of_the_session(record: JointRecord) -> Iterator[str]:

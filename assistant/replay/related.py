@@ -13,7 +13,7 @@ from assistant.events import (
     SessionClosed,
     SessionOpened,
 )
-from assistant.events.review import JointAccepted, RedoOrdered
+from assistant.events.review import JointAccepted, RedoOrdered, ReviewSigned
 from assistant.journal.beginning import honest_beginning
 from assistant.journal.reading import ReviewLine
 from assistant.journal.review import Reviewed, read_review
@@ -138,14 +138,20 @@ def wanted(sessions: Path, *, slug: str) -> Wanted:
 
 
 def in_force(review: Reviewed | None) -> tuple[ReviewLine, ...]:
-    """Redo rulings that no later acceptance has lifted."""
+    """Redo rulings that no later acceptance has lifted: one that was signed."""
     found: list[ReviewLine] = []
     for entry in review.entries if review is not None else ():
-        if isinstance(entry.event, JointAccepted):
-            found = []
+        if isinstance(entry.event, JointAccepted) and review is not None:
+            found = [] if signed_for(entry, review.entries) else found
         elif isinstance(entry.event, RedoOrdered):
             found.append(entry)
     return tuple(found)
+
+
+def signed_for(ruling: ReviewLine, entries: Iterable[ReviewLine]) -> bool:
+    """Whether whoever made the ruling signed it later on with a key: a name alone may be typed by anybody."""
+    later = (each.event for each in entries if each.seq > ruling.seq)
+    return any(isinstance(e, ReviewSigned) and e.by == ruling.event.by and bool(e.public_key) for e in later)
 
 
 def answered_by(bolt: Bolt, ordered: datetime, others: Iterable[Other]) -> str:

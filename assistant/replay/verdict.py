@@ -1,7 +1,8 @@
 """Whether a joint is good by its record: the one verdict of page, record, comparison, guide and exit codes. Pure.
 
 Green stands for two tokens alone: 'complete' (closed, nothing open, nothing to decide, a record that can be trusted)
-and 'accepted' (somebody decided). Everything else says in its first line why not.
+and 'accepted' (somebody decided, and signed that with a key of their own where there was anything to decide).
+Everything else says in its first line why not.
 """
 
 from __future__ import annotations
@@ -36,7 +37,7 @@ HEADINGS: dict[Token, str] = {
 
 
 NOT_SIGNED = "Not signed with a lead's own key."
-"""An acceptance by name alone: anybody at the machine may have made it."""
+"""An acceptance by name alone: anybody at the machine may have typed it, so it settles nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,12 +94,13 @@ def _judged(record: JointRecord) -> tuple[Token, str]:
     if not record.whole or record.session.state != "sealed":
         return "open", nearest_open(record)
     decided = len(record.decisions)
-    if record.review is not None and record.review.accepted_by:
-        by, when = record.review.accepted_by, record.review.accepted_utc
-        at = f" on {clock(when)} UTC" if when is not None else ""
+    review = record.review
+    if review is not None and review.accepted_by and (review.accepted_signed or not decided):
+        at = f" on {clock(review.accepted_utc)} UTC" if review.accepted_utc is not None else ""
         over = f" {things(decided)} had to be decided." if decided else ""
-        own_key = bool(record.review.signed_by) and not record.review.by_name_only
-        return "accepted", f"by {by}{at}.{over}{'' if own_key else f' {NOT_SIGNED}'}"
+        return "accepted", f"by {review.accepted_by}{at}.{over}{'' if review.accepted_signed else f' {NOT_SIGNED}'}"
+    if decided and review is not None and review.accepted_by:
+        return "to-decide", f"{things(decided)}. Accepted by {review.accepted_by}. {NOT_SIGNED}"
     if decided:
         return "to-decide", f"{things(decided)}. {record.decisions[0].text}"
     return "complete", "every bolt is recorded, the joint was closed, and nothing is left to decide. Not reviewed yet."

@@ -119,7 +119,11 @@ def test_accepting_over_a_kept_reading_needs_a_reason(capsys, tmp_path):
     kept = Worked(tmp_path / "s", sound=True).finish(Low()).seal(key_folder())
     status, _, err = review(capsys, kept, "--by", "lead", "--accept")
     assert status == 1 and "outside its window" in err
-    assert review(capsys, kept, "--by", "lead", "--accept", "--comment", "nut replaced at the next stop")[0] == 0
+    secret = tmp_path / "passphrase"
+    secret.write_text("four words never together\n")
+    assert main(["key", "new", "--name", "lead", "--passphrase-file", str(secret)]) == 0
+    signed = ("--accept", "--comment", "nut replaced at the next stop", "--sign", "--passphrase-file", str(secret))
+    assert review(capsys, kept, "--by", "lead", *signed)[0] == 0
     assert not any("To be decided" in point for point in record_of(kept).open_points)
 
 

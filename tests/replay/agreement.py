@@ -137,11 +137,7 @@ def _verdict(made: Dialogue, record: JointRecord) -> None:
     kinds = {line.event.kind for line in made.lines}
     rulings = [r.kind for r in record.review.rulings] if record.review is not None else []
     last = next((r for r in reversed(rulings) if r in ("accepted", "redo")), "")
-    redo = (
-        "redo" in rulings[rulings.index("accepted") + 1 :]
-        if last != "accepted" and "accepted" in rulings
-        else last == "redo"
-    )
+    redo = "redo" in rulings  # nobody signs here, and an acceptance that is not signed lifts nothing
     if record.session.how:
         wanted = {"rehearsal"}
     elif redo:
@@ -149,7 +145,7 @@ def _verdict(made: Dialogue, record: JointRecord) -> None:
     elif not live.closed:
         wanted = {"open"}
     elif last == "accepted":
-        wanted = {"accepted"}
+        wanted = {"to-decide" if record.decisions else "accepted"}
     else:
         wanted = {"to-decide", "complete"}
     assert record.verdict in wanted, (record.verdict, wanted)

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from assistant.events.review import JointAccepted, RedoOrdered, ReviewBegun
+from assistant.events.review import JointAccepted, RedoOrdered, ReviewBegun, ReviewSigned
+from assistant.journal.person_key import PersonKey
 from assistant.journal.reading import read_session
 from assistant.journal.review import REVIEW_NAME, append_review
 from assistant.journal.sessions import slug_of
@@ -24,13 +25,13 @@ KEY = Ed25519PrivateKey.from_private_bytes(b"\2" * 32)
 REDO = {"flange bolts": (5, 2)}
 
 
-def review(folder: Path, *events, hours: float = 12) -> None:
+def review(folder: Path, *events, hours: float = 12, person: PersonKey | None = None) -> None:
     last = read_session(folder).entries[-1]
     begun = ReviewBegun(
         by="lead", session_lines=last.seq, session_last_hash=last.sha256, as_recorded=True, product="assistant 0.1.0"
     )
     clock = Clock(START + timedelta(hours=hours))
-    append_review(folder, [begun, *events], key=KEY, product="assistant 0.1.0", clock=clock)
+    append_review(folder, [begun, *events], key=KEY, product="assistant 0.1.0", clock=clock, person=person)
 
 
 def redo(*bolts: int) -> list[RedoOrdered]:
@@ -88,11 +89,19 @@ def test_a_session_before_the_ruling_answers_nothing(sessions, tmp_path):
     assert wanted(sessions, slug=SLUG).bolts == {"flange bolts": (5,)}
 
 
-def test_an_acceptance_lifts_the_redos_before_it_and_none_after(sessions):
-    review(first(sessions), *redo(5), JointAccepted(by="lead", reason="seen on site"), *redo(3))
+def test_a_signed_acceptance_lifts_the_redos_before_it_and_none_after(sessions):
+    accepted = (JointAccepted(by="lead", reason="seen on site"), ReviewSigned(by="lead", public_key="", signature=""))
+    person = PersonKey(name="lead", private=Ed25519PrivateKey.generate())
+    review(first(sessions), *redo(5), *accepted, *redo(3), person=person)
     assert wanted(sessions, slug=SLUG).bolts == {"flange bolts": (3,)}
     record = record_of(first(sessions))
     assert [r.bolt for r in redos_open(record)] == [3] and record.review.accepted_by == ""
+
+
+def test_an_acceptance_by_name_alone_lifts_nothing(sessions):
+    review(first(sessions), *redo(5), JointAccepted(by="lead", reason="seen on site"))
+    assert wanted(sessions, slug=SLUG).bolts == {"flange bolts": (5,)}
+    assert [r.bolt for r in redos_open(record_of(first(sessions)))] == [5]
 
 
 def test_a_review_that_cannot_be_read_is_no_silence(sessions):

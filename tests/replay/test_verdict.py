@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from assistant.cli.main import main
+from assistant.cli.session_sources import record_of as on_this_machine
 from assistant.config.paths import key_folder
 from assistant.events import SessionLeft, SessionResumed, WorkLaidOut
 from assistant.journal.reading import read_session
@@ -87,10 +88,35 @@ def test_after_a_redo_of_the_review_no_surface_calls_the_joint_good(worked: Work
     assert main(["verify", str(folder)]) == 1
     assert "To be done again" in page.read_text("utf-8") and "the lead wrote" in page.read_text("utf-8")
     capsys.readouterr()
-    assert main(["review", str(folder), "--by", "the lead", "--accept", "--comment", "seen"]) == 0
-    record = judged(folder)
-    assert record.verdict == "accepted" and "Not signed with a lead's own key." in record.verdict_words
+    accepting = ["review", str(folder), "--by", "the lead", "--accept", "--comment", "seen"]
+    assert main(accepting) == 0
+    assert judged(folder).verdict == "to-redo"  # a name alone may be typed by anybody
+    secret = tmp_path / "passphrase"
+    secret.write_text("four words never together\n", "utf-8")
+    assert main(["key", "new", "--name", "the lead", "--passphrase-file", str(secret)]) == 0
+    assert main([*accepting, "--sign", "--passphrase-file", str(secret)]) == 0
+    assert on_this_machine(folder).verdict == "accepted"
     assert [main([command, str(folder)]) for command in ("record", "replay", "verify")] == [0, 0, 0]
+
+
+def test_an_acceptance_by_name_alone_settles_nothing(worked: Worked, capsys, tmp_path):
+    worked.finish(until("leak watch")).say("there is a leak")
+    folder = worked.finish().seal(key_folder())
+    secret = tmp_path / "passphrase"
+    secret.write_text("four words never together\n", "utf-8")
+    signing = ("--sign", "--passphrase-file", str(secret))
+    assert main(["key", "new", "--name", "Kim Lead", "--passphrase-file", str(secret)]) == 0
+    # a signature of what was said before does not reach an acceptance that somebody adds to it
+    assert main(["review", str(folder), "--by", "Kim Lead", "--comment", "I look at it tomorrow", *signing]) == 0
+    assert main(["review", str(folder), "--by", "Kim Lead", "--accept", "--comment", "ok"]) == 0
+    record = on_this_machine(folder)
+    assert record.verdict == "to-decide" and record.verdict_words.endswith(
+        "Accepted by Kim Lead. Not signed with a lead's own key."
+    )
+    assert [main([command, str(folder)]) for command in ("record", "replay", "verify")] == [1, 1, 1]
+    assert main(["review", str(folder), "--by", "Kim Lead", *signing]) == 0
+    assert on_this_machine(folder).verdict == "accepted"
+    capsys.readouterr()
 
 
 def test_a_corrected_name_leaves_the_measurement_where_it_is(worked: Worked):
@@ -273,8 +299,6 @@ def test_bad_input_cannot_be_trusted_and_says_why(done_session: Path, tmp_path: 
 def test_a_key_that_this_machine_does_not_know_is_no_trust(worked: Worked, tmp_path: Path):
     folder = worked.finish().seal(tmp_path / "anybody")
     assert main(["record", str(folder)]) == 1
-    from assistant.cli.session_sources import record_of as on_this_machine
-
     record = on_this_machine(folder)
     assert record.verdict == "untrusted" and "does not know" in record.verdict_words
 
@@ -299,8 +323,6 @@ def test_a_rehearsal_reviewed_before_its_own_clock_has_come_so_far_stays_one(tmp
     worked = Worked(tmp_path / "s", start=START + timedelta(days=36500), settings=settings, sound=True)
     folder = worked.finish().seal(key_folder())
     assert main(["forget", str(folder), "--by", "the lead", "--yes"]) == 0
-    from assistant.cli.session_sources import record_of as on_this_machine
-
     assert on_this_machine(folder).verdict == "rehearsal"
     assert not list((folder / "audio").iterdir()) and verify(folder).utterances == 0
 

@@ -356,6 +356,7 @@ _VERDICTS = {
     "1 thing had to be decided. {0:t}": "1 Punkt war zu entscheiden. {0:t}",
     "{0:n} things had to be decided. {1:t}": "{0:n} Punkte waren zu entscheiden. {1:t}",
     "Not signed with a lead's own key.": "Nicht mit dem eigenen Schlüssel eines Vorarbeiters signiert.",
+    "Accepted by {0}. {1:t}": "Abgenommen von {0}. {1:t}",
     "1 thing. {0:t}": "1 Punkt. {0:t}",
     "{0:n} things. {1:t}": "{0:n} Punkte. {1:t}",
     "{0:t} And {1:n} more.": "{0:t} Und {1:n} weitere Punkte.",
