@@ -27,7 +27,8 @@ from assistant.replay.overview_cache import Looked, RowCache, keys_of, look
 EPILOG = """\
 Overdue comes first, then what is due, then what comes due by time, then what is to be decided. Rehearsals are counted
 apart; copies are counted once and named, and it is told where a copy differs from what it is a copy of.
-A second look at the same sessions takes their rows from a cache; sound is checked by `assistant verify`.
+A second look at the same sessions takes their rows from a cache, where no recording came, went or changed its length;
+what is in them is checked again by `assistant verify`.
 
 verdicts: open, complete (nothing to decide, not reviewed yet), to-decide, accepted, to-redo, rehearsal, untrusted
 

@@ -2,7 +2,8 @@
 
 The key of a row is the hash of everything that decides it: journal, seal, review, checkpoints, joint file and plan of
 the session and of the others on the same joint, the register's lines on it, the keys that this machine trusts, and
-the program. Sound is not in the key: `assistant verify` checks it. The file may be deleted at any time.
+the program. Of the sound the key has names and sizes: that one is gone or cut is seen, what is in it `assistant verify`
+checks. The file may be deleted at any time.
 """
 
 from __future__ import annotations
@@ -10,9 +11,10 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+import os
 import sqlite3
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -20,7 +22,7 @@ from types import TracebackType
 from assistant.errors import BadSession
 from assistant.journal.chain import split_lines
 from assistant.journal.disk import read_regular
-from assistant.journal.sessions import slug_in
+from assistant.journal.sessions import AUDIO_NAME, slug_in
 from assistant.replay.overview import FORMAT, Row, row_from_json
 
 FILES = (
@@ -41,7 +43,7 @@ class Looked:
 
     Args:
         folder: the session.
-        own: hash over its files.
+        own: hash over its files, and over the names and sizes of its recordings.
         first, last: hash of the journal's first and last whole line; "" for none.
         lines: whole lines of the journal.
     """
@@ -70,7 +72,16 @@ def look(folder: Path) -> Looked:
             number = len(lines)
             if lines:
                 first, last = (hashlib.sha256(line).hexdigest() for line in (lines[0], lines[-1]))
+    total.update("\n".join(sorted(_sounds(folder / AUDIO_NAME))).encode(errors="replace"))
     return Looked(folder=folder, own=total.hexdigest(), first=first, last=last, lines=number)
+
+
+def _sounds(folder: Path) -> Iterator[str]:
+    try:
+        for each in os.scandir(folder):
+            yield f"{each.name}\0{each.stat(follow_symlinks=False).st_size}"
+    except OSError as error:
+        yield f"-{error.errno}"
 
 
 def keys_of(looked: Sequence[Looked], *, basis: str, registered: Mapping[str, str]) -> dict[Path, str]:

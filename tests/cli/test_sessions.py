@@ -69,6 +69,15 @@ def test_a_second_look_reads_nothing_anew_and_a_changed_session_is(capsys, folde
     assert row["verdict"] == "untrusted" and row["trouble"]
 
 
+def test_a_recording_that_went_after_the_first_look_is_seen_at_the_second(capsys, folder):
+    call(capsys, folder)
+    sound = next(path for path in sorted(folder.glob("*/audio/*.flac")) if (path.parents[1] / "seal.json").exists())
+    sound.unlink()
+    status, out, _ = call(capsys, folder, "--json")
+    rows = {row["session"].rpartition("/")[2]: row for row in json.loads(out)["sessions"]}
+    assert status == 1 and rows[sound.parents[1].name]["verdict"] == "untrusted"
+
+
 def test_a_copy_under_another_name_is_named_and_counted_once(capsys, folder):
     session = next(path for path in folder.iterdir() if (path / "seal.json").exists())
     shutil.copytree(session, folder / "20270101T000000Z-pump-3")
