@@ -5,9 +5,10 @@ Each is one thing with its place in the journal. What is told here is not judged
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime, timedelta
 
+from assistant.bolting.planning.plan_remarks import EXAMPLE_FIGURES
 from assistant.events import (
     FindingMade,
     FindingSettled,
@@ -35,17 +36,23 @@ LEAST_PULLS = 4
 
 def decisions(
     facts: Facts,
+    warned: Collection[str],
     *,
     passes: Sequence[PassDone],
     waited: Sequence[Waited],
     names: Sequence[Named],
     rechecks: Sequence[Recheck],
 ) -> tuple[Decision, ...]:
-    """Everything that is to be decided, the gravest kinds first, each kind in order of time."""
+    """Everything that is to be decided, the gravest kinds first, each kind in order of time.
+
+    Args:
+        warned: names of the cautions of the plan.
+    """
     return (
         *_findings(facts),
         *_approval(facts),
         *_stops(facts),
+        *_examples(facts, warned),
         *_kept(passes),
         *_waits(waited),
         *_early(passes, rechecks),
@@ -55,6 +62,14 @@ def decisions(
         *_prompts(facts),
         *_names(names),
     )
+
+
+def _examples(facts: Facts, warned: Collection[str]) -> Iterator[Decision]:
+    """A joint file that still held a template's figures when the joint was guided."""
+    opened = next(iter(facts.each(SessionOpened)), None)
+    if EXAMPLE_FIGURES in warned and opened is not None:
+        text = "Figures of the joint file were still a template's examples."
+        yield Decision(kind="examples", text=text, line=opened.number, utc=opened.utc)
 
 
 def _findings(facts: Facts) -> Iterator[Decision]:

@@ -134,7 +134,8 @@ def joint_record(sources: Sources, facts: Facts | None = None) -> JointRecord:
         not_recorded=_not_recorded(joint, measured, questions, named),
         missing=(*_trouble(sources, facts), *sources.missing),
     )
-    found = decisions(facts, passes=passes, waited=waited, names=named, rechecks=rechecks)
+    warned = frozenset(each["name"] for each in sources.plan.get("cautions", ()))
+    found = decisions(facts, warned, passes=passes, waited=waited, names=named, rechecks=rechecks)
     record = record.model_copy(update={"decisions": tuple(d for d in found if not _redone(d, record))})
     judged = verdict(record)
     last = {

@@ -92,7 +92,18 @@ class Decision(Part):
     """Something that the work leaves to a lead's judgement; settled by accepting the joint, or by doing it again."""
 
     kind: Literal[
-        "finding", "approval", "stop", "kept", "wait", "early", "pace", "typed", "one listener", "prompts", "names"
+        "finding",
+        "approval",
+        "stop",
+        "examples",
+        "kept",
+        "wait",
+        "early",
+        "pace",
+        "typed",
+        "one listener",
+        "prompts",
+        "names",
     ]
     text: str
     line: int | None = None

@@ -303,6 +303,17 @@ def test_a_key_that_this_machine_does_not_know_is_no_trust(worked: Worked, tmp_p
     assert record.verdict == "untrusted" and "does not know" in record.verdict_words
 
 
+def test_a_joint_tightened_by_a_templates_examples_is_to_be_decided(worked: Worked):
+    from assistant.cli.session_sources import sources_of
+    from assistant.replay.record import joint_record
+    from tests.replay.telling import trusting
+
+    folder = worked.finish().seal(key_folder())
+    sources = sources_of(folder, basis=trusting(folder))
+    record = joint_record(replace(sources, plan=dict(sources.plan) | {"cautions": [{"name": "example figures"}]}))
+    assert record.verdict == "to-decide" and decided(record) == ["examples"]
+
+
 def test_a_review_older_than_its_session_is_no_review(worked: Worked):
     from assistant.cli.session_sources import sources_of
     from assistant.replay.record import joint_record

@@ -163,20 +163,25 @@ def joint_remarks(joint: Joint, *, today: date) -> tuple[Remark, ...]:
     return gravest_first(found)
 
 
+EXAMPLE_FIGURES = "example figures"
+"""The caution about examples that the torque or the tool rests on."""
 _DECIDES = re.compile(r"groups\.|wrenches\.(?!serial|name)")
 """Keys that the torque or the tool rests on."""
 
 
 def _examples(joint: Joint) -> Iterator[Remark]:
-    """Values that nobody gave: they stand in the file as a template's examples, and its lines still say so."""
+    """Values that nobody gave: they stand in the file as a template's examples, and its lines still say so.
+
+    A caution, so that a new file plans at once; a joint that was guided by them is not good before a lead says so.
+    """
     decide = [each for each in joint.examples if _DECIDES.match(each)]
-    for grade, name, keys in (
-        ("stop", "example figures", decide),
-        ("caution", "example entries", [each for each in joint.examples if each not in decide]),
+    for name, keys in (
+        (EXAMPLE_FIGURES, decide),
+        ("example entries", [each for each in joint.examples if each not in decide]),
     ):
         if keys:
             text = f"Still marked EXAMPLE in the file: {', '.join(keys)}. Put the joint's own and take the mark out."
-            yield Remark(grade, name, text, "the joint file's own marks", (Figure(Decimal(len(keys)), ""),))
+            yield Remark("caution", name, text, "the joint file's own marks", (Figure(Decimal(len(keys)), ""),))
 
 
 def _witnesses(joint: Joint) -> Iterator[Remark]:

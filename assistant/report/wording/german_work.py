@@ -436,6 +436,8 @@ _DECISIONS = {
     "kann: {0:t}, {1:n} s je Zug",
     "{0:n} passes were recorded faster than anybody can tighten, the fastest at {1:n} s a pull: {2:t}": "{0:n} Stufen "
     "wurden schneller eingetragen, als jemand anziehen kann, die schnellste mit {1:n} s je Zug: {2:t}",
+    "Figures of the joint file were still a template's examples.": "Angaben der Verbindungsdatei waren noch Beispiele "
+    "einer Vorlage.",
     "All {0:n} recorded answers were typed, not spoken: there is no voice to hear": "Alle {0:n} eingetragenen "
     "Antworten wurden getippt, nicht gesprochen: es gibt keine Stimme zu hören",
     "{0:n} of {1:n} recorded answers were typed, not spoken: there is no voice to hear": "{0:n} "
