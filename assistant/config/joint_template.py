@@ -193,7 +193,7 @@ def joint_template(kind: str, known: Mapping[str, str], *, us: bool = False) -> 
         line("torque", "torque", "from the governing instruction"),
         line("published_for", "published_for", "converted when the condition above is another"),
         "",
-        *(_clamp_bolts(facts) if kind == "split clamp coupling" else []),
+        *(_split_bolts(facts) if kind == "split clamp coupling" else []),
         "[tightening]",
         f'order = "{_ORDER[kind]}"   # {_ORDERS}',
         'passes = ["30 %", "60 %", "100 %"]   # shares of the target',
@@ -217,17 +217,17 @@ def joint_template(kind: str, known: Mapping[str, str], *, us: bool = False) -> 
     if kind in FLANGED:
         parts.append(_RECHECK)
     if kind == "split clamp coupling":
-        examples.append("clamp bolts")
+        examples.append("split bolts")
     return Template(text="\n".join(parts), examples=tuple(dict.fromkeys(examples)))
 
 
-def _clamp_bolts(facts: Mapping[str, str]) -> list[str]:
-    """The second group of a coupling: the two long bolts that close it, tightened after the cross bolts."""
+def _split_bolts(facts: Mapping[str, str]) -> list[str]:
+    """The second group of a coupling, which its procedure tightens after the joint bolts."""
     mark = f"   # {EXAMPLE}, put the joint's own"
     values = {key: json.dumps(facts[key], ensure_ascii=False) for key in ("thread", "grade", "condition", "wrench")}
     return [
         "[[groups]]   # they come after the group above",
-        'name = "clamp bolts"',
+        'name = "split bolts"',
         f"count = 2{mark}",
         *(f"{key} = {value}{mark}" for key, value in values.items()),
         f"length = {json.dumps(facts['length'])}{mark}",
@@ -247,7 +247,7 @@ _HEAD = """\
 _GROUP = {
     "gasketed flange": "flange bolts",
     "girth flange": "girth studs",
-    "split clamp coupling": "cross bolts",
+    "split clamp coupling": "joint bolts",
     "machine base": "foot bolts",
     "plain pattern": "bolts",
 }

@@ -15,6 +15,7 @@ import assistant
 from assistant.cli import completion, joints, new, settings
 from assistant.cli.main import COMMANDS, main, parser
 from assistant.config import paths, program
+from assistant.config.joint_template import KINDS
 from assistant.config.settings import Settings, find_settings
 from assistant.errors import BadSettings
 
@@ -67,6 +68,15 @@ def test_new_writes_a_file_that_plans_and_says_what_is_an_example(capsys, tmp_pa
     assert status == 0 and "it plans" in out and "examples to replace" in out
     assert "count = 36\n" in file.read_text(encoding="utf-8")
     assert "bolts" not in out.split("examples to replace")[1].split("it plans")[0].split(": ")[1].split(", ")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_new_file_of_every_kind_can_be_guided_as_it_stands(capsys, tmp_path, kind):
+    file = tmp_path / "mine.toml"
+    status, out, _ = call(capsys, "new", "--kind", kind, "--to", file, "--json")
+    assert status == 0 and json.loads(out)["plans"]
+    status, out, _ = call(capsys, "plan", file)
+    assert status == 0 and "Still marked EXAMPLE" in out
 
 
 def test_new_never_writes_over_a_file(capsys, tmp_path):
