@@ -22,7 +22,7 @@ class Progress:
     def __init__(self, config: pytest.Config) -> None:
         self.config = config
         self.whole = self.done = 0
-        self.file = ""
+        self.files: set[str] = set()  # several are tested at a time where there are several processes
         self.shown_at = 0.0
         self.live = sys.stdout.isatty()
 
@@ -33,6 +33,10 @@ class Progress:
     def pytest_collection_finish(self, session: pytest.Session) -> None:
         self.whole = len(session.items)
 
+    @pytest.hookimpl(optionalhook=True)
+    def pytest_xdist_node_collection_finished(self, ids: list[str]) -> None:
+        self.whole = len(ids)
+
     @pytest.hookimpl(tryfirst=True)
     def pytest_report_teststatus(self, report: Any) -> tuple[str, str, str] | None:
         if report.failed:
@@ -41,8 +45,9 @@ class Progress:
 
     def pytest_runtest_logstart(self, location: tuple[str, int | None, str]) -> None:
         self.done += 1
-        fresh, self.file = location[0] != self.file, location[0]
-        text = f"[{100 * (self.done - 1) // max(1, self.whole):3} %] {self.done} of {self.whole}  {self.file}"
+        fresh = location[0] not in self.files
+        self.files.add(location[0])
+        text = f"[{100 * (self.done - 1) // max(1, self.whole):3} %] {self.done} of {self.whole}  {location[0]}"
         if self.live and (fresh or time.monotonic() - self.shown_at > STEP_S):
             self.out._tw.write(f"\r\033[K{text[:100]}")
             self.out._tw.flush()
@@ -56,7 +61,8 @@ class Progress:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    config.pluginmanager.register(Progress(config))
+    if not hasattr(config, "workerinput"):  # a worker has no screen
+        config.pluginmanager.register(Progress(config))
     # A compiled package counts its objects after Python's own end and reports those still referred to as leaks: 18
     # lines after "passed". Nothing of ours is written after this point.
     atexit.register(lambda: os.dup2(os.open(os.devnull, os.O_WRONLY), 2))
