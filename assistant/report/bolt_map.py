@@ -27,6 +27,8 @@ STATE_WORDS = {
 """Sign of a state in a frame -> its words in the legend."""
 _PITCH = 66.0
 _MARGIN = 40.0
+_RING_LOWERS = 3
+"""A ring around a bolt in doubt lowers its figure by this, and so the picture's edge."""
 _STATE_OF = {sign: state for state, sign in SIGNS.items()}
 _STAR = " ".join(
     f"{(23 if n % 2 == 0 else 14.5) * math.sin(math.pi * n / 8):.1f},"
@@ -83,6 +85,8 @@ def bolt_map(
     """
     places, caption, closed = _places(bolts, shape)
     right, bottom = max(x for x, _ in places) + _MARGIN, max(y for _, y in places) + _MARGIN
+    if any(each.doubt for each in (got or {}).values()):
+        bottom += _RING_LOWERS
     parts = [_outline(places)] if closed else []
     for bolt, sign, (x, y) in zip(bolts, signs, places, strict=True):
         state = _STATE_OF.get(sign, "pending")
@@ -107,7 +111,7 @@ def _beside(got: Got, x: float, y: float) -> str:
     if got.moved:
         found += _MOVED
     if got.torque:
-        found += f'<text class="got" y="{36 if got.doubt else 33}">{escape(printable(got.torque))}</text>'
+        found += f'<text class="got" y="{33 + _RING_LOWERS * got.doubt}">{escape(printable(got.torque))}</text>'
     return f'<g transform="translate({x:.1f} {y:.1f})">{found}</g>' if found else ""
 
 
