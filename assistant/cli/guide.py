@@ -97,7 +97,7 @@ def run(args: argparse.Namespace) -> int:
     )
     own_signer()  # its key is made or refused now, not when the joint is closed
     sessions = args.sessions or house.sessions_folder(settings)
-    for wish in follow_up.wishes(sessions, laid_out.joint.name):
+    for wish in follow_up.wanted(sessions, laid_out.joint.name).lines:
         print(printable(wish), file=sys.stderr)
     with contextlib.ExitStack() as undo:
         undo.enter_context(endings.in_order())
@@ -146,7 +146,7 @@ def run(args: argparse.Namespace) -> int:
             print(f"Stored, not finished: {opened.recording.folder}", file=sys.stderr)
             return 1
         print(f"Closed and sealed: {opened.recording.folder}", file=sys.stderr)
-        still = follow_up.wishes(sessions, laid_out.joint.name)
+        still = follow_up.wanted(sessions, laid_out.joint.name).lines
         for wish in still:
             print(f"The joint is NOT complete. {printable(wish)}", file=sys.stderr)
         record = record_of(opened.recording.folder)

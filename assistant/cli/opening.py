@@ -77,7 +77,8 @@ def open_session(
             print(f"Not signed yet when this machine stopped: lines {lines}", file=sys.stderr)
         return Opened(recording=recording, first=(resumed,), resumed=True)
     document = plan_document(laid_out)
-    due = follow_up.next_work(sessions, laid_out, work, anew=anew)
+    asked = follow_up.Wanted() if anew else follow_up.wanted(sessions, laid_out.joint.name)
+    due = follow_up.next_work(asked, work)
     if earlier is not None and not due.settings:
         raise BadSession(f"{earlier.folder} {earlier.told}", remedy=f"{earlier.remedy}; --new begins the joint anew")
     recording = JournalStore.create(

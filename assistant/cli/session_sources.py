@@ -63,8 +63,9 @@ def sources_of(folder: Path, *, basis: Basis | None = None, checked: Checked | N
     """
     if not folder.is_dir():
         raise BadSession(f"{folder} is not a folder", remedy="name a session folder that `assistant guide` made")
+    basis = own_basis() if basis is None else basis
     if checked is None:
-        checked = verify_and_read(folder, rebuild=rebuild_state, basis=own_basis() if basis is None else basis)
+        checked = verify_and_read(folder, rebuild=rebuild_state, basis=basis)
     report, read = checked
     beginning = read or _beginning(folder)
     missing: list[str] = []
@@ -85,7 +86,7 @@ def sources_of(folder: Path, *, basis: Basis | None = None, checked: Checked | N
             folder / REVIEW_SEAL_NAME, missing, [e.sha256 for e in review.entries] if review else [], REVIEW_PURPOSE
         ),
         report=report,
-        others=others_beside(folder),
+        others=others_beside(folder, basis),
         missing=tuple(missing),
     )
 

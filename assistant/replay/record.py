@@ -6,7 +6,7 @@ Nothing is believed that the journal's chain does not hold: the record ends wher
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import partial
 from typing import Any, Literal
@@ -56,7 +56,7 @@ class Sources:
         seal, review_seal: as they are there; None for none.
         review: the lead's review; None for none.
         report: what verification says.
-        others: the other sessions on the joint beside this one.
+        others: the other sessions on the joint beside this one; a rehearsal among them does nothing for a real joint.
         product: name and version that makes the record.
         missing: what could not be read, in words.
     """
@@ -89,6 +89,7 @@ def joint_record(sources: Sources, facts: Facts | None = None) -> JointRecord:
     questions, named = around.questions_asked(facts, names=names), around.names(facts)
     deviations, notes = happenings(facts)
     me = other(sources.folder, facts)
+    sources = replace(sources, others=tuple(each for each in sources.others if each.how == me.how))
     beside = related(me, sources.others)
     day = lines[-1].utc.date() if lines else None
     tightened = tightened_at(passes)

@@ -90,12 +90,14 @@ class Compared(Part):
 
 
 class Related(Part):
-    """Another session on the same joint in the same folder of sessions."""
+    """Another session on the same joint beside this one; of a rehearsal another rehearsal."""
 
     folder: str
     relation: Literal["followed up by", "follows up", "later session", "earlier session"]
     opened_utc: datetime | None
     closed_utc: datetime | None
+    believed: bool = True
+    """It is as it was sealed, with a key that is known; what cannot be trusted answers no review and is no re-check."""
     readings: tuple[Compared, ...] = ()
 
 

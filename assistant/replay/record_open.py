@@ -18,11 +18,12 @@ def last_rounds(passes: tuple[PassDone, ...]) -> tuple[PassDone, ...]:
 def redos_open(record: JointRecord) -> tuple[Ruling, ...]:
     """Bolts that the review wants done again, lifted by no signed acceptance, answered by no later session.
 
-    An acceptance by name alone lifts nothing: anybody at the machine may have typed the name.
+    An acceptance by name alone lifts nothing: anybody at the machine may have typed the name. Neither does one in a
+    record that cannot be trusted: anybody may have signed it.
     """
     found: list[Ruling] = []
     for ruling in record.review.rulings if record.review is not None else ():
-        if ruling.kind == "accepted" and ruling.signed:
+        if ruling.kind == "accepted" and ruling.signed and not record.distrust:
             found = []
         elif ruling.kind == "redo" and not ruling.answered_by:
             found.append(ruling)

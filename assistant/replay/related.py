@@ -1,7 +1,8 @@
-"""Sessions on one joint beside each other: which follow which, what a review still wants, how readings changed."""
+"""Sessions on one joint beside each other: which follow which, which did what a review wanted, how readings changed."""
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -13,11 +14,13 @@ from assistant.events import (
     SessionClosed,
     SessionOpened,
 )
-from assistant.events.review import JointAccepted, RedoOrdered, ReviewSigned
-from assistant.journal.beginning import honest_beginning
+from assistant.events.review import ReviewSigned
+from assistant.journal.beginning import Beginning, honest_beginning
+from assistant.journal.disk import read_regular
+from assistant.journal.keyring import Basis
 from assistant.journal.reading import ReviewLine
-from assistant.journal.review import Reviewed, read_review
-from assistant.journal.sessions import session_folders, slug_in
+from assistant.journal.seal import read_seal, signature_fits
+from assistant.journal.sessions import SEAL_NAME, session_folders, slug_in
 from assistant.replay.facts import Facts, read_facts
 from assistant.replay.record_fields import Compared, Recheck, Related
 from assistant.replay.record_steps import converted, passes_done
@@ -36,17 +39,21 @@ class Other:
     Args:
         name: of its folder.
         follows_up: folder of the session whose review called for it; "" for none.
+        how: "rehearsal" or "practice" where nobody worked on a real joint, else "".
         passes: as recorded.
+        believed: it is as it was sealed, and this machine knows the key.
     """
 
     name: str
     opened: datetime | None
     closed: datetime | None
     follows_up: str
+    how: str
     passes: tuple[PassDone, ...]
+    believed: bool
 
 
-def other(name: str, facts: Facts) -> Other:
+def other(name: str, facts: Facts, *, believed: bool = True) -> Other:
     """A session by its reading."""
     asked = facts.opened.settings.get(FOLLOWS_UP) if facts.opened is not None else None
     closed = facts.first(SessionClosed)
@@ -56,96 +63,42 @@ def other(name: str, facts: Facts) -> Other:
         opened=begun.utc if begun is not None else None,
         closed=closed.utc if closed is not None else None,
         follows_up=asked if isinstance(asked, str) else "",
+        how=facts.played,
         passes=passes_done(facts),
+        believed=believed,
     )
 
 
-def others_beside(folder: Path) -> tuple[Other, ...]:
-    """The other sessions on the same joint beside this one, oldest first; unreadable ones are left out."""
-    slug = slug_in(folder.resolve().name)
-    if slug is None:
-        return ()
-    return tuple(_on_joint(folder.resolve().parent, slug, but=folder.resolve().name))
-
-
-def _on_joint(sessions: Path, slug: str, *, but: str = "") -> Iterable[Other]:
-    for folder in session_folders(sessions, slug=slug):
-        if folder.name != but:
-            try:
-                yield other(folder.name, read_facts(honest_beginning(folder).entries))
-            except BadSession:
-                continue
-
-
-# ------------------------------------------------------------------------------------------------ what is still wanted
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Redo:
-    """A bolt that a review wants done again, and nobody has yet."""
-
-    session: str
-    group: str
-    bolt: int
-    by: str
-    reason: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
-    """What the reviews of a joint's sessions still want.
+def others_beside(folder: Path, basis: Basis) -> tuple[Other, ...]:
+    """The other sessions on the same joint beside this one, oldest first; unreadable ones are left out.
 
     Args:
-        redos: in the order in which they were ordered.
-        troubles: reviews that cannot be read, in words: what they want is not known.
+        basis: the keys that count as known.
     """
-
-    redos: tuple[Redo, ...] = ()
-    troubles: tuple[str, ...] = ()
-
-    @property
-    def bolts(self) -> dict[str, tuple[int, ...]]:
-        """Group -> bolts, each once."""
-        found: dict[str, dict[int, None]] = {}
-        for redo in self.redos:
-            found.setdefault(redo.group, {})[redo.bolt] = None
-        return {group: tuple(sorted(bolts)) for group, bolts in found.items()}
-
-
-def wanted(sessions: Path, *, slug: str) -> Wanted:
-    """What reviews of sessions on a joint want done again and no later session has done.
-
-    Args:
-        sessions: folder of all sessions; may be missing.
-        slug: of the joint's name, as `journal.sessions.slug_of` makes it.
-    """
-    redos: list[Redo] = []
-    troubles: list[str] = []
-    others: tuple[Other, ...] | None = None
-    for folder in session_folders(sessions):
-        if slug_in(folder.name) != slug:
-            continue
-        try:
-            review = read_review(folder)
-        except BadSession as bad:
-            troubles.append(bad.message)
-            continue
-        for entry in in_force(review):
-            others = tuple(_on_joint(sessions, slug)) if others is None else others
-            event = entry.event
-            if isinstance(event, RedoOrdered) and not answered_by((event.group, event.bolt), entry.utc, others):
-                told = Redo(session=folder.name, group=event.group, bolt=event.bolt, by=event.by, reason=event.reason)
-                redos.append(told)
-    return Wanted(redos=tuple(redos), troubles=tuple(troubles))
-
-
-def in_force(review: Reviewed | None) -> tuple[ReviewLine, ...]:
-    """Redo rulings that no later acceptance has lifted: one that was signed."""
-    found: list[ReviewLine] = []
-    for entry in review.entries if review is not None else ():
-        if isinstance(entry.event, JointAccepted) and review is not None:
-            found = [] if signed_for(entry, review.entries) else found
-        elif isinstance(entry.event, RedoOrdered):
-            found.append(entry)
+    here = folder.resolve()
+    slug = slug_in(here.name)
+    beside = session_folders(here.parent, slug=slug) if slug is not None else []
+    found = []
+    for each in beside:
+        if each.name != here.name:
+            with contextlib.suppress(BadSession):
+                beginning = honest_beginning(each)
+                believed = _as_sealed(each, beginning, basis)
+                found.append(other(each.name, read_facts(beginning.entries), believed=believed))
     return tuple(found)
+
+
+def _as_sealed(folder: Path, beginning: Beginning, basis: Basis) -> bool:
+    """Whether the lines are those that were sealed, with a key that is known and in force."""
+    try:
+        seal = read_seal(read_regular(folder / SEAL_NAME), name=SEAL_NAME)
+    except BadSession:
+        return False
+    known, entries = basis.key(seal.public_key), beginning.entries
+    whole = (
+        bool(entries) and not beginning.trouble and (seal.count, seal.last_hash) == (len(entries), entries[-1].sha256)
+    )
+    return whole and known is not None and not known.revoked and signature_fits(seal)
 
 
 def signed_for(ruling: ReviewLine, entries: Iterable[ReviewLine]) -> bool:
@@ -155,10 +108,10 @@ def signed_for(ruling: ReviewLine, entries: Iterable[ReviewLine]) -> bool:
 
 
 def answered_by(bolt: Bolt, ordered: datetime, others: Iterable[Other]) -> str:
-    """Name of the first session, begun after the ruling and closed, in which the bolt got its last pass; else ''."""
+    """Name of the first session, begun after the ruling and sealed, in which the bolt got its last pass; else ''."""
     for each in others:
         later = each.opened is not None and each.opened >= ordered
-        if later and each.closed is not None and bolt in last_torques(each.passes):
+        if later and each.believed and each.closed is not None and bolt in last_torques(each.passes):
             return each.name
     return ""
 
@@ -217,6 +170,7 @@ def related(me: Other, others: Iterable[Other]) -> tuple[Related, ...]:
                 relation=relation,  # type: ignore[arg-type]
                 opened_utc=each.opened,
                 closed_utc=each.closed,
+                believed=each.believed,
                 readings=compared(mine, last_torques(each.passes)),
             )
         )
@@ -224,14 +178,14 @@ def related(me: Other, others: Iterable[Other]) -> tuple[Related, ...]:
 
 
 def with_results(asked: Recheck, beside: Iterable[Related]) -> Recheck:
-    """The re-check with the closed sessions on this joint that fall into its time."""
+    """The re-check with the sealed sessions on this joint that fall into its time."""
     if asked.earliest_utc is None:
         return asked
     results = []
     for each in beside:
         opened, later = each.opened_utc, each.relation in ("later session", "followed up by")
         inside = opened is not None and opened >= asked.earliest_utc and opened <= (asked.latest_utc or opened)
-        if later and inside and each.closed_utc is not None:
+        if later and inside and each.believed and each.closed_utc is not None:
             lost = min((c.change_percent for c in each.readings), default=None)
             change = (
                 "no bolt in both" if lost is None else f"{len(each.readings)} bolts, largest loss {min(lost, 0):g} %"

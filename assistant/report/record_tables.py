@@ -247,7 +247,12 @@ def later(record: JointRecord) -> Block:
         changes = [c.change_percent for c in other.readings]
         change = f"; {len(changes)} bolts in both, {min(changes):+g} to {max(changes):+g} %" if changes else ""
         closed = when(other.closed_utc) or "not closed"
-        facts.append((other.relation.capitalize(), f"{other.folder}, closed: {closed}{change}"))
+        doubt = (
+            ""
+            if other.believed or other.closed_utc is None
+            else "; not sealed with a key known here: it counts for nothing"
+        )
+        facts.append((other.relation.capitalize(), f"{other.folder}, closed: {closed}{change}{doubt}"))
     return Block(title="Afterwards", facts=_facts(facts))
 
 

@@ -187,4 +187,4 @@ def test_guide_does_not_call_a_joint_complete_while_a_review_cannot_be_read(caps
     (folder / "review.jsonl").write_bytes(b"garbled\n")
     assert guide(lines_for(tmp_path), folder.parent, monkeypatch, "--new") == 1
     err = capsys.readouterr().err
-    assert "Closed and sealed" in err and "The joint is NOT complete. A review cannot be read" in err
+    assert "Closed and sealed" in err and "The joint is NOT complete. The review of " in err

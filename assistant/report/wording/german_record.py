@@ -328,6 +328,11 @@ _AROUND = {
     "{0}; then OPEN: {1}": "{0}; dann OFFEN: {1}",
     "{0:g}, closed: {1:t}": "{0}, abgeschlossen: {1:t}",
     "{0}, closed: {1:u} UTC": "{0}, abgeschlossen: {1} UTC",
+    "{0}, closed: {1:u} UTC; not sealed with a key known here: it counts for nothing": "{0}, abgeschlossen: {1} UTC; "
+    "mit keinem hier bekannten Schlüssel versiegelt: zählt nicht",
+    "{0}, closed: {1:u} UTC; {2:n} bolts in both, {3:n} to {4:n} %; not sealed with a key known here: it counts for "
+    "nothing": "{0}, abgeschlossen: {1} UTC; {2:n} Schrauben in beiden, {3:n} bis {4:n} %; mit keinem hier bekannten "
+    "Schlüssel versiegelt: zählt nicht",
     "{0}, closed: {1:u} UTC; {2:n} bolts in both, {3:n} to {4:n} %": "{0}, abgeschlossen: {1} UTC; {2:n} Schrauben in "
     "beiden, {3:n} bis {4:n} %",
 }
