@@ -91,12 +91,10 @@ def plan(joint: str | os.PathLike[str], *, day: datetime.date | None = None) -> 
     """
     from pathlib import Path
 
-    from assistant.bolting.planning.plan import plan as made
     from assistant.cli import house
-    from assistant.config.joint_file import read_joint
+    from assistant.config.joint_file import read_plan
 
-    on = day or house.today()
-    return made(read_joint(Path(joint), today=on), today=on)
+    return read_plan(Path(joint), today=day or house.today())
 
 
 def rehearse(

@@ -261,15 +261,13 @@ def _write(path: Path, made: Template) -> None:
 
 def _refused(path: Path) -> str:
     """Why the file does not plan; "" where it does."""
-    from assistant.bolting.planning.plan import plan
     from assistant.cli import house
     from assistant.cli.joint_work import work_at
-    from assistant.config.joint_file import read_joint
+    from assistant.config.joint_file import read_plan
 
     try:
         today = house.today()
-        made = plan(read_joint(path, today=today), today=today)
-        work_at(made, near=path.parent)
+        work_at(read_plan(path, today=today), near=path.parent)
     except (BadBolting, BadJointFile, UnsafeJoint) as error:
         return f"{error.message}\n  {error.remedy}"
     return ""

@@ -10,10 +10,10 @@ from pathlib import Path
 
 from rich.console import Console
 
-from assistant.bolting.planning.plan import plan, plan_document
+from assistant.bolting.planning.plan import plan_document
 from assistant.cli.files import write
 from assistant.cli.joint_work import work_at
-from assistant.config.joint_file import joint_schema, read_joint
+from assistant.config.joint_file import joint_schema, read_plan
 from assistant.config.procedure_file import procedure_schema
 from assistant.errors import BadSettings
 from assistant.journal.clock import utc_now
@@ -72,7 +72,7 @@ def run(args: argparse.Namespace) -> int:
     if args.joint is None:
         raise BadSettings("plan: no joint file named", remedy="Name one: assistant plan JOINT, or use --schema.")
     today = args.date or utc_now().astimezone().date()
-    made = plan(read_joint(args.joint, today=today), today=today)
+    made = read_plan(args.joint, today=today)
     work = work_at(made, near=args.joint.parent)
     written = []
     if args.html is not None or args.pdf is not None:

@@ -14,7 +14,8 @@ from pydantic import BaseModel, ValidationError
 
 from assistant.bolting.joint_file.joint import Joint
 from assistant.bolting.joint_file.joint_fields import Finding
-from assistant.bolting.planning.limits import refusals
+from assistant.bolting.planning.limits import Examined, examine
+from assistant.bolting.planning.plan import Plan, planned
 from assistant.config.joint_template import EXAMPLE
 from assistant.errors import AssistantError, BadJointFile, UnsafeJoint
 
@@ -53,11 +54,19 @@ def read_joint(path: Path, *, today: date) -> Joint:
         BadJointFile: not there, not readable, not TOML, breaks the schema, contradicts itself.
         UnsafeJoint: figures that would do harm: stress over the limit, wrench out of range, calibration overdue, ...
     """
-    joint = parse_joint(read_bytes(path), source=path.name)
-    unsafe = refusals(joint, today=today)
-    if unsafe:
-        raise _error(UnsafeJoint, path.name, unsafe)
-    return joint
+    return _examined(path, today).joint
+
+
+def read_plan(path: Path, *, today: date) -> Plan:
+    """The plan of a joint file; as `read_joint` otherwise."""
+    return planned(_examined(path, today))
+
+
+def _examined(path: Path, today: date) -> Examined:
+    found = examine(parse_joint(read_bytes(path), source=path.name), today=today)
+    if found.refusals:
+        raise _error(UnsafeJoint, path.name, found.refusals)
+    return found
 
 
 def read_bytes(path: Path) -> bytes:

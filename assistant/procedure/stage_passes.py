@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
-from itertools import groupby
 
 from assistant.bolting import units
-from assistant.bolting.joint_file.joint import BoltGroup, Joint
+from assistant.bolting.joint_file.joint import Joint
 from assistant.bolting.planning.methods import FINEST, MethodStep
-from assistant.bolting.planning.plan import GroupPlan, Step
+from assistant.bolting.planning.pass_figures import PassFigures
+from assistant.bolting.planning.plan import GroupPlan
 from assistant.bolting.units import Quantity
 from assistant.events import Item, Lesson, Measured, Measurement, Pass, Question
 from assistant.speech.wording import Wording
 
 
-def snug_pass(group: GroupPlan, joint: Joint, *, words: Wording) -> Pass:
+def snug_pass(group: GroupPlan, *, words: Wording) -> Pass:
     """The snug pass: every bolt in the group's order, no figures."""
     return Pass(
         group=group.name,
@@ -24,23 +24,22 @@ def snug_pass(group: GroupPlan, joint: Joint, *, words: Wording) -> Pass:
         number=0,
         phase="snug",
         bolts=group.order,
-        where=_places(joint, group, words),
+        where=_places(group, words),
         lesson=Lesson(why=words.why_snug()),
     )
 
 
 def pattern_passes(group: GroupPlan, joint: Joint, *, words: Wording) -> Iterator[Pass]:
     """The pattern passes, rising; where the load steps up within a pass, each load is a stage of its own."""
-    steps = (step for step in group.steps if step.kind != "circular")
-    stages = groupby(steps, key=lambda step: (step.pass_number, step.setting.magnitude))
-    for (number, _), own in stages:
-        yield _pass(group, number, list(own), joint, words)
+    for each in group.passes:
+        if each.kind != "circular":
+            yield _pass(group, each, joint, words)
 
 
 def circular_pass(group: GroupPlan, joint: Joint, *, words: Wording) -> Pass | None:
     """All round at full value until no nut moves; None where the group's tightening has none."""
-    steps = [step for step in group.steps if step.kind == "circular"]
-    return _pass(group, steps[0].pass_number, steps, joint, words) if steps else None
+    found = next((each for each in group.passes if each.kind == "circular"), None)
+    return None if found is None else _pass(group, found, joint, words)
 
 
 def seat_pass(group: GroupPlan, joint: Joint, *, rounds: int, tap: str, words: Wording) -> Pass:
@@ -62,31 +61,29 @@ def seat_pass(group: GroupPlan, joint: Joint, *, rounds: int, tap: str, words: W
     )
 
 
-def _pass(group: GroupPlan, number: int, steps: list[Step], joint: Joint, words: Wording) -> Pass:
-    first, last = steps[0], group.steps[-1]
-    unit = group.wrench_unit
-    share = round(100 * float((first.target / last.target).to("dimensionless").magnitude))
-    circular = first.kind == "circular"
-    tools = _group(joint, group).tools_at_once
+def _pass(group: GroupPlan, each: PassFigures, joint: Joint, words: Wording) -> Pass:
+    unit = group.wrench.unit
+    share = round(100 * each.percent / group.passes[-1].percent)
+    circular = each.kind == "circular"
     return Pass(
         group=group.name,
         kind="circular" if circular else "pattern",
-        number=number,
+        number=each.number,
         phase="seat" if circular else "tighten",
-        bolts=tuple(step.bolt for step in steps),
-        tools=tools,
-        target=_measured(first.target, first.unit),
-        setting=_measured(first.setting, unit),
-        through=_through(joint, group),
+        bolts=each.order,
+        tools=group.figures.group.tools_at_once,
+        target=_measured(each.target, group.unit),
+        setting=_measured(each.scale, unit),
+        through=_through(group),
         scales=_scales(joint, group),
-        low=_measured(first.reading_low, unit),
-        high=_measured(first.reading_high, unit),
-        tool_low=_measured(group.wrench_low, unit),
-        tool_high=_measured(group.wrench_high, unit),
+        low=_measured(each.reading_low, unit),
+        high=_measured(each.reading_high, unit),
+        tool_low=_measured(group.wrench.lowest, unit),
+        tool_high=_measured(group.wrench.highest, unit),
         clicks=group.clicks,
         unit_words=_unit_words(group, joint),
         last_round=group.last_round if circular else 1,
-        where=_places(joint, group, words),
+        where=_places(group, words),
         lesson=Lesson(why=words.why_circular() if circular else words.why_pattern(Decimal(share), group.family)),
     )
 
@@ -111,7 +108,7 @@ def method_items(group: GroupPlan, joint: Joint, *, phase: str, words: Wording, 
     steps = group.method_steps
     if again:
         steps = tuple(step for step in steps if step.unit == "mm" or step.name == "check")
-    for number, step in enumerate(steps, start=max(each.pass_number for each in group.steps) + 1):
+    for number, step in enumerate(steps, start=group.passes[-1].number + 1):
         if step.unit == "bar":
             yield from _pull(group, joint, step, number, phase, words)
         else:
@@ -127,7 +124,7 @@ def method_items(group: GroupPlan, joint: Joint, *, phase: str, words: Wording, 
                 high=_read(step.high, step.unit, ROUND_FLOOR),
                 measures=_QUANTITIES[step.unit],
                 method=step.name,
-                where=_places(joint, group, words),
+                where=_places(group, words),
                 lesson=Lesson(why=words.why_method(step.name)),
             )
 
@@ -160,7 +157,7 @@ def _pull(group: GroupPlan, joint: Joint, step: MethodStep, number: int, phase: 
         bolts=step.bolts,
         method=method,
         last_round=group.last_round,
-        where=_places(joint, group, words),
+        where=_places(group, words),
         lesson=Lesson(why=words.why_method(method)),
     )
     yield Question(
@@ -181,26 +178,21 @@ def _read(value: Quantity, unit: str, rounding: str) -> Measured:
     return Measured(Decimal(f"{tidy.normalize():f}"), unit)
 
 
-def _through(joint: Joint, group: GroupPlan) -> str:
+def _through(group: GroupPlan) -> str:
     """What stands between wrench and bolt."""
-    own = _group(joint, group)
-    extension = joint.extension_of(own)
-    parts = ("multiplier" if own.multiplier else "", "adapter" if extension is not None else "")
+    train = group.figures.train
+    parts = ("multiplier" if train.multiplier else "", "adapter" if train.adapter else "")
     return " and ".join(part for part in parts if part)
 
 
 def _scales(joint: Joint, group: GroupPlan) -> tuple[str, ...]:
     """The wrench's second scale, if it has one."""
-    wrench = next(each for each in joint.wrenches if each.name == group.wrench)
-    return () if wrench.also_reads is None else (str(wrench.also_reads),)
+    second = joint.wrench_of(group.figures.group).also_reads
+    return () if second is None else (str(second),)
 
 
-def _group(joint: Joint, group: GroupPlan) -> BoltGroup:
-    return next(each for each in joint.groups if each.name == group.name)
-
-
-def _places(joint: Joint, group: GroupPlan, words: Wording) -> tuple[tuple[int, str], ...]:
-    others = _group(joint, group).other_lengths
+def _places(group: GroupPlan, words: Wording) -> tuple[tuple[int, str], ...]:
+    others = group.figures.group.other_lengths
     german = words.language == "de"
     told = ((other, other.de.where if german and other.de is not None else other.where) for other in others)
     return tuple((bolt, where) for other, where in told for bolt in other.bolts)
@@ -208,7 +200,7 @@ def _places(joint: Joint, group: GroupPlan, words: Wording) -> tuple[tuple[int, 
 
 def _unit_words(group: GroupPlan, joint: Joint) -> str:
     """The people's own words are for the joint's unit; a wrench with another scale keeps the usual ones."""
-    return joint.settings.unit_words or "" if group.wrench_unit == joint.torque_unit else ""
+    return joint.settings.unit_words or "" if group.wrench.unit == group.unit else ""
 
 
 def _measured(value: Quantity, unit: str) -> Measured:

@@ -284,7 +284,7 @@ def _tools(plan: Plan, step: Step, said: _Said, words: Wording) -> Iterator[Ques
     """
     asked: dict[str, GroupPlan] = {}
     for group in plan.groups:
-        asked.setdefault(group.wrench, group)
+        asked.setdefault(group.wrench.name, group)
     lesson = said.lesson(words.why_tool())
     for wrench, group in asked.items():
         several = group.name if len(asked) > 1 else ""
@@ -296,7 +296,7 @@ def _tools(plan: Plan, step: Step, said: _Said, words: Wording) -> Iterator[Ques
                 f"tool {wrench}", step, words.tool(several), f"wrench {named[1]}", others, called, lesson
             )
             lesson = replace(lesson, caution="", goes_wrong="", ask_back=None)
-        unit = SCALES[group.wrench_unit]
+        unit = SCALES[group.wrench.unit]
         others = tuple(each for each in SCALES.values() if each != unit)
         unnamed = "" if named is not None else wrench
         called = words.tool_scale_name(wrench)
@@ -411,8 +411,7 @@ def _expected(plan: Plan, rechecked: GroupPlan, high: Decimal | None, unit: str)
         return ()
     top = of(float(high), unit).to("degree_Celsius").magnitude
     steps = [of(float(t), "degC") for t in range(40, int(top) + EXPECTED_STEP_C, EXPECTED_STEP_C)]
-    group = next(each for each in plan.joint.groups if each.name == rechecked.name)
-    shares = hot_shares(plan.joint, group, steps)
+    shares = hot_shares(plan.joint, rechecked.figures, steps)
     found = zip(steps, shares, strict=False)
     return tuple(
         Expected(at=Decimal(f"{float(t.to(_PINT[unit]).magnitude):.0f}"), percent=round(100 * share))
@@ -435,7 +434,7 @@ def _on_bolts(step: Step, said: _Said, group: GroupPlan, joint: Joint, words: Wo
     made: list[Pass] = []
     match step.does:
         case "snug":
-            made = [snug_pass(group, joint, words=words)]
+            made = [snug_pass(group, words=words)]
         case "passes":
             made = list(pattern_passes(group, joint, words=words))
         case "seat":

@@ -142,8 +142,8 @@ def _row(plan: GroupPlan, each: PassFigures) -> tuple[str, ...]:
         f"{each.percent:g} %",
         show(each.target, plan.unit),
         window_text(each.low, each.high, plan.unit),
-        show(each.scale, plan.wrench_unit),
-        "clicks, no reading" if plan.clicks else window_text(each.reading_low, each.reading_high, plan.wrench_unit),
+        show(each.scale, plan.wrench.unit),
+        "clicks, no reading" if plan.clicks else window_text(each.reading_low, each.reading_high, plan.wrench.unit),
     )
 
 

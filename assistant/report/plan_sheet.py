@@ -72,8 +72,9 @@ def _parts(plan: Plan) -> str:
 
 
 def _picture(group: GroupPlan) -> str:
+    own = group.figures.tightening
     return svg_picture(
-        group.family, group.bolts, order=group.order, columns=group.columns, rows=group.rows, title=group.name
+        group.family, group.bolts, order=group.order, columns=own.columns, rows=own.rows, title=group.name
     )
 
 

@@ -75,7 +75,8 @@ def _group(console: Console, group: GroupContent) -> None:
     _facts(console, group.facts)
     plan = group.plan
     console.print()
-    picture = text_picture(plan.family, plan.bolts, order=plan.order, columns=plan.columns, rows=plan.rows)
+    own = plan.figures.tightening
+    picture = text_picture(plan.family, plan.bolts, order=plan.order, columns=own.columns, rows=own.rows)
     console.print(Padding(Text(picture, no_wrap=True), (0, 0, 0, 2)))
     console.print()
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="underline")

@@ -47,9 +47,10 @@ def test_every_step_of_the_plan_is_in_a_pass_with_its_figures(path):
         passes = list({(p.number, p.setting): p for p in reversed(own)}.values())[::-1]  # all round, once of several
         assert passes[0].kind == "snug" and sorted(passes[0].bolts) == list(range(1, group.bolts + 1))
         visited = [(p.number, bolt, p.setting.value) for p in passes[1:] for bolt in p.bolts]
-        assert [(n, b) for n, b, _ in visited] == [(s.pass_number, s.bolt) for s in group.steps]
-        for (_, _, setting), step in zip(visited, group.steps, strict=True):
-            assert float(setting) == pytest.approx(step.setting.magnitude, abs=1e-4)
+        planned = [(each.number, bolt, each.scale.magnitude) for each in group.passes for bolt in each.order]
+        assert [(n, b) for n, b, _ in visited] == [(n, b) for n, b, _ in planned]
+        for (_, _, setting), (_, _, mark) in zip(visited, planned, strict=True):
+            assert float(setting) == pytest.approx(mark, abs=1e-4)
 
 
 @pytest.mark.parametrize("path", JOINTS, ids=lambda p: p.stem)

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 import assistant.bolting
 from assistant.bolting.joint_file.joint import Joint
-from assistant.bolting.planning.limits import refusals
+from assistant.bolting.planning.limits import examine
 from assistant.bolting.planning.plan import plan
 from assistant.bolting.remark import Figure, Spoken
 from assistant.speech.wording import LANGUAGES, catalogue
@@ -32,7 +32,7 @@ def spoken_of(tables: dict) -> set[Spoken]:
         joint = Joint.model_validate(tables)
     except ValidationError:
         return set()
-    if refusals(joint, today=TODAY):
+    if examine(joint, today=TODAY).refusals:
         return set()
     whole = plan(joint, today=TODAY)
     return {said for each in (*whole.cautions, *whole.stops) for said in each.spoken}

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from assistant.bolting.joint import thermal
-from assistant.bolting.joint_file.joint import BoltGroup, Joint
-from assistant.bolting.planning.group_figures import group_figures
+from assistant.bolting.joint_file.joint import Joint
+from assistant.bolting.planning.group_figures import GroupFigures
 from assistant.bolting.threads_and_strength import temperature_properties
 from assistant.bolting.units import Quantity, magnitude, of
 from assistant.errors import BadBolting
@@ -15,12 +15,12 @@ ASSEMBLY = of(20.0, "degC")
 """Temperature at assembly (common practice, no source)."""
 
 
-def steady_shares(joint: Joint, group: BoltGroup, temperatures: Sequence[Quantity]) -> tuple[float, ...]:
+def steady_shares(joint: Joint, figures: GroupFigures, temperatures: Sequence[Quantity]) -> tuple[float, ...]:
     """F_hot / F at each temperature with bolts and clamped parts equally warm; no unit.
 
     Args:
         joint: with a `clamped` table; without one there is nothing to expect.
-        group: of this joint.
+        figures: of one of its groups.
         temperatures: of the clamped parts, inside of the steel tables.
 
     Returns:
@@ -29,24 +29,25 @@ def steady_shares(joint: Joint, group: BoltGroup, temperatures: Sequence[Quantit
 
     Source: `thermal.steel_joint_hot`.
     """
-    return _shares(joint, group, temperatures, lag_k=0.0)
+    return _shares(joint, figures, temperatures, lag_k=0.0)
 
 
-def hot_shares(joint: Joint, group: BoltGroup, temperatures: Sequence[Quantity]) -> tuple[float, ...]:
+def hot_shares(joint: Joint, figures: GroupFigures, temperatures: Sequence[Quantity]) -> tuple[float, ...]:
     """F_hot / F at each temperature while the bolts lag behind the clamped parts; as `steady_shares`.
 
     The lag is at most the rise of temperature since assembly: at ambient nothing lags.
     """
     clamped = joint.clamped
     lag = 0.0 if clamped is None or clamped.bolt_lag is None else magnitude(clamped.bolt_lag, "K", name="bolt lag")
-    return _shares(joint, group, temperatures, lag_k=lag)
+    return _shares(joint, figures, temperatures, lag_k=lag)
 
 
-def _shares(joint: Joint, group: BoltGroup, temperatures: Sequence[Quantity], *, lag_k: float) -> tuple[float, ...]:
+def _shares(
+    joint: Joint, figures: GroupFigures, temperatures: Sequence[Quantity], *, lag_k: float
+) -> tuple[float, ...]:
     clamped, room = joint.clamped, magnitude(ASSEMBLY, "degC", name="assembly")
     if clamped is None:
         return ()
-    figures = group_figures(joint, group)
     try:
         steel = temperature_properties.steel_of_grade(figures.strength.grade)
         found = []

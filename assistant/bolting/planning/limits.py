@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from datetime import date
 
 from assistant.bolting.friction_and_torque.load_limit import BoltLoad, over_limit
@@ -16,7 +17,7 @@ from assistant.bolting.joint_file.joint_fields import Finding, written
 from assistant.bolting.planning import seating
 from assistant.bolting.planning.contradictions import contradictions
 from assistant.bolting.planning.group_figures import GroupFigures, group_figures
-from assistant.bolting.planning.pass_figures import pass_figures
+from assistant.bolting.planning.pass_figures import PassFigures, pass_figures
 from assistant.bolting.tightening.tool_accuracy import check_calibration
 from assistant.bolting.units import Quantity, magnitude, of, show
 from assistant.errors import AssistantError, UnsafeJoint
@@ -27,14 +28,31 @@ NO_TORQUE = (
 )
 
 
-def refusals(joint: Joint, *, today: date) -> tuple[Finding, ...]:
-    """Everything in a joint file that would do harm; empty when there is nothing.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Examined:
+    """A joint with the figures of its groups, and everything in it that would do harm.
+
+    Args:
+        day: of the job; calibration is judged by it.
+        refusals: what would do harm; empty when there is nothing.
+        groups: figures and passes of each group, in the joint's order; complete only where nothing is refused.
+    """
+
+    joint: Joint
+    day: date
+    refusals: tuple[Finding, ...]
+    groups: tuple[tuple[GroupFigures, tuple[PassFigures, ...]], ...]
+
+
+def examine(joint: Joint, *, today: date) -> Examined:
+    """Work out a joint's figures once and look for harm in them.
 
     Args:
         joint: any joint whose shape is right.
         today: day of the job; calibration is judged by it.
     """
     found = [*_calibration(joint, today), *_deviation(joint), *_rechecks(joint), *contradictions(joint)]
+    groups = []
     for at, group in enumerate(joint.groups, start=1):
         try:
             figures = group_figures(joint, group)
@@ -43,10 +61,18 @@ def refusals(joint: Joint, *, today: date) -> tuple[Finding, ...]:
             field = f"groups[{at}].target.{way}"
             found.append(Finding(field, written(getattr(group.target, way)), error.message, error.remedy))
             continue
-        found += [*_stress(joint, at, figures), *_tools(joint, at, figures, today)]
+        overload = list(_overload(joint, figures))
+        found += [*_stress(joint, at, figures), *overload]
+        try:
+            # without the calibration, which is refused above
+            day = min(today, figures.train.wrench.calibration_due)
+            passes = () if overload else pass_figures(joint, figures, today=day)
+            groups.append((figures, passes))
+        except UnsafeJoint as error:  # out of the wrench's range, or a window narrower than its scale
+            found.append(Finding(f"groups[{at}].wrench", repr(group.wrench), error.message, error.remedy))
         if joint.gasket is not None and at == 1 and len(joint.groups) == 1:
             found += _seating(joint, figures)
-    return tuple(found)
+    return Examined(joint=joint, day=today, refusals=tuple(found), groups=tuple(groups))
 
 
 def _calibration(joint: Joint, today: date) -> Iterator[Finding]:
@@ -162,19 +188,14 @@ def _three(torque: Quantity, unit: str, towards: Callable[[float], int]) -> str:
     return show(of(towards(value / step) * step, unit), unit, digits=3)
 
 
-def _tools(joint: Joint, at: int, figures: GroupFigures, today: date) -> Iterator[Finding]:
-    """Wrench out of its range, multiplier overloaded, window narrower than the scale; calibration is asked above."""
+def _overload(joint: Joint, figures: GroupFigures) -> Iterator[Finding]:
+    """A multiplier that may not deliver what is wanted."""
     multiplier = joint.multiplier_of(figures.group)
     full = magnitude(figures.full, "N*m", name="target")
     if multiplier is not None and full > magnitude(multiplier.highest, "N*m", name="highest"):
         field = f"multipliers[{joint.multipliers.index(multiplier) + 1}].highest"
         why = f"{show(figures.full, joint.torque_unit)} is wanted at the bolts of '{figures.group.name}'"
         yield Finding(field, written(multiplier.highest), why, "a multiplier that may deliver it")
-        return
-    try:
-        pass_figures(joint, figures, today=min(today, figures.train.wrench.calibration_due))
-    except UnsafeJoint as error:
-        yield Finding(f"groups[{at}].wrench", repr(figures.group.wrench), error.message, error.remedy)
 
 
 def _seating(joint: Joint, figures: GroupFigures) -> Iterator[Finding]:

@@ -43,6 +43,11 @@ class PassFigures:
     reading_low: Quantity
     reading_high: Quantity
 
+    @property
+    def order(self) -> tuple[int, ...]:
+        """The bolts of the pass, one after the other."""
+        return tuple(bolt for step in self.steps for bolt in step)
+
 
 def pass_figures(joint: Joint, figures: GroupFigures, *, today: date) -> tuple[PassFigures, ...]:
     """Every pass of a group with its window and wrench setting.

@@ -12,16 +12,17 @@ from typing import Any
 
 from assistant.bolting.joint_file.joint import BoltGroup, Joint
 from assistant.bolting.joint_file.joint_parts import Tightening
-from assistant.bolting.planning.group_figures import group_figures
-from assistant.bolting.planning.limits import refusals
+from assistant.bolting.planning.group_figures import GroupFigures
+from assistant.bolting.planning.limits import Examined, examine
 from assistant.bolting.planning.load_budget import Budget, load_budget
 from assistant.bolting.planning.methods import MethodStep, method_steps
-from assistant.bolting.planning.pass_figures import PassFigures, pass_figures
+from assistant.bolting.planning.pass_figures import PassFigures
 from assistant.bolting.planning.plan_reasons import Reason, reasons
 from assistant.bolting.planning.plan_remarks import group_remarks, joint_remarks
 from assistant.bolting.remark import Caution, Remark, Stop, gravest_first
 from assistant.bolting.tightening import passes, pattern
 from assistant.bolting.tightening.passes import Pass
+from assistant.bolting.tightening.tool_train import Wrench
 from assistant.bolting.units import Quantity, magnitude, rounded, show
 from assistant.errors import UnsafeJoint
 
@@ -36,71 +37,62 @@ _PLACES = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """One bolt in one pass.
-
-    Args:
-        pass_number: 1.. through the group's plan; the final circular pass is the last.
-        kind: 'pattern', 'four points' or 'circular'.
-        position: 1.., place in the pass. turn: 1.., the same for bolts that several tools pull together.
-        bolt: location number, 1.. clockwise.
-        target, low, high: bolt torque and its accepted window, in the joint's unit; low <= target <= high.
-        setting: of the wrench, a mark of its scale, in the wrench's unit.
-        reading_low, reading_high: the window on the wrench's own scale, in the wrench's unit.
-        unit, wrench_unit: symbols of TORQUE_UNITS.
-    """
-
-    pass_number: int
-    kind: str
-    position: int
-    turn: int
-    bolt: int
-    target: Quantity
-    low: Quantity
-    high: Quantity
-    setting: Quantity
-    reading_low: Quantity
-    reading_high: Quantity
-    unit: str
-    wrench_unit: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class GroupPlan:
     """The plan of one bolt group.
 
     Args:
-        bolts: how many. family: order family; order: bolts of a full pattern pass in order of visiting.
-        wrench: name of the wrench; clicks: it clicks at its setting and shows no reading.
-        wrench_low, wrench_high: lowest and highest mark of its scale, in wrench_unit.
-        last_round: circular rounds after which a competent person is asked for.
-        passes: figures of each pass, in order. steps: one for each bolt of each pass, in order.
+        figures: target, tools, preload and stress of the group.
+        order: bolts of a full pattern pass in order of visiting.
+        passes: each pass with its window, wrench setting and bolts, in order.
         reasons: the calculation sheet. remarks: graded 'note', 'caution' or 'stop'.
         budget: what is left of the target in service.
         method_steps: what follows the torque passes where another method goes to the target.
         loosening: the passes of taking the joint apart again.
     """
 
-    name: str
-    bolts: int
-    family: str
-    columns: int | None
-    rows: int | None
+    figures: GroupFigures
     order: tuple[int, ...]
-    unit: str
-    wrench: str
-    wrench_unit: str
-    wrench_low: Quantity
-    wrench_high: Quantity
-    clicks: bool
-    last_round: int
     passes: tuple[PassFigures, ...]
-    steps: tuple[Step, ...]
     reasons: tuple[Reason, ...]
     remarks: tuple[Remark, ...]
     budget: Budget
     method_steps: tuple[MethodStep, ...]
     loosening: tuple[Pass, ...]
+
+    @property
+    def name(self) -> str:
+        """What the joint file calls the group."""
+        return self.figures.group.name
+
+    @property
+    def bolts(self) -> int:
+        """How many bolts it has."""
+        return self.figures.group.count
+
+    @property
+    def family(self) -> str:
+        """Family of its order."""
+        return pattern.family_name(self.figures.tightening.order)
+
+    @property
+    def unit(self) -> str:
+        """The joint's torque unit, one of TORQUE_UNITS."""
+        return self.figures.unit
+
+    @property
+    def wrench(self) -> Wrench:
+        """The wrench; settings and readings are in the unit of its scale."""
+        return self.figures.train.wrench
+
+    @property
+    def clicks(self) -> bool:
+        """Whether the wrench clicks at its setting and shows no reading."""
+        return self.wrench.kind == "click"
+
+    @property
+    def last_round(self) -> int:
+        """The circular round after which a competent person is asked for."""
+        return self.figures.tightening.max_circular_rounds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,17 +158,26 @@ def plan(joint: Joint, *, today: date) -> Plan:
         today: day of the job; only the calibration of the tools depends on it.
 
     Raises:
-        UnsafeJoint: figures that would do harm (see `limits.refusals`).
+        UnsafeJoint: figures that would do harm (see `limits.examine`).
     """
-    unsafe = refusals(joint, today=today)
+    return planned(examine(joint, today=today))
+
+
+def planned(examined: Examined) -> Plan:
+    """Lay out a joint whose figures were examined.
+
+    Raises:
+        UnsafeJoint: they would do harm.
+    """
+    joint, unsafe = examined.joint, examined.refusals
     if unsafe:
         told = "; ".join(f"{each.field} is {each.value}: {each.why}" for each in unsafe)
         raise UnsafeJoint(f"{joint.name}: {told}", remedy="; ".join(each.allowed for each in unsafe))
     made = Plan(
         joint=joint,
-        day=today,
-        groups=tuple(_group(joint, group, today) for group in joint.groups),
-        remarks=joint_remarks(joint, today=today),
+        day=examined.day,
+        groups=tuple(_group(joint, figures, passes) for figures, passes in examined.groups),
+        remarks=joint_remarks(joint, today=examined.day),
     )
     return replace(made, remarks=gravest_first((*made.remarks, *_idle_releases(made))))
 
@@ -196,28 +197,14 @@ def _idle_releases(made: Plan) -> list[Remark]:
     ]
 
 
-def _group(joint: Joint, group: BoltGroup, today: date) -> GroupPlan:
-    figures = group_figures(joint, group)
-    made = pass_figures(joint, figures, today=today)
-    own, wrench = figures.tightening, joint.wrench_of(group)
+def _group(joint: Joint, figures: GroupFigures, made: tuple[PassFigures, ...]) -> GroupPlan:
+    group, own = figures.group, figures.tightening
     order = _order(group, own, made[0])
     budget, steps = load_budget(joint, figures), method_steps(joint, figures, order)
     return GroupPlan(
-        name=group.name,
-        bolts=group.count,
-        family=pattern.family_name(own.order),
-        columns=own.columns,
-        rows=own.rows,
+        figures=figures,
         order=order,
-        unit=joint.torque_unit,
-        wrench=wrench.name,
-        wrench_unit=wrench.unit,
-        wrench_low=wrench.lowest,
-        wrench_high=wrench.highest,
-        clicks=wrench.kind == "click",
-        last_round=own.max_circular_rounds,
         passes=made,
-        steps=tuple(step for each in made for step in _steps(each, joint.torque_unit, wrench.unit)),
         reasons=reasons(joint, figures, made, budget=budget, steps=steps),
         remarks=group_remarks(joint, figures, made, budget=budget, steps=steps),
         budget=budget,
@@ -228,34 +215,12 @@ def _group(joint: Joint, group: BoltGroup, today: date) -> GroupPlan:
 
 def _order(group: BoltGroup, own: Tightening, first: PassFigures) -> tuple[int, ...]:
     if group.tools_at_once > 1:
-        return tuple(bolt for step in first.steps for bolt in step)
+        return first.order
     return pattern.order(own.order, group.count, columns=own.columns, rows=own.rows, group=own.group_size)
 
 
 def _loosening(group: BoltGroup, own: Tightening) -> tuple[Pass, ...]:
     return passes.loosening(own.order, group.count, columns=own.columns, rows=own.rows, group=own.group_size)
-
-
-def _steps(each: PassFigures, unit: str, wrench_unit: str) -> list[Step]:
-    bolts = [(turn, bolt) for turn, step in enumerate(each.steps, start=1) for bolt in step]
-    return [
-        Step(
-            pass_number=each.number,
-            kind=each.kind,
-            position=position,
-            turn=turn,
-            bolt=bolt,
-            target=each.target,
-            low=each.low,
-            high=each.high,
-            setting=each.scale,
-            reading_low=each.reading_low,
-            reading_high=each.reading_high,
-            unit=unit,
-            wrench_unit=wrench_unit,
-        )
-        for position, (turn, bolt) in enumerate(bolts, start=1)
-    ]
 
 
 def plan_document(plan: Plan) -> dict[str, Any]:
@@ -284,13 +249,13 @@ def _group_document(group: GroupPlan) -> dict[str, Any]:
         "bolts": group.bolts,
         "family": group.family,
         "order": list(group.order),
-        "wrench": group.wrench,
-        "wrench_unit": group.wrench_unit,
-        "wrench_low": _number(group.wrench_low, group.wrench_unit),
-        "wrench_high": _number(group.wrench_high, group.wrench_unit),
+        "wrench": group.wrench.name,
+        "wrench_unit": group.wrench.unit,
+        "wrench_low": _number(group.wrench.lowest, group.wrench.unit),
+        "wrench_high": _number(group.wrench.highest, group.wrench.unit),
         "clicks": group.clicks,
         "max_circular_rounds": group.last_round,
-        "steps": [_step_document(step) for step in group.steps],
+        "steps": [step for each in group.passes for step in _step_documents(each, group)],
         "reasons": [each.line for each in group.reasons],
         "calculation": [each.document for each in group.reasons],
         "remarks": [_remark_document(each) for each in group.remarks],
@@ -330,22 +295,28 @@ def _force(value: Quantity) -> float:
     return float(rounded(magnitude(value, "kN", name="force"), _PLACES))
 
 
-def _step_document(step: Step) -> dict[str, Any]:
-    return {
-        "pass": step.pass_number,
-        "kind": step.kind,
-        "position": step.position,
-        "turn": step.turn,
-        "bolt": step.bolt,
-        "target": _number(step.target, step.unit),
-        "setting": _number(step.setting, step.wrench_unit),
-        "low": _number(step.low, step.unit),
-        "high": _number(step.high, step.unit),
-        "unit": step.unit,
-        "setting_unit": step.wrench_unit,
-        "reading_low": _number(step.reading_low, step.wrench_unit),
-        "reading_high": _number(step.reading_high, step.wrench_unit),
-    }
+def _step_documents(each: PassFigures, group: GroupPlan) -> list[dict[str, Any]]:
+    """A pass bolt by bolt: 'position' counts the bolts from 1, 'turn' those that several tools pull together once."""
+    scale = group.wrench.unit
+    bolts = [(turn, bolt) for turn, step in enumerate(each.steps, start=1) for bolt in step]
+    return [
+        {
+            "pass": each.number,
+            "kind": each.kind,
+            "position": position,
+            "turn": turn,
+            "bolt": bolt,
+            "target": _number(each.target, group.unit),
+            "setting": _number(each.scale, scale),
+            "low": _number(each.low, group.unit),
+            "high": _number(each.high, group.unit),
+            "unit": group.unit,
+            "setting_unit": scale,
+            "reading_low": _number(each.reading_low, scale),
+            "reading_high": _number(each.reading_high, scale),
+        }
+        for position, (turn, bolt) in enumerate(bolts, start=1)
+    ]
 
 
 def _told_document(each: Stop | Caution) -> dict[str, Any]:

@@ -341,7 +341,7 @@ def _order(figures: GroupFigures, passes: Sequence[PassFigures]) -> Reason:
         terms=(
             Term("", "passes", shares, "joint file"),
             Term("", "rounds", final, "joint file"),
-            *order_terms(figures, tuple(bolt for step in passes[0].steps for bolt in step)),
+            *order_terms(figures, passes[0].order),
         ),
         result=FAMILIES[name],
         source=sources.get(name, "see the order family; common practice, no source"),

@@ -53,7 +53,7 @@ def hot_bolt(joint: Joint, figures: GroupFigures) -> HotBolt | None:
     hottest = joint.service.highest_temperature
     steady, start_up = (
         shares[0] if shares else None
-        for shares in (steady_shares(joint, figures.group, [hottest]), hot_shares(joint, figures.group, [hottest]))
+        for shares in (steady_shares(joint, figures, [hottest]), hot_shares(joint, figures, [hottest]))
     )
     most = max(1.0, *(share for share in (steady, start_up) if share is not None), 0.0)
     yield_, known = _yield_hot(figures, hottest)

@@ -12,7 +12,7 @@ import pytest
 from pydantic import ValidationError
 
 from assistant.bolting.joint_file.joint import Joint
-from assistant.bolting.planning.limits import refusals
+from assistant.bolting.planning.limits import examine
 from assistant.bolting.planning.plan import plan
 from assistant.config.joint_file import schema_error
 from tests.bolting.joint_samples import PLAIN, TODAY
@@ -93,7 +93,7 @@ def verdict(tables: dict) -> tuple[str, str]:
     except ValidationError as error:
         told = schema_error(error, Joint, "case.toml")
         return "refused", f"{told.message} {told.remedy}"
-    refused = refusals(joint, today=TODAY)
+    refused = examine(joint, today=TODAY).refusals
     if refused:
         return "refused", " ".join(f"{each.field} {each.value} {each.why} {each.allowed}" for each in refused)
     whole = plan(joint, today=TODAY)

@@ -35,7 +35,7 @@ def joint(steel: str | None, lag: str = ""):
 
 def shares(steel: str | None, *celsius: float, lag: str = "") -> tuple[float, ...]:
     made = joint(steel, lag)
-    return hot_shares(made, made.groups[0], [of(each, "degC") for each in celsius])
+    return hot_shares(made, group_figures(made, made.groups[0]), [of(each, "degC") for each in celsius])
 
 
 def by_hand(steel: str, celsius: float, lag: float) -> float:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.bolting.planning.limits import refusals
+from assistant.bolting.planning.limits import examine
 from tests.bolting.joint_samples import TODAY, joint
 
 GASKET = {
@@ -21,7 +21,7 @@ GASKET = {
 
 
 def refused(*, today=TODAY, **values):
-    return {each.field: each for each in refusals(joint(**values), today=today)}
+    return {each.field: each for each in examine(joint(**values), today=today).refusals}
 
 
 def test_the_plain_joint_is_safe():

@@ -90,7 +90,7 @@ def test_demo_flange_twist_by_hand():
 def test_demo_flange_settings_are_marks_of_its_scale():
     """30 % of 170.5 is 51.15: 52 on a scale by twos (25.6 steps); 60 % 102.3: 102; 100 % 170.5: 170."""
     (group,) = demo().groups
-    found = {step.pass_number: magnitude(step.setting, "N*m", name="setting") for step in group.steps}
+    found = {each.number: magnitude(each.scale, "N*m", name="setting") for each in group.passes}
     assert found == {1: 52, 2: 102, 3: 170, 4: 170}
     low, high = group.passes[0].low, group.passes[0].high
     assert (low.magnitude, high.magnitude) == (pytest.approx(51.15 * 0.95), pytest.approx(51.15 * 1.05))
@@ -102,10 +102,9 @@ def test_demo_flange_visits_bolts_in_the_published_cross_sequence():
     """
     (group,) = demo().groups
     assert group.order == (1, 5, 3, 7, 2, 6, 4, 8)
-    for number_of_pass in (1, 2, 3):
-        assert tuple(s.bolt for s in group.steps if s.pass_number == number_of_pass) == group.order
-    last = [step for step in group.steps if step.pass_number == 4]
-    assert [step.bolt for step in last] == list(range(1, 9)) and {step.kind for step in last} == {"circular"}
+    *pattern, last = group.passes
+    assert [each.order for each in pattern] == [group.order] * 3
+    assert last.order == tuple(range(1, 9)) and last.kind == "circular"
 
 
 @pytest.mark.parametrize("path", ALL_DEMOS, ids=lambda path: path.stem)
@@ -129,8 +128,8 @@ def test_a_multiplier_divides_the_setting_and_the_reading_window():
     """Coupling: 1200 lbf*ft at the bolt through a factor of 4.2 is 285.7 on the wrench; its scale goes by fives."""
     path = DEMOS / "north-sluice-conveying-pipe-coupling.toml"
     clamp = plan(read_joint(path, today=TODAY), today=TODAY).groups[1]
-    last = clamp.steps[-1]
-    assert (last.setting.magnitude, last.wrench_unit) == (285, "lbf*ft")
+    last = clamp.passes[-1]
+    assert (last.scale.magnitude, clamp.wrench.unit) == (285, "lbf*ft")
     assert last.reading_low.magnitude == pytest.approx(1200 * 0.95 / 4.2)
     assert last.reading_high.magnitude == pytest.approx(1200 * 1.05 / 4.2)
 
@@ -150,7 +149,7 @@ def test_an_adapter_lowers_the_setting_as_the_army_manual_has_it():
         "tightening__passes": ["100 %"],
     }
     (group,) = plan(joint(**values), today=TODAY).groups
-    assert {step.setting.magnitude for step in group.steps} == {30}
+    assert {each.scale.magnitude for each in group.passes} == {30}
 
 
 def test_the_final_setting_never_leaves_the_window():
@@ -162,23 +161,23 @@ def test_the_final_setting_never_leaves_the_window():
         "tightening__window_high": "0 %",
     }
     (group,) = plan(joint(**values), today=TODAY).groups
-    assert group.steps[-1].setting.magnitude == 170
+    assert group.passes[-1].scale.magnitude == 170
 
 
 def test_four_tools_pull_together_on_bolts_90_degrees_apart():
     made = plan(joint(groups__0__tools_at_once=4), today=TODAY).groups[0]
-    first = [step.bolt for step in made.steps if (step.pass_number, step.turn) == (1, 1)]
-    assert sorted(first) == [1, 3, 5, 7]
-    assert made.order == tuple(step.bolt for step in made.steps if step.pass_number == 1)
+    first = made.passes[0]
+    assert sorted(first.steps[0]) == [1, 3, 5, 7]
+    assert made.order == first.order
 
 
 def test_a_pass_is_cut_where_the_wrench_is_set_anew():
     """Modified cross, 12 bolts: the first pass steps up from block to block (ASME PCC-1 app. F, from memory)."""
     made = plan(joint(groups__0__count=12, tightening__order="modified cross"), today=TODAY).groups[0]
-    for each in made.passes:
-        settings_of_pass = {s.setting.magnitude for s in made.steps if s.pass_number == each.number}
-        assert len(settings_of_pass) == 1
-    assert [len(each.steps) for each in made.passes[:3]] == [4, 4, 4]
+    first = made.passes[:3]
+    assert [len(each.steps) for each in first] == [4, 4, 4]
+    assert sorted(bolt for each in first for bolt in each.order) == list(range(1, 13))
+    assert len({each.scale.magnitude for each in first}) == 3
 
 
 @pytest.mark.parametrize(
@@ -265,16 +264,14 @@ def test_steps_of_any_joint(made_joint):
         return
     count, step = made.bolts, Decimal(str(made_joint.wrenches[0].graduation.magnitude))
     assert sorted(made.order) == list(range(1, count + 1))
-    for each in range(1, len(made.passes) + 1):
-        steps = [s for s in made.steps if s.pass_number == each]
-        assert sorted(s.bolt for s in steps) == list(range(1, count + 1))
-        assert [s.position for s in steps] == list(range(1, count + 1))
-    for s in made.steps:
-        assert s.low <= s.target <= s.high
-        assert s.reading_low * (1 - 1e-9) <= s.setting <= s.reading_high * (1 + 1e-9)
-        assert Decimal(repr(round(s.setting.magnitude, 9))) % step == 0
-        assert s.unit == made_joint.torque_unit and s.wrench_unit == made_joint.wrenches[0].unit
-    targets = [made.steps[(each - 1) * count].target for each in range(1, len(made.passes) + 1)]
+    assert made.unit == made_joint.torque_unit and made.wrench.unit == made_joint.wrenches[0].unit
+    assert [each.number for each in made.passes] == list(range(1, len(made.passes) + 1))
+    for each in made.passes:
+        assert sorted(each.order) == list(range(1, count + 1))
+        assert each.low <= each.target <= each.high
+        assert each.reading_low * (1 - 1e-9) <= each.scale <= each.reading_high * (1 + 1e-9)
+        assert Decimal(repr(round(each.scale.magnitude, 9))) % step == 0
+    targets = [each.target for each in made.passes]
     assert targets == sorted(targets)
 
 
@@ -297,8 +294,8 @@ def test_the_same_joint_in_another_unit_gives_the_same_physics(preload, unit, co
         ),
         today=TODAY,
     ).groups[0]
-    for a, b in zip(one.steps, two.steps, strict=True):
-        assert a.bolt == b.bolt
+    for a, b in zip(one.passes, two.passes, strict=True):
+        assert a.order == b.order
         for name in ("target", "low", "high"):
             assert magnitude(getattr(a, name), "N*m", name=name) == pytest.approx(
                 magnitude(getattr(b, name), "N*m", name=name), rel=1e-9
@@ -358,7 +355,7 @@ def test_a_preload_given_is_the_preload_predicted():
     (group,) = plan(joint(), today=TODAY).groups
     assert group.passes[-1].target.magnitude == pytest.approx(0.2 * 0.020 * 75_000)
     assert "F = 75 kN" in reason(group, "Predicted preload").result
-    assert group.wrench_high == of(1000, "N*m")
+    assert group.wrench.highest == of(1000, "N*m")
 
 
 RELEASE = {"stop": "nut too weak", "by": "lead", "reason": "load is a third of the nut's proof load"}
