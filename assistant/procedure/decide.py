@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assistant.events import (
-    SAMPLE_RATE_HZ,
     Alternative,
     AnsweredBack,
     AskedBack,
@@ -52,10 +51,10 @@ from assistant.events import (
     WaitOver,
 )
 from assistant.events.stages import PHASES
-from assistant.procedure import answers, commands
+from assistant.procedure import addressed, answers, commands
 from assistant.procedure.answers import Answer
 from assistant.procedure.commands import INFORMATION, LEAVE_OPEN
-from assistant.procedure.evolve import REPAIRING, RUNNING_ON_S, evolve, fold
+from assistant.procedure.evolve import REPAIRING, evolve, fold
 from assistant.procedure.state import State
 from assistant.procedure.table import ANSWERING, MEANS
 
@@ -93,6 +92,9 @@ def decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         heard: the utterance as recorded, alternatives best first.
     """
     events = _decide(state, heard)
+    understood = heard.decision == "accept" and state.dialogue not in FREE
+    if understood and addressed.only_explains(events) and not addressed.may_explain(state, heard):
+        events = ()
     after = fold(state, events)
     if any(MEANS[type(e)].moves_on for e in events):
         events = (*events, *go_on(after, utterance=heard.utterance))
@@ -145,17 +147,15 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
 
 
 def _to_be_answered(state: State, heard: UtteranceHeard, best: Alternative) -> bool:
-    """Whether anything may be said about it: not about what was hardly meant for us, nor to a question in running talk.
+    """Whether it may be asked about, where nobody is sure of it: not what was hardly meant for us.
 
     'Stop' and calls for help are asked about wherever they come from; in free words nothing is too long.
     """
-    if heard.decision == "reject" or state.dialogue in FREE:
+    if heard.decision != "ask" or state.dialogue in FREE:
         return True
     if best.command in ("stop", "pause", "hand over") or answers.is_trouble(state, best.command or ""):
         return True
-    if heard.decision == "accept":
-        return heard.typed or best.command not in INFORMATION or not in_talk(state, heard)
-    return to_us(state, heard, best)
+    return addressed.to_us(state, heard, best)
 
 
 def _not_denied(state: State, heard: UtteranceHeard, best: Alternative) -> Alternative:
@@ -314,77 +314,6 @@ def _standing(state: State, heard: UtteranceHeard, name: str | None) -> tuple[Ev
     return (Told(what="say-resume", utterance=heard.utterance),) if name in RESUME_FIRST else ()
 
 
-# ------------------------------------------------------------------------------------------ whether it was meant for us
-# A person at a wrench says an answer by itself: a pause, a few words, a pause. What stands in running talk, or lasts
-# much longer than its words take, was said to somebody else. A word that nobody waits for, and that one listener
-# alone made out or none for sure, is noise more often than not: it is answered where it is as loud over the noise as
-# the answers were that were understood. What was accepted counts whoever said it, and so do 'stop' and calls for
-# help.
-
-
-TALK_S = 2.0
-"""Speech of so long that was for nobody is talk; most answers take less (our own choice)."""
-LONGEST_S, LONGEST_WORD_S, SHORTEST_S = 0.8, 0.8, 0.12
-"""An utterance of n words takes LONGEST_S + n * LONGEST_WORD_S at most, and SHORTEST_S at least (our own choice)."""
-CLEAR_SNR_DB = 15.0
-"""Over the noise: so loud is somebody who speaks to us from near (our own choice)."""
-FAINTER_DB = 6.0
-"""Who is no fainter than this, against the answers that were understood, may be the same person (our own choice)."""
-SOON_S = 8
-"""What begins so soon behind a prompt was probably meant for us (our own choice)."""
-LEAST_ALONE = 0.5
-"""Probability of what one listener alone made out and nobody waits for, to be answered (our own choice)."""
-
-
-def in_talk(state: State, heard: UtteranceHeard) -> bool:
-    """Whether it goes on from speech that was for nobody here."""
-    since_s = (heard.start_sample - state.talk_to) / SAMPLE_RATE_HZ
-    talked_s = (state.talk_to - state.talk_from) / SAMPLE_RATE_HZ
-    return talked_s >= TALK_S and 0 <= since_s <= RUNNING_ON_S
-
-
-def soon(state: State, heard: UtteranceHeard) -> bool:
-    """Whether it begins soon behind a prompt."""
-    return 0 <= heard.start_sample - state.prompt_end <= SOON_S * SAMPLE_RATE_HZ
-
-
-def to_us(state: State, heard: UtteranceHeard, best: Alternative) -> bool:
-    """Whether something may be said about it, though it was not sure."""
-    if heard.typed or heard.while_speaking:
-        return True
-    if in_talk(state, heard) or not _takes_as_long(heard, best):
-        return False
-    alone = len(heard.listeners) > 1 and not heard.agreed
-    if not (alone or heard.decision == "reject") or _awaited(state, best):
-        return True
-    return _near(state, heard) and (not alone or best.probability >= LEAST_ALONE)
-
-
-def _takes_as_long(heard: UtteranceHeard, best: Alternative) -> bool:
-    seconds = (heard.end_sample - heard.start_sample) / SAMPLE_RATE_HZ
-    words = len(best.text.replace("-", " ").split()) if best.kind != "note" else len(heard.free_text.split())
-    figures = sum(c.isdigit() for c in best.text)  # a listener may write '182' for four words or more
-    return not seconds or SHORTEST_S <= seconds <= LONGEST_S + LONGEST_WORD_S * (words + figures)
-
-
-def _awaited(state: State, best: Alternative) -> bool:
-    """Whether it would be an answer to what is asked or due."""
-    if state.dialogue != "guiding":
-        return True
-    if best.value is not None:
-        return answers.possible(state, best)
-    if state.question is not None:
-        return best.command in (state.question.phrase, *state.question.refused, "yes", "no", "not yet")
-    return answers.would_count(state, best)
-
-
-def _near(state: State, heard: UtteranceHeard) -> bool:
-    if heard.snr_db is None:
-        return soon(state, heard)
-    usual = CLEAR_SNR_DB if state.usual_snr_db is None else state.usual_snr_db - FAINTER_DB
-    return not heard.clipped and heard.snr_db >= min(CLEAR_SNR_DB, usual)
-
-
 # ----------------------------------------------------------------------------------------------- what is not understood
 LISTEN_AGAIN = 0.3
 """A rejected utterance whose best meaning is at least this likely was probably meant for us: it counts as a miss."""
@@ -402,9 +331,13 @@ def missed(state: State, heard: UtteranceHeard, best: Alternative | None) -> tup
         heard: an utterance that was rejected, or in which nothing was found.
         best: its likeliest meaning, None where there is none.
     """
-    if best is None or heard.clipped or (_heard_by_one(heard) and not (soon(state, heard) and state.misses <= 1)):
+    if (
+        best is None
+        or heard.clipped
+        or (_heard_by_one(heard) and not (addressed.soon(state, heard) and state.misses <= 1))
+    ):
         return unfitting(state, heard)
-    if not to_us(state, heard, best):
+    if not addressed.to_us(state, heard, best):
         return unfitting(state, heard)
     if state.dialogue == "asking" and best.command == "yes" and best.probability >= LISTEN_AGAIN:
         return (ConfirmationDoubted(heard=best, utterance=heard.utterance),)
@@ -427,17 +360,19 @@ def is_typed(heard: UtteranceHeard) -> bool:
 def unfitting(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     """The answer to clear speech that fits nothing: once for each thing that is due, so that talk costs one reply.
 
-    What was typed is always answered. Speech is, when it is loud over the noise, has words, begins soon behind a prompt
-    and is no running talk. Words that tell of trouble are asked about.
+    What was typed is always answered. Speech is, when it is near, has words, begins soon behind a prompt, lasts no
+    longer than an answer and is no running talk. Words that tell of trouble are asked about.
     """
     if is_typed(heard):
         return _trouble(state, heard) or (NotUnderstood(utterance=heard.utterance, aloud=True),)
-    loud = heard.snr_db is not None and heard.snr_db >= CLEAR_SNR_DB and not heard.clipped
-    if not (loud and soon(state, heard) and heard.free_text.strip() and state.misses == 0):
+    near = heard.snr_db is not None and addressed.near(state, heard)
+    if not (near and addressed.soon(state, heard) and heard.free_text.strip() and state.misses == 0):
         return ()
     if told := _trouble(state, heard):
         return told
-    return () if in_talk(state, heard) else (NotUnderstood(utterance=heard.utterance, aloud=True),)
+    if addressed.in_talk(state, heard) or not addressed.like_an_answer(heard):
+        return ()
+    return (NotUnderstood(utterance=heard.utterance, aloud=True),)
 
 
 def _heard_by_one(heard: UtteranceHeard) -> bool:

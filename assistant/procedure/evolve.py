@@ -94,16 +94,22 @@ def _bolt_of(event: Event) -> int | None:
 
 
 def _listened(state: State, heard: UtteranceHeard) -> State:
-    """What is known of talk near by, and of the speaker's loudness; nothing else comes of an utterance by itself."""
+    """What is known of talk near by, and how loud it was, should it be an answer; no more comes of it by itself."""
     if heard.typed or heard.while_speaking:
         return state
     if heard.decision == "reject":
         goes_on = 0 <= heard.start_sample - state.talk_to <= RUNNING_ON_S * SAMPLE_RATE_HZ
         return replace(state, talk_from=state.talk_from if goes_on else heard.start_sample, talk_to=heard.end_sample)
-    if heard.decision != "accept" or heard.snr_db is None:
-        return state
-    before = heard.snr_db if state.usual_snr_db is None else state.usual_snr_db
-    return replace(state, usual_snr_db=(1 - NEWEST) * before + NEWEST * heard.snr_db)
+    snr_db = heard.snr_db if heard.decision == "accept" else None
+    return state if snr_db == state.heard_snr_db else replace(state, heard_snr_db=snr_db)
+
+
+def _usual_snr_db(state: State) -> float | None:
+    """How loud answers usually are, once the one that was just heard is on record: what leads nowhere is no answer."""
+    newest, before = state.heard_snr_db, state.usual_snr_db
+    if newest is None or before is None:
+        return before if newest is None else newest
+    return (1 - NEWEST) * before + NEWEST * newest
 
 
 def has_row(state: State, event: Event) -> bool:
@@ -159,7 +165,7 @@ def _record(state: State, event: Recording) -> State:
         text=event.text if isinstance(event, ev.NameKept) else "",
     )
     # a bolt that was stepped back to is finished with its new entry; a circular reading still waits for 'moved or not'
-    recorded = replace(state, entries=(*state.entries, entry), misses=0)
+    recorded = replace(state, entries=(*state.entries, entry), misses=0, usual_snr_db=_usual_snr_db(state))
     if recorded.movement_due and entry.event not in (ev.BoltHeld, ev.BoltMoved):
         return recorded
     return replace(

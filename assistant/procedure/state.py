@@ -136,7 +136,8 @@ class State:
         cause_sought: (stage, round) after which a competent person looked for the cause of moving nuts.
         last_prompt: what was said last, for 'say again'; prompt_end: its last sample.
         talk_from, talk_to: first and last sample of speech that was for nobody here, pauses of a moment included.
-        usual_snr_db: of what was understood at once, over the noise, the latest counting most; None before.
+        heard_snr_db: over the noise, of what was heard last, if it was understood at once.
+        usual_snr_db: the same of answers that are on record, the latest counting most; None before.
         announced: stage and round of the last announcement, so that a pass is introduced once.
         introduced: the stage whose caution and explanation were said last since the session was opened: not said twice.
         warned: cautions that sounded to their end; cut: those that were broken off and are still to be heard.
@@ -171,6 +172,7 @@ class State:
     prompt_end: int = 0
     talk_from: int = 0
     talk_to: int = 0
+    heard_snr_db: float | None = None
     usual_snr_db: float | None = None
     skipped: tuple[tuple[int, int, str], ...] = field(default=())
     announced: tuple[int, int] = (0, 0)

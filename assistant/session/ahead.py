@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from assistant.session.hearing import (
     HALF_HEARD_MS,
@@ -17,6 +18,8 @@ from assistant.speech.endpoint import Endpointer
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Heard
 from assistant.speech.utterance import Utterance
+
+Outcome = Literal["taken", "refused", ""]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +49,8 @@ class ReadAhead:
         endpointer: finds the utterances; its patience is set.
         grammar: what can be said now.
         may_go_on: whether what was heard so far is part of a longer number, by the window that is due.
-        taken: whether it would be taken at once if nothing followed, though the listeners are not sure.
+        comes_of: what would come of it if nothing followed: "taken" at once though the listeners are not sure,
+            "refused" with a word about why, or "" for anything else.
     """
 
     def __init__(
@@ -55,12 +59,12 @@ class ReadAhead:
         endpointer: Endpointer,
         grammar: Callable[[], Grammar],
         may_go_on: Callable[[Heard], bool] = lambda _heard: False,
-        taken: Callable[[Utterance, Heard], bool] = lambda _utterance, _heard: False,
+        comes_of: Callable[[Utterance, Heard], Outcome] = lambda _utterance, _heard: "",
     ) -> None:
         self.latest: Verdict | None = None  # of the utterance that ended last
         self._ahead: Verdict | None = None
         self._hearing, self._endpointer, self._grammar = hearing, endpointer, grammar
-        self._may_go_on, self._taken_at_once = may_go_on, taken
+        self._may_go_on, self._comes_of = may_go_on, comes_of
         self._usual_ms = endpointer.patience_ms
         self._taken: int | None = None  # samples of the utterance that were followed; None before its first
         self._paused = False
@@ -87,10 +91,12 @@ class ReadAhead:
         if first_ms is not None:
             self._endpointer.patience_ms = first_ms
         listened = self._hearing.listen(utterance.samples, grammar)
-        if listened.heard.decision == "ask" and self._taken_at_once(utterance, listened.heard):
+        outcome = self._comes_of(utterance, listened.heard)
+        if listened.heard.decision == "ask" and outcome == "taken":
             listened = replace(listened, patience_ms=patience_ms(replace(listened.heard, decision="accept"), grammar))
         wait_ms = _refined_ms(first_ms, listened)
-        if listened.heard.decision != "reject" and self._may_go_on(listened.heard):
+        goes_on = listened.heard.decision != "reject" and self._may_go_on(listened.heard)
+        if goes_on or outcome == "refused":  # talk among others goes on where somebody who speaks to us is silent
             wait_ms = max(wait_ms, MORE_TO_COME_MS)
         self._endpointer.patience_ms = wait_ms
         self._ahead = Verdict(speech_end=utterance.speech_end, listened=listened, begun_at=now)

@@ -60,12 +60,13 @@ from assistant.ports import (
     Typed,
 )
 from assistant.procedure.acceptance import may_go_on
+from assistant.procedure.addressed import refuses, soon
 from assistant.procedure.decide import begin, decide, time_is_up, unanswered
 from assistant.procedure.effects import effects, expecting, likely
 from assistant.procedure.evolve import fold
 from assistant.procedure.state import State
 from assistant.procedure.table import MEANS
-from assistant.session.ahead import ReadAhead
+from assistant.session.ahead import Outcome, ReadAhead
 from assistant.session.hearing import Hearing, alternative, typed, with_note_text
 from assistant.session.manner import Manner, Turn
 from assistant.session.overhearing import HALTING, Caught, Far, Overhearing
@@ -154,6 +155,7 @@ class Session:
         self._closed_until = 0  # the microphone is not heard before this sample
         self._spoke = (0, 0)
         self._remind_at: int | None = None
+        self._reminded = False  # since something was last answered
         self._watching = SoundWatch()
         self._endpointer = Endpointer(activity, endpoint, at_sample=begun_at)
         self._overheard = (
@@ -168,7 +170,7 @@ class Session:
         self._caught: Caught | None = None  # under the prompt that sounds
         self._meanwhile: deque[Piece] = deque()  # came while a prompt sounded, still to be taken in
         self._reading = ReadAhead(
-            hearing, self._endpointer, self._grammar, may_go_on=self._may_go_on, taken=self._taken_at_once
+            hearing, self._endpointer, self._grammar, may_go_on=self._may_go_on, comes_of=self._comes_of
         )
 
     # --------------------------------------------------------------------------------------------------- running
@@ -310,10 +312,13 @@ class Session:
         so_far = alternative(heard.ranked[0]) if heard.ranked else None
         return self.state.measurement is None and may_go_on(so_far, self.state.current_pass)
 
-    def _taken_at_once(self, utterance: Utterance, heard: Heard) -> bool:
-        """Whether the procedure would take it as it is: by its window, or because a mistake would cost little."""
-        decided = decide(self.state, self._uttered(utterance, heard, FORESEEN))
-        return any(MEANS[type(event)].moves_on for event in decided)
+    def _comes_of(self, utterance: Utterance, heard: Heard) -> Outcome:
+        """See `ReadAhead`: taken by its window or because a mistake would cost little, or refused."""
+        event = self._uttered(utterance, heard, FORESEEN)
+        decided = decide(self.state, event)
+        if any(MEANS[type(event)].moves_on for event in decided):
+            return "taken"
+        return "refused" if refuses(decided) else ""
 
     # --------------------------------------------------------------------------------------------------- hearing
     def _ended(self, utterance: Utterance) -> None:
@@ -328,7 +333,7 @@ class Session:
         told: tuple[Event, ...] = (*self._listeners_lost(), *self._time_left())
         decided = decide(fold(self.state, told), event)
         event = self._sparing(event, decided)
-        trouble = self._watching.take(utterance, understood=heard.decision != "reject")
+        trouble = self._watching.take(utterance, understood=heard.decision != "reject", soon=soon(self.state, event))
         before_speech = self._settle((*told, event, *decided, *trouble))
         if before_speech is not None:
             spoken, said_at = before_speech
@@ -430,16 +435,18 @@ class Session:
             self._settle(time_is_up(self.state, waited_s=waited or 0))
 
     def _remind(self) -> None:
-        """Ask an open question once more when nobody answered; then be quiet until something is said."""
+        """Ask an open question once more when nobody answered; then be quiet until something is answered: what noise
+        and talk may lead to is no reason to ask again.
+        """
         if self._remind_at is None or self._now < self._remind_at or self._endpointer.in_speech or self._meanwhile:
             return
         if self.state.closed or self.state.left:
             return
         self._remind_at = None
-        again = unanswered(self.state)
+        again = () if self._reminded else unanswered(self.state)
         if again:
+            self._reminded = True
             self._settle(again)
-            self._remind_at = None  # the reminder is a prompt as well, and is not repeated
 
     def _time_left(self) -> tuple[TimeLeft, ...]:
         return time_left(self.state, self.recording.entries, self._clock(), self._running())
@@ -478,6 +485,7 @@ class Session:
         for what in wanted.adjust:
             self._speaker.adjust(what)
         self._reads_back = any(MEANS[type(event)].read_back is True for event in events)
+        self._reminded = self._reminded and not any(MEANS[type(event)].moves_on for event in events)
         begun = self._say(breaths) if breaths else None
         caught, self._caught = self._caught, None
         if caught is not None and not self.manner.headset:  # with a headset it is heard again, in its place

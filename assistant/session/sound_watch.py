@@ -13,8 +13,10 @@ ANSWER_S = (0.2, 4.0)
 """How long answers take. What is longer, or goes on from other speech within APART_S, is talk among others: that it is
 faint or drowned tells nothing about the microphone (our own choice)."""
 APART_S = 1.5
-REPEATED_S = 30.0
+REPEATED_S = 12.0
 """Who is not answered says it again; utterances further apart than this are no row (our own choice)."""
+ALIKE_DB = 10.0
+"""Who is no fainter than this, against the answers that were understood, may be the same person (our own choice)."""
 FAINT_DBFS = -50.0
 """Speech below this is hardly heard. The same clip turned down: at -44 dBFS understood as before, at -54 asked, at -60
 rejected each time (one speaker, quiet room, 2026-12-01)."""
@@ -57,14 +59,23 @@ class SoundWatch:
     _usual: list[Utterance] = field(default_factory=list)
     _last: list[Utterance] = field(default_factory=list)
 
-    def take(self, utterance: Utterance, *, understood: bool) -> tuple[TroubleFound, ...]:
-        """The next utterance; what the person should be told now."""
+    def take(self, utterance: Utterance, *, understood: bool, soon: bool = True) -> tuple[TroubleFound, ...]:
+        """The next utterance; what the person should be told now.
+
+        Args:
+            soon: it began soon behind a prompt. Elsewhere talk begins no row of answers, but somebody who is as loud as
+                the answers were that were understood.
+        """
         if understood:
             self._row.clear()
             return self._compared(utterance)
         if not self._like_an_answer(utterance):
+            self._row.clear()
             return ()
-        self._row = [u for u in self._row if _apart_s(u, utterance) <= REPEATED_S] + [utterance]
+        self._row = [u for u in self._row if _apart_s(u, utterance) <= REPEATED_S]
+        if not (self._row or soon or self._as_loud_as_answers(utterance)):
+            return ()
+        self._row.append(utterance)
         if len(self._row) < IN_A_ROW:
             return ()
         row, self._row = self._row[-IN_A_ROW:], []
@@ -76,6 +87,9 @@ class SoundWatch:
         share = f", {middle.clipped:.0%} of it overdriven" if middle.clipped > CLIPPED_SHARE else ""
         detail = f"{IN_A_ROW} answers in a row not understood: speech at {middle.level_dbfs:.0f} dBFS{over}{share}"
         return self._once(what, detail)
+
+    def _as_loud_as_answers(self, utterance: Utterance) -> bool:
+        return bool(self._usual) and utterance.level_dbfs >= median(u.level_dbfs for u in self._usual) - ALIKE_DB
 
     def _like_an_answer(self, utterance: Utterance) -> bool:
         before, self._unheard_to = self._unheard_to, utterance.speech_end

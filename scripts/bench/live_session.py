@@ -374,15 +374,37 @@ def place(air: Floats, clean: Floats, about: int, before: int) -> int:
     return low + _lag(part, clean)
 
 
+PLACED = 12  # prompts tell where the session's clock lies; so many do
+COARSE = 6  # every sixth sample is enough to find a prompt
+
+
 def _offset_s(run: Run, found: Sequence[Turn]) -> float:
-    """Second of the recording at which the session's clock began: from where utterances lie on both."""
+    """Second of the recording at which the session's clock began: from where prompts lie on both, and then, more
+    closely, from where utterances do. Utterances alone cannot tell: a few of them fit by chance.
+    """
+    near = _offset_by_prompts_s(run)
     heard = [event for event in run.events if isinstance(event, UtteranceHeard)]
     apart = [t.start_s - h.start_sample / 16_000 for t in found for h in heard]
-    if not apart:
-        return 0.0
-    counts = Counter(round(each, 1) for each in apart)
+    close = [each for each in apart if near is None or abs(each - near) < 0.3]
+    if not close:
+        return near or 0.0
+    counts = Counter(round(each, 1) for each in close)
     best = counts.most_common(1)[0][0]
-    return float(np.median([each for each in apart if abs(each - best) < 0.2]))
+    return float(np.median([each for each in close if abs(each - best) < 0.2]))
+
+
+def _offset_by_prompts_s(run: Run) -> float | None:
+    """None where no prompt sounded whole."""
+    speaker = run.room[::COARSE, 1].astype(np.float64)
+    spoken = [e for e in run.events if isinstance(e, PromptSpoken)]
+    often = Counter(e.text for e in spoken)
+    whole = [e for e in spoken if e.whole and not e.cut_short and e.times == often[e.text] == 1]
+    apart = list[float]()
+    for event in whole[:: max(1, len(whole) // PLACED)][:PLACED]:
+        meant = run.prompts(event.text)[::COARSE].astype(np.float64)
+        if len(meant) < len(speaker):
+            apart.append(_lag(speaker, meant) * COARSE / RATE_HZ - event.start_sample / 16_000)
+    return float(np.median(apart)) if apart else None
 
 
 def _between(events: Sequence[Event], turn: Turn, until_s: float, offset_s: float) -> list[Event]:

@@ -16,6 +16,7 @@ import json
 import tempfile
 import time
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -29,7 +30,8 @@ from assistant.cli.joint_work import work_at
 from assistant.config.joint_file import parse_joint
 from assistant.config.settings import Settings
 from assistant.devices.noise import active_rms, make_noise
-from assistant.events import PromptSpoken, SessionOpened, UtteranceHeard, WorkLaidOut
+from assistant.events import Event, PromptSpoken, SessionOpened, UtteranceHeard, WorkLaidOut
+from assistant.journal.encoding import EVENT_FORMAT
 from assistant.journal.recording import MemoryStore
 from assistant.ports import Block, Typed
 from assistant.rehearsal.technician import Technician
@@ -60,6 +62,7 @@ class Alone:
     def __init__(self, at: str, room: npt.NDArray[np.int16]) -> None:
         self._technician = Technician(voice=_nobody, noise=None, snr_db=20, slips=(), seed=1)
         self.at, self._room, self.begun, self._now = at, room, 0, 0
+        self.started = 0  # sample at which the room begins
         self.session: Any = None
 
     def read(self) -> Block | Typed | None:
@@ -71,8 +74,8 @@ class Alone:
             return Typed(self._technician._words(state)[0], self._now)
         if not self.begun:
             self.begun = len(self.session.recording.entries)
-            self._started = self._now = max(self._now, state.prompt_end)  # typed answers do not wait for prompts
-        passed = self._now - self._started
+            self.started = self._now = max(self._now, state.prompt_end)  # typed answers do not wait for prompts
+        passed = self._now - self.started
         if passed >= len(self._room):
             return None
         block = Block(self._room[passed : passed + 512], self._now)
@@ -138,24 +141,50 @@ def run(at: str, sound: npt.NDArray[np.int16], joint: Path, folder: Path) -> dic
     finally:
         parts.close()
     events = [entry.event for entry in store.entries[microphone.begun :]]
+    samples = [entry.sample - microphone.started for entry in store.entries[microphone.begun :]]
     kinds = Counter(event.kind for event in events)
-    prompts = [event.text for event in events if isinstance(event, PromptSpoken)]
+    told = reactions(events, samples)
+    hours = len(sound) / RATE_HZ / 3600
     return {
         "at": at,
-        "hours": round(len(sound) / RATE_HZ / 3600, 2),
+        "hours": round(hours, 2),
         "heard": kinds["utterance-heard"],
         "decided": Counter(e.decision for e in events if isinstance(e, UtteranceHeard)),
-        "reactions": len(prompts),
-        "reactions_an_hour": round(len(prompts) / (len(sound) / RATE_HZ / 3600), 1),
+        "reactions": len(told),
+        "reactions_an_hour": round(len(told) / hours, 1),
         "recorded": {kind: count for kind, count in kinds.items() if kind in RECORDS},
-        "prompts": prompts[:20],
-        "because": [
-            f"{e.decision} {dict(e.listeners)} -> {events[n + 1].kind}"
-            for n, e in enumerate(events[:-1])
-            if isinstance(e, UtteranceHeard) and events[n + 1].kind not in ("utterance-heard",)
-        ][:20],
+        "causes": told,
         "processor_s": round(time.process_time() - began),
+        "heard_events": [EVENT_FORMAT.encode(event)[2] for event in events if isinstance(event, UtteranceHeard)],
     }
+
+
+def reactions(events: Sequence[Event], samples: Sequence[int]) -> list[dict[str, Any]]:
+    """Each prompt with what led to it: what was heard last, how loud and how long, and what was made of it.
+
+    Args:
+        samples: when each event was recorded, from the room's beginning.
+    """
+    told: list[dict[str, Any]] = []
+    cause: dict[str, Any] = {}
+    for event, at in zip(events, samples, strict=True):
+        if isinstance(event, UtteranceHeard):
+            best = event.alternatives[0] if event.alternatives else None
+            cause = {
+                "decision": event.decision,
+                "best": None if best is None else f"{best.kind} {best.text!r} {best.probability:.2f}",
+                "listeners": dict(event.listeners),
+                "free_text": event.free_text,
+                "snr_db": event.snr_db,
+                "lasted_s": round((event.end_sample - event.start_sample) / RATE_HZ, 2),
+                "led_to": [],
+            }
+        elif isinstance(event, PromptSpoken):
+            told.append({"at_s": round(at / RATE_HZ), "said": event.text, **(cause or {"reminder": True})})
+            cause = {}
+        elif cause:
+            cause["led_to"].append(event.kind)
+    return told
 
 
 def main() -> None:
@@ -174,7 +203,9 @@ def main() -> None:
         sound = room(args.speech, args.talk, args.minutes, args.near, args.seed)
         with tempfile.TemporaryDirectory() as folder:
             results.append(run(at, sound, args.joint, Path(folder)))
-        print(json.dumps(results[-1], indent=1), flush=True)
+        print(
+            json.dumps({key: told for key, told in results[-1].items() if key != "heard_events"}, indent=1), flush=True
+        )
     if args.json:
         args.json.write_text(json.dumps(results, indent=1), "utf-8")
 

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from assistant.devices.espeak_voices import speak
+from assistant.events import PromptSpoken
 from scripts.bench import live_session
 from scripts.bench.sound_room import BLOCK, missing, open_room, samples
 
@@ -34,6 +35,21 @@ def test_the_same_word_said_twice_in_the_same_samples_is_found_in_both_places():
     abouts = [start - live_session.RATE_HZ // 8 for start in starts]
     for start, about, before in zip(starts, abouts, (abouts[1], len(air)), strict=True):
         assert live_session.place(air, word, about, before) == start
+
+
+def test_the_record_is_laid_over_the_recording_by_its_prompts_however_few_answers_fit():
+    """A recording that began two seconds before the session's clock."""
+    chance = np.random.default_rng(5)
+    rate, sounds = live_session.RATE_HZ, {t: chance.standard_normal(live_session.RATE_HZ) * 9000 for t in "ab"}
+    room = (chance.standard_normal((rate * 20, 2)) * 50).astype(np.int16)
+    events = []
+    for text, at_s in (("a", 3.0), ("b", 9.5)):
+        first = round((at_s + 2.0) * rate)
+        room[first : first + rate, 1] += sounds[text].astype(np.int16)
+        start = round(at_s * 16_000)
+        events.append(PromptSpoken(text=text, start_sample=start, end_sample=start + 16_000, cut_short=False))
+    run = live_session.Run(room, events, [], [], 0.0, [0, 0], lambda text: sounds[text].astype(np.int16))
+    assert live_session._offset_s(run, []) == pytest.approx(2.0, abs=0.001)
 
 
 @in_a_room

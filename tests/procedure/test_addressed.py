@@ -42,6 +42,38 @@ def test_what_was_accepted_counts_in_talk_too_but_no_question_is_answered_there(
     assert hear(talked(), 42.5, 0.6, command("help"), decision="accept", **BOTH) == ["told"]
 
 
+def test_what_leads_nowhere_is_explained_only_to_whoever_speaks_to_us():
+    """A far voice's 'clicked' at a wrench without a click, its 'same' at a check, a figure off the scale."""
+    for said in (command("clicked"), value("2")):
+        assert hear(Talk.at_pass(2), 40.0, 0.6, said, decision="accept", snr_db=3.0, **BOTH) == []
+        assert hear(Talk.at_pass(2), 40.0, 0.6, said, decision="accept", snr_db=12.0, **BOTH) != []
+    check = Talk.begun()
+    assert hear(check, 40.0, 0.4, command("same"), decision="accept", snr_db=3.0, **BOTH) == []
+    assert hear(check, 40.0, 0.4, command("same"), decision="accept", snr_db=12.0, **BOTH) == ["question-refused"]
+
+
+def test_what_led_nowhere_tells_nothing_of_how_loud_answers_are():
+    talk = Talk.at_pass(2)
+    hear(talk, 20.0, 0.6, command("clicked"), decision="accept", snr_db=3.0, **BOTH)
+    assert talk.state.usual_snr_db is None
+    hear(talk, 22.0, 0.8, value("180"), decision="accept", snr_db=14.0, **BOTH)
+    assert talk.state.usual_snr_db == 14.0
+    assert hear(talk, 60.0, 0.6, command("why", 0.9), snr_db=3.0, **BOTH) == []
+    assert hear(talk, 60.0, 0.6, command("why", 0.9), snr_db=9.0, **BOTH) == ["told"]
+
+
+def test_a_note_or_another_command_is_no_answer_to_a_read_back():
+    def asked() -> Talk:
+        talk = Talk.at_pass(2)
+        assert hear(talk, 20.0, 0.8, value("180", 0.6), snr_db=14.0, **BOTH) == ["reading-doubted"]
+        return talk
+
+    note = {"snr_db": 1.0, "free_text": "goat, not no noose", **ONE}
+    assert hear(asked(), 20.0, 2.1, replace(command("note", 0.4), kind="note"), **note) == []
+    assert hear(asked(), 20.0, 0.5, command("same", 0.6), snr_db=1.0, **BOTH) == []
+    assert hear(asked(), 2.0, 0.5, command("yes", 0.9), snr_db=1.0, **BOTH) != []
+
+
 def test_an_utterance_much_longer_than_its_words_was_not_them():
     eighty = replace(value("80", 0.4), text="eighty")
     assert hear(Talk.at_pass(2), 40.0, 3.0, eighty, **BOTH) == []
@@ -75,3 +107,11 @@ def test_clear_speech_that_is_not_understood_is_answered_and_running_talk_is_not
     assert hear(talk, 0.5, 3.0, snr_db=5.0, **unclear) == []
     assert hear(talk, 4.0, 1.5, **unclear) == []
     assert hear(talk, 7.5, 2.0, **unclear) == ["not-understood"], "after a pause, and still soon behind the prompt"
+    sentence = unclear | {"free_text": "if they were so poor that they had hardly enough for the winter"}
+    assert hear(Talk.at_pass(2), 2.0, 3.5, **sentence) == hear(Talk.at_pass(2), 2.0, 4.5, **unclear) == []
+
+
+@pytest.mark.parametrize(("snr_db", "answered"), [(7.0, False), (10.5, True)])
+def test_before_anything_was_understood_an_answer_in_loud_noise_is_answered(snr_db, answered):
+    unclear = {"decision": "reject", "free_text": "robin marsh", "snr_db": snr_db, **ONE}
+    assert bool(hear(Talk.begun(), 2.0, 0.9, **unclear)) == answered

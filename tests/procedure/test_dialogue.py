@@ -526,7 +526,8 @@ def test_a_measured_figure_that_is_not_understood_is_asked_for_figure_by_figure(
 
 def test_what_one_listener_alone_heard_in_noise_is_answered_soon_behind_a_prompt_and_twice_at_most():
     def noise(talk, start, **listeners):
-        sound = {"start_sample": start, "end_sample": start + 16_000, "agreed": False, "listeners": listeners}
+        sound = {"start_sample": start, "end_sample": start + 16_000, "snr_db": 16.0}
+        sound |= {"agreed": False, "listeners": listeners}
         return talk.kinds(talk.hear(command("yes", 0.4), decision="reject", **sound))
 
     talk = Talk.begun()

@@ -68,11 +68,11 @@ def verdict(text: str = "", decision: str = "reject"):
 
 
 def read(
-    follows: Follows, *sound: np.ndarray, combine=None, step: int = 320, go_on=lambda _: False, taken=lambda *_: False
+    follows: Follows, *sound: np.ndarray, combine=None, step: int = 320, go_on=lambda _: False, comes_of=lambda *_: ""
 ) -> Endpointer:
     """Let the reading ahead run over made-up sound; the endpointer as it was at the last pause."""
     endpointer = Endpointer(LoudIsSpeech(), EndpointSettings())
-    reading = ReadAhead(Hearing([follows], combine or verdict()), endpointer, everything, go_on, taken)
+    reading = ReadAhead(Hearing([follows], combine or verdict()), endpointer, everything, go_on, comes_of)
     follows.at_hearing = lambda: follows.patience.append(endpointer.patience_ms)
     follows.patience, follows.after = [], []
     samples = np.concatenate(sound)
@@ -133,12 +133,20 @@ def test_what_is_taken_though_nobody_is_sure_ends_as_soon_as_what_is_sure():
     for text in ("snug", "two eighty"):
         sure, unsure = (verdict(text, decision) for decision in ("accept", "ask"))
         follows = Follows(*text.split())
-        read(follows, quiet(1.0), speech(1.0), quiet(2.0), combine=unsure, taken=lambda *_: True)
+        read(follows, quiet(1.0), speech(1.0), quiet(2.0), combine=unsure, comes_of=lambda *_: "taken")
         assert follows.after == [patience_ms(sure((), ()), everything())]
         assert follows.after[0] <= patience_ms(unsure((), ()), everything())
     follows = Follows("snug")
-    read(follows, quiet(1.0), speech(1.0), quiet(2.0), combine=verdict("snug", "reject"), taken=lambda *_: True)
+    read(follows, quiet(1.0), speech(1.0), quiet(2.0), combine=verdict("snug", "reject"), comes_of=lambda *_: "taken")
     assert follows.after == [HALF_HEARD_MS], "what was not understood is never taken"
+
+
+def test_what_would_only_be_refused_may_be_the_beginning_of_talk_and_is_waited_for():
+    for text, decision in (("snug", "accept"), ("", "reject")):
+        follows = Follows("snug")
+        made = {"combine": verdict(text, decision), "comes_of": lambda *_: "refused"}
+        read(follows, quiet(1.0), speech(1.0), quiet(2.0), **made)
+        assert follows.after == [MORE_TO_COME_MS]
 
 
 @pytest.mark.parametrize(

@@ -296,6 +296,14 @@ def test_an_open_question_is_asked_once_more_after_eight_seconds_and_then_there_
     assert [(e.what, e.utterance) for e in told] == [("say again", "")]
 
 
+def test_what_is_not_understood_brings_no_second_reminder():
+    sound = Script(quiet(15.0), speech(1.0), quiet(30.0), speech(1.0), quiet(30.0))
+    made = session(sound, speaker=LongVoice(16_000), hearing=Hearing([Hears(Command("snug"))], sure))
+    made.run((OPENED, work()))
+    assert [e.kind for e in events_of(made)].count("question-refused") == 2
+    assert [e.what for e in events_of(made) if e.kind == "told"] == ["say again"]
+
+
 def test_whoever_pulls_a_bolt_is_never_reminded():
     store = MemoryStore()
     typed(PREPARED, recording=store)

@@ -70,6 +70,17 @@ def test_faint_talk_among_others_is_no_row_of_answers():
         assert not any(watch.take(each, understood=False) for each in talk), (apart_s, seconds)
 
 
+def test_talk_that_follows_no_prompt_is_a_row_only_where_it_is_as_loud_as_the_answers():
+    def told(level_dbfs: float, *, soon: bool) -> list[str]:
+        watch = SoundWatch()
+        watch.take(utterance(-25.0), understood=True)
+        row = [utterance(level_dbfs, 3.0, at_s=20 + 6.0 * n) for n in range(3)]
+        return [t.what for n, u in enumerate(row) for t in watch.take(u, understood=False, soon=soon and not n)]
+
+    assert told(-30.0, soon=False) == told(-40.0, soon=True) == ["too-noisy"]
+    assert told(-40.0, soon=False) == []
+
+
 def test_in_a_session_it_is_said_and_recorded():
     faint = (np.random.default_rng(2).standard_normal(16_000) * 60).astype(np.int16)
 
