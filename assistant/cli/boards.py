@@ -17,6 +17,7 @@ from assistant.replay.transcript import line_of
 from assistant.report.board import Glance, board, glance
 from assistant.report.board_page import page_file, picture
 from assistant.report.transcript_text import text_line
+from assistant.report.wording import Words
 from assistant.session.loop import Session
 
 EVERY_S = 10.0
@@ -24,20 +25,25 @@ EVERY_S = 10.0
 Watch = Callable[[Sequence[Entry]], None]
 
 
-def show(entries: Sequence[Entry]) -> None:
-    """Print the transcript live."""
-    for entry in entries:
-        line = line_of(entry)
-        if line is not None:
-            print(text_line(line), flush=True)
+def shown_in(words: Words) -> Watch:
+    """What prints the transcript live, in the session's language."""
+
+    def show(entries: Sequence[Entry]) -> None:
+        for entry in entries:
+            line = line_of(entry)
+            if line is not None:
+                print(text_line(line, words), flush=True)
+
+    return show
 
 
 @contextlib.contextmanager
-def watching(session: Callable[[], Session], *, screen: bool, port: int | None) -> Iterator[Watch]:
+def watching(session: Callable[[], Session], words: Words, *, screen: bool, port: int | None) -> Iterator[Watch]:
     """Show what is due: on the terminal in large figures or as a transcript, and on a page if a port is given.
 
     Args:
         session: gives the session, once it runs.
+        words: of the language that the transcript is printed in.
         screen: the board on the terminal; on what is no terminal the transcript is printed as usual.
         port: of the page; None for no page.
 
@@ -52,15 +58,19 @@ def watching(session: Callable[[], Session], *, screen: bool, port: int | None) 
         printed = not (screen and console.is_terminal)
         if not printed:
             drawn.append(undo.enter_context(_on_terminal(console)))
-        yield undo.enter_context(_kept_current(session, drawn, printed=printed)) if drawn else show
+        if drawn:
+            yield undo.enter_context(_kept_current(session, words, drawn, printed=printed))
+        else:
+            yield shown_in(words)
 
 
 @contextlib.contextmanager
 def _kept_current(
-    session: Callable[[], Session], drawn: Sequence[Callable[[Glance], None]], *, printed: bool
+    session: Callable[[], Session], words: Words, drawn: Sequence[Callable[[Glance], None]], *, printed: bool
 ) -> Iterator[Watch]:
     """Draw after every entry, and while a wait runs from time to time."""
     last, turn, over = "", threading.Lock(), threading.Event()
+    show = shown_in(words)
 
     def draw() -> None:
         now = session()
@@ -72,7 +82,7 @@ def _kept_current(
     def update(entries: Sequence[Entry]) -> None:
         nonlocal last
         lines = [line for line in map(line_of, entries) if line is not None]
-        last = text_line(lines[-1]) if lines else last
+        last = text_line(lines[-1], words) if lines else last
         if printed:
             show(entries)
         draw()

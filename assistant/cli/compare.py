@@ -7,6 +7,7 @@ from pathlib import Path
 
 from assistant.cli.files import not_inside, write
 from assistant.cli.session_sources import record_of
+from assistant.config.settings import read_settings
 from assistant.replay.comparison import compare, recheck_beside
 from assistant.report.comparison_text import comparison_html, comparison_text
 
@@ -44,16 +45,17 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run(args: argparse.Namespace) -> int:
     """Print or write the comparison; raises BadSession where one is no session."""
+    language = read_settings().language
     first = record_of(args.first)
     found = recheck_beside(first) if args.second is None else compare(first, record_of(args.second))
     if args.html is not None:
         for session in (each for each in (args.first, args.second) if each is not None):
             not_inside(session, args.html, "--html")
-        path = write(args.html, comparison_html(found).encode("utf-8"), "--html")
+        path = write(args.html, comparison_html(found, language=language).encode("utf-8"), "--html")
     if args.json:
         print(found.model_dump_json(indent=2))
     elif args.html is not None:
         print(f"written: {path}")
     else:
-        print(comparison_text(found), end="")
+        print(comparison_text(found, language=language), end="")
     return 0

@@ -48,6 +48,9 @@ before the joint was finished, or it is to be done again or cannot be trusted, 2
 """
 
 
+NOT_COMPLETE = "The joint is NOT complete."
+
+
 def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the command to `assistant`'s own."""
     parser = subparsers.add_parser(
@@ -115,6 +118,7 @@ def run(args: argparse.Namespace) -> int:
         undo.callback(opened.recording.close)
         if args.language not in (None, opened.language):
             print(f"This session goes on in the language that it began in: {opened.language}", file=sys.stderr)
+        said = words_in(opened.language)
         session = parts.session(
             recording=opened.recording,
             microphone=edges.microphone,
@@ -126,7 +130,7 @@ def run(args: argparse.Namespace) -> int:
             begun_at=words.at_sample,
             beside=lambda _state, events: _besides(approval, events, opened.language, apprentice=args.apprentice),
         )
-        watched = undo.enter_context(watching(lambda: session, screen=args.board, port=args.board_port))
+        watched = undo.enter_context(watching(lambda: session, said, screen=args.board, port=args.board_port))
         microphone = edges.microphone.name if edges.real_time else ""
         first = named(opened.first, listeners=edges.listeners, speaker=edges.speaker.name, microphone=microphone)
         first = spoken_at(args.talk or settings.talk, first, chosen=args.talk is not None)
@@ -138,19 +142,19 @@ def run(args: argparse.Namespace) -> int:
             with contextlib.suppress(AssistantError):  # it is no part of the record
                 _learned_here([e.event for e in opened.recording.entries[begun:]], state, laid_out.joint.name)
         if state.left:
-            print(f"Left open, not finished: {opened.recording.folder}", file=sys.stderr)
-            print(f"`assistant guide {args.joint}` goes on with it. {due(state)}", file=sys.stderr)
+            print(said.say(f"Left open, not finished: {opened.recording.folder}"), file=sys.stderr)
+            print(said.say(f"`assistant guide {args.joint}` goes on with it. {due(state)}"), file=sys.stderr)
             return 1
         if not state.closed:
             session.leave("the end of the typed lines" if edges.typed else "the end of the sound")
-            print(f"Stored, not finished: {opened.recording.folder}", file=sys.stderr)
+            print(said.say(f"Stored, not finished: {opened.recording.folder}"), file=sys.stderr)
             return 1
-        print(f"Closed and sealed: {opened.recording.folder}", file=sys.stderr)
+        print(said.say(f"Closed and sealed: {opened.recording.folder}"), file=sys.stderr)
         still = follow_up.wanted(sessions, laid_out.joint.name).lines
         for wish in still:
-            print(f"The joint is NOT complete. {printable(wish)}", file=sys.stderr)
+            print(f"{said.say(NOT_COMPLETE)} {printable(said.say(wish))}", file=sys.stderr)
         record = record_of(opened.recording.folder)
-        print(printable(words_in(record.session.language).say(record.verdict_words)), file=sys.stderr)
+        print(printable(said.say(record.verdict_words)), file=sys.stderr)
         return 1 if still or record.verdict in ("open", "to-redo", "untrusted") else 0
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from assistant.bolting.planning.plan import plan
 from assistant.cli import endings, house, opening
-from assistant.cli.boards import show
+from assistant.cli.boards import shown_in
 from assistant.cli.joint_work import work_at
 from assistant.cli.later_clock import LaterClock
 from assistant.cli.reminders import known_person, remember_missed, reminder, wrong_answers
@@ -25,6 +25,7 @@ from assistant.events import (
 from assistant.procedure.state import State
 from assistant.rehearsal.practice import SLIPS, Outcome, Practice
 from assistant.replay.titles import figure
+from assistant.report.wording import words_in
 from assistant.speech.wording.practice import practice_words
 
 
@@ -56,7 +57,7 @@ def play_joint(args: argparse.Namespace) -> int:
             microphone=edges.microphone,
             speaker=edges.speaker,
             hearing=edges.hearing,
-            watch=(lambda _entries: None) if args.json else show,
+            watch=(lambda _entries: None) if args.json else shown_in(words_in(settings.language)),
             closing=lambda: opening.seal(opened.recording),
             real_time=edges.real_time,
             clock=clock,

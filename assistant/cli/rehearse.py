@@ -40,6 +40,7 @@ from assistant.rehearsal.room_speaker import RehearsalSpeaker
 from assistant.rehearsal.slips import SLIPS
 from assistant.rehearsal.technician import NAME, Technician
 from assistant.replay.verdict import verdict
+from assistant.report.wording import words_in
 from assistant.session.loop import Session
 from assistant.session.manner import Turn
 from assistant.speech.wording import LANGUAGES
@@ -146,7 +147,7 @@ def rehearse(args: argparse.Namespace, *, show: bool) -> tuple[Reckoning, Path]:
                 microphone=technician if args.fast else RealPace(technician),
                 speaker=speaker,
                 hearing=hearing,
-                watch=boards.show if show else _quiet,
+                watch=boards.shown_in(words_in(settings.language)) if show else _quiet,
                 closing=lambda: opening.seal(recording),  # noqa: B023 - the session that closes is the one that runs
                 real_time=False,
                 clock=days,

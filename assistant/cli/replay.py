@@ -83,7 +83,7 @@ def run(args: argparse.Namespace) -> int:
     facts = read_facts(sources.beginning.entries)
     record = joint_record(sources, facts)
     for line in transcript(sources.beginning.entries):
-        print(text_line(line))
+        print(text_line(line, words_in(record.session.language)))
     print()
     for text in standing(record):
         print(printable(text))

@@ -70,19 +70,20 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         BadSettings: no such folder, or the page cannot be written.
     """
-    folder = args.folder or read_settings().sessions or paths.sessions_folder()
+    settings = read_settings()
+    folder = args.folder or settings.sessions or paths.sessions_folder()
     if not folder.is_dir():
         raise BadSettings(f"{folder} is not a folder", remedy="name the folder that holds the session folders")
     now = utc_now()
     found = look_over(folder, basis=own_basis(), now=now)
     if args.html is not None:
-        _write(args.html, found, now, str(folder))
+        _write(args.html, found, now, str(folder), settings.language)
     if args.json:
         print(json.dumps(document(found, now), indent=2))
     elif args.html is None:
         from assistant.report.overview_text import overview_text
 
-        print(overview_text(found, now=now, played=args.rehearsals), end="")
+        print(overview_text(found, now=now, played=args.rehearsals, language=settings.language), end="")
     return 1 if any(_wanting(row, now) for row in found.work) or found.vanished or found.parted else 0
 
 
@@ -203,8 +204,8 @@ def document(found: Overview, now: datetime) -> dict[str, object]:
     }
 
 
-def _write(file: Path, found: Overview, now: datetime, title: str) -> None:
+def _write(file: Path, found: Overview, now: datetime, title: str, language: str) -> None:
     from assistant.report.overview_text import overview_html
 
-    write(file, overview_html(found, now=now, title=title).encode("utf-8"), "--html")
+    write(file, overview_html(found, now=now, title=title, language=language).encode("utf-8"), "--html")
     print(f"written: {file}", file=sys.stderr)

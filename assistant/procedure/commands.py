@@ -221,7 +221,8 @@ def _naming(state: State, heard: UtteranceHeard, best: Alternative | None, alone
             if unsure and state.half is None:
                 return (ConfirmationDoubted(heard=best, utterance=heard.utterance),)
             return _named(state, heard.utterance)
-        if alone in LEAVING:
+        denied = best is not None and best.command == "no" and heard.decision != "reject"
+        if alone in LEAVING or denied:  # asking for the name once more costs less than a wrong one
             return (_asked_again(state, heard.utterance),)
     elif alone in LEAVING:
         return _before_the_name(state, heard.utterance)

@@ -67,6 +67,8 @@ class Comparison(Part):
     first: str
     """Session folder."""
     second: str
+    languages: tuple[str, ...]
+    """Of what is said in both sessions."""
     same_joint_file: bool
     facts: tuple[Line, ...]
     summary: Summary
@@ -82,6 +84,7 @@ def compare(first: JointRecord, second: JointRecord) -> Comparison:
     return Comparison(
         first=first.session.folder,
         second=second.session.folder,
+        languages=(first.session.language, second.session.language),
         same_joint_file=digests[0] == digests[1] != "",
         facts=tuple(_facts(first, second)),
         summary=_summary(last),
@@ -109,6 +112,7 @@ def recheck_beside(record: JointRecord) -> Comparison:
     return Comparison(
         first=f"{name}: first tightening",
         second=f"{name}: re-check",
+        languages=(record.session.language,),
         same_joint_file=True,
         facts=tuple(_recheck_facts(record)),
         summary=_summary(last),

@@ -93,6 +93,14 @@ _ASKED_WHO = {
     "takes-over": "asked who takes over",
     "competent": "asked which competent person looked for the cause",
 }
+_ASKED_WHY = {
+    "skip": "asked why the bolt is skipped",
+    "keep": "asked why the reading is kept",
+    "cut-short": "asked why the wait is cut short",
+    "missing": "asked what is missing",
+    "changed": "asked what was done about it",
+    "release": "asked why the stop is released",
+}
 _PURPOSE = {"skip": "to skip", "keep": "to keep the reading", "cut-short": "to cut the wait short"}
 
 
@@ -214,9 +222,7 @@ def outcome_of(event: Event) -> Outcome:
                 "a helper at the keyboard was asked for", "halt", "not understood", deviation="helper asked for"
             )
         case ev.ReasonAsked():
-            return _says(
-                f"asked for the reason to {'cut the wait short' if event.purpose == 'cut-short' else event.purpose}"
-            )
+            return _says(_ASKED_WHY.get(event.purpose, "asked for a reason"))
         case ev.BoltSkipped():
             return _says(
                 f"skipped: bolt {event.bolt}, left for the end of its pass; reason: {event.reason}",

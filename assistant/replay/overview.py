@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:  # a table from the cache needs none of the record's models
     from assistant.replay.record_fields import JointRecord
 
-FORMAT = 1
+FORMAT = 2
 """Of a row as it is kept in the cache; a change makes old ones useless, and they are read anew."""
 ORDER = ("untrusted", "to-redo", "open", "to-decide", "complete", "accepted", "rehearsal")
 """Verdicts where nothing has a time, gravest first."""
@@ -49,6 +49,7 @@ class Row:
         signer: whose key signed, by the name that this machine knows; "" when nobody has signed.
         trouble: why the record cannot be trusted; empty when it can.
         how: "rehearsal" or "practice"; "" for work.
+        language: of what is said in it, "en" or "de"; "" where nothing can be read.
     """
 
     folder: str
@@ -67,6 +68,7 @@ class Row:
     signer: str = ""
     trouble: tuple[str, ...] = ()
     how: str = ""
+    language: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """For JSON and for the cache."""
@@ -113,6 +115,7 @@ def row_of(record: JointRecord, *, folder: str, first: str, last: str, signer: s
         signer=signer,
         trouble=record.distrust,
         how=session.how,
+        language=session.language,
     )
 
 

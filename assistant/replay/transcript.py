@@ -7,9 +7,14 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from assistant import events as ev
-from assistant.events import Event, Measured
+from assistant.events import Event
 from assistant.journal.reading import Entry
-from assistant.replay.outcomes import outcome
+from assistant.replay.outcomes import heard_words, outcome
+
+FREE_WORDS = frozenset({"because", "name", "note"})
+"""Commands that stand for free words: what was said says all."""
+NOTHING = "(nothing that fits)"
+"""What a line says of an utterance in which nothing was understood."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +66,7 @@ def _heard(event: ev.UtteranceHeard) -> tuple[str, str]:
     best = event.alternatives[0] if event.alternatives else None
     by = ", ".join(f"{name} {text or '-'!r}" for name, text in sorted(event.listeners.items()))
     if best is None:
-        return "(nothing that fits)", f"{event.decision}; {by}"
+        return NOTHING, f"{event.decision}; {by}"
     meaning = _meaning_text(event)
     return meaning, f"{event.decision} {best.probability:.3f}; {by}"
 
@@ -69,65 +74,14 @@ def _heard(event: ev.UtteranceHeard) -> tuple[str, str]:
 def _meaning_text(event: ev.UtteranceHeard) -> str:
     best = event.alternatives[0]
     if best.value is not None:
-        return f"{best.text}  = {figure(Measured(best.value, best.unit or '')).strip()}"
-    return (
-        best.text
-        if best.text in ("", best.command)
-        else f"{best.text}  = {best.command}"
-        if best.command
-        else best.text
-    )
-
-
-def figure(value: Measured) -> str:
-    """A measured value in print: '180 N*m'."""
-    return f"{value.value.normalize():f} {value.unit}"
+        return f"{best.text}  = {heard_words(best)}"
+    shown = best.command and best.command not in FREE_WORDS and best.text not in ("", best.command)
+    return f"{best.text}  = {best.command}" if shown else best.text
 
 
 def recorded(event: Event) -> str:
     """What an event put on record, in a few words; "" for events that only steer the dialogue."""
     match event:
-        case ev.SessionLeft():
-            return f"session left: {event.reason}"
-        case ev.SessionClosed():
-            return "joint closed"
-        case ev.QuestionAnswered():
-            return f"{event.name}: passed with {event.phrase!r}" + (f" by {event.role}" if event.role else "")
-        case ev.QuestionRefused():
-            return f"{event.name}: not passed by {event.answer!r}"
-        case ev.BoltSnugged():
-            return f"bolt {event.bolt} snug"
-        case ev.ReadingAccepted():
-            return f"bolt {event.bolt}, pass {event.pass_number}: {figure(event.achieved)}" + (
-                " (confirmed)" if event.confirmed_by else ""
-            )
-        case ev.ReadingKept():
-            kept = f"bolt {event.bolt}, pass {event.pass_number}: {figure(event.achieved)}"
-            return f"{kept} KEPT outside its window: {event.reason}"
-        case ev.ClickedAtSetting():
-            return f"bolt {event.bolt}, pass {event.pass_number}: clicked at setting {figure(event.setting)}"
-        case ev.BoltHeld():
-            return f"bolt {event.bolt}, round {event.round}: did not move"
-        case ev.BoltMoved():
-            return f"bolt {event.bolt}, round {event.round}: moved"
-        case ev.StageFinished():
-            return "step finished" if not event.again else f"round {event.round} finished: again"
-        case ev.ReadingOutside():
-            return f"bolt {event.bolt}: {event.heard.value} is {event.side} by {figure(event.by)}; not recorded"
-        case ev.ReadingImpossible():
-            return f"bolt {event.bolt}: {event.heard.value} refused ({event.reason})"
-        case ev.OtherBoltNamed():
-            return f"bolt {event.named} named, bolt {event.announced} is due"
-        case ev.EntryTakenBack():
-            return f"entry {event.taken_back} taken back"
-        case ev.BoltSkipped():
-            return f"bolt {event.bolt} left for the end of its pass: {event.reason}"
-        case ev.NoteKept():
-            return f"note: {event.text}"
-        case ev.Paused():
-            return f"paused ({event.reason})"
-        case ev.Stopped():
-            return "stopped"
         case (
             ev.AskedBack()
             | ev.ChoiceOffered()
@@ -146,4 +100,4 @@ def recorded(event: Event) -> str:
             | ev.Told()
         ):
             return ""
-    return outcome(event)
+    return "" if isinstance(event, ev.StageFinished) and not event.again else outcome(event)

@@ -9,63 +9,78 @@ from pathlib import Path
 
 from assistant.replay.overview import Overview, Row, counted, due_words, standing
 from assistant.report.printable import printable
+from assistant.report.wording import Words, words_in, words_shared
 
 HEADS = ("joint", "verdict", "next", "to decide", "signed by", "session")
-_WIDEST = (34, 10, 44, 9, 18, 60)
+_WIDEST = (34, 12, 44, 14, 18, 60)
+BY_RECORD = "Verdicts by the record alone; sound is checked by"
+PLAYED = "Rehearsals and practices: nothing was tightened"
 _CLASSES = {0: "overdue", 1: "due", 2: "later"}
 
 
-def overview_text(found: Overview, *, now: datetime, played: bool = False) -> str:
+def _words(found: Overview, language: str) -> Words:
+    """The words of what stands around the rows; each row speaks the language of its session."""
+    return words_shared((row.language for row in (*found.work, *found.played) if row.language), otherwise=language)
+
+
+def overview_text(found: Overview, *, now: datetime, played: bool = False, language: str = "en") -> str:
     """The table, then what a lead must know beside it.
 
     Args:
         found: in order.
         now: aware.
         played: list rehearsals and practices too.
+        language: of the reader, where the sessions are not all in one.
     """
-    lines = [counted(found), ""]
+    words = _words(found, language)
+    lines = [words.say(counted(found)), ""]
     rows = [_cells(row, now) for row in found.work]
     if rows:
-        lines += [*_table(rows), ""]
+        lines += [*_table(rows, words), ""]
     if played and found.played:
         lines += [
-            "Rehearsals and practices: nothing was tightened",
-            *_table([_cells(r, now) for r in found.played]),
+            words.say(PLAYED),
+            *_table([_cells(r, now) for r in found.played], words),
             "",
         ]
-    lines += _notes(found)
+    lines += _notes(found, words)
     return "\n".join(printable(line) for line in lines).rstrip() + "\n"
 
 
 def _cells(row: Row, now: datetime) -> tuple[str, ...]:
-    name = row.joint or "(not readable)"
+    own = words_in(row.language)
+    name = row.joint or own.say("(not readable)")
     tagged = f"{name} [{row.tag}]" if row.tag else name
-    due = "; ".join(due_words(each, now) for each in row.due) or "-"
+    due = "; ".join(own.say(due_words(each, now)) for each in row.due) or "-"
     decisions = str(len(row.decisions)) if row.decisions else "-"
-    return tagged, row.verdict, due, decisions, row.signer or "nobody", Path(row.folder).name
+    return tagged, own.say(row.verdict), due, decisions, row.signer or own.say("nobody"), Path(row.folder).name
 
 
-def _table(rows: list[tuple[str, ...]]) -> Iterator[str]:
-    wide = [min(most, max(len(line[at]) for line in (HEADS, *rows))) for at, most in enumerate(_WIDEST)]
-    for line in (HEADS, *rows):
+def _table(rows: list[tuple[str, ...]], words: Words) -> Iterator[str]:
+    heads = tuple(words.say(head) for head in HEADS)
+    wide = [min(most, max(len(line[at]) for line in (heads, *rows))) for at, most in enumerate(_WIDEST)]
+    for line in (heads, *rows):
         cut = (text if len(text) <= width else f"{text[: width - 1]}~" for text, width in zip(line, wide, strict=True))
         yield "  ".join(f"{text:{width}}" for text, width in zip(cut, wide, strict=True)).rstrip()
 
 
-def _notes(found: Overview) -> Iterator[str]:
+def _notes(found: Overview, words: Words) -> Iterator[str]:
     for row in found.work:
         for why in row.trouble:
-            yield f"cannot be trusted: {Path(row.folder).name}: {why}"
+            yield words.say(f"cannot be trusted: {Path(row.folder).name}: {why}")
     for original, copies in found.copies:
         names = ", ".join(Path(row.folder).name for row in copies[:3])
-        names += f" and {len(copies) - 3} more" if len(copies) > 3 else ""
-        yield f"copies of {Path(original.folder).name}, counted once: {names}"
+        names += " " + words.say(f"and {len(copies) - 3} more") if len(copies) > 3 else ""
+        yield words.say(f"copies of {Path(original.folder).name}, counted once: {names}")
     for folder, where in found.parted:
-        yield f"not one session any more: {Path(folder).name} differs from what it is a copy of from {where} on"
+        name = Path(folder).name
+        yield words.say(f"not one session any more: {name} differs from what it is a copy of from {where} on")
     for name in found.vanished:
-        yield f"vanished: {name} was recorded here by this machine and is not here any more"
+        yield words.say(f"vanished: {name} was recorded here by this machine and is not here any more")
     if found.register_trouble:
-        yield f"the register of this machine is damaged, so vanished sessions are not known: {found.register_trouble}"
+        yield words.say(
+            f"the register of this machine is damaged, so vanished sessions are not known: {found.register_trouble}"
+        )
 
 
 # ------------------------------------------------------------------------------------------------------------------ H
@@ -97,56 +112,64 @@ for (const table of document.querySelectorAll("table")) {
 """
 
 
-def overview_html(found: Overview, *, now: datetime, title: str) -> str:
+def overview_html(found: Overview, *, now: datetime, title: str, language: str = "en") -> str:
     """The table as one page; a click on a column's head sorts by it. Joint names link to `NAME.html` beside the page.
 
     Args:
         found: in order.
         now: aware; stands on the page.
         title: of the folder.
+        language: of the reader, where the sessions are not all in one.
     """
+    words = _words(found, language)
+    say = words.say
     parts = [
         "<!doctype html>",
-        '<html lang="en"><head><meta charset="utf-8">',
+        f'<html lang="{words.language}"><head><meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "
         "script-src 'unsafe-inline'\">",
-        f"<title>Sessions: {_esc(title)}</title><style>{_STYLE}</style></head><body>",
-        f"<h1>Sessions in {_esc(title)}</h1>",
-        f"<p>{_esc(counted(found))}. As of {now:%Y-%m-%d %H:%M} UTC. Verdicts by the record alone; sound is checked by "
+        f"<title>{say('Sessions')}: {_esc(title)}</title><style>{_STYLE}</style></head><body>",
+        f"<h1>{say('Sessions')}: {_esc(title)}</h1>",
+        f"<p>{_esc(say(counted(found)))}. {say(f'As of {now:%Y-%m-%d %H:%M} UTC')}. {say(BY_RECORD)} "
         "<code>assistant verify</code>.</p>",
-        *_html_table(found.work, now),
+        *_html_table(found.work, now, words),
     ]
-    notes = list(_notes(found))
+    notes = list(_notes(found, words))
     if notes:
-        parts += ["<h2>Beside the table</h2><ul>", *(f"<li>{_esc(note)}</li>" for note in notes), "</ul>"]
+        parts += [f"<h2>{say('Beside the table')}</h2><ul>", *(f"<li>{_esc(note)}</li>" for note in notes), "</ul>"]
     if found.played:
-        parts += ["<h2>Rehearsals and practices: nothing was tightened</h2>", *_html_table(found.played, now)]
+        parts += [f"<h2>{say(PLAYED)}</h2>", *_html_table(found.played, now, words)]
     return "\n".join([*parts, f"<script>{_SCRIPT}</script></body></html>"]) + "\n"
 
 
-def _html_table(rows: tuple[Row, ...], now: datetime) -> Iterator[str]:
+def _html_table(rows: tuple[Row, ...], now: datetime, words: Words) -> Iterator[str]:
     if not rows:
-        yield "<p>None.</p>"
+        yield f"<p>{words.say('None')}.</p>"
         return
-    heads = "".join(f'<th scope="col"><button type="button">{head}</button></th>' for head in HEADS)
+    heads = "".join(f'<th scope="col"><button type="button">{words.say(head)}</button></th>' for head in HEADS)
     yield f'<div class="scroll"><table><thead><tr>{heads}</tr></thead><tbody>'
     for at, row in enumerate(rows):
+        own = words_in(row.language)
+        spoken = f' lang="{row.language}"' if row.language and row.language != words.language else ""
         dues = "".join(
-            f'<div class="{_CLASSES[standing(due, now)[0]]}">{_esc(due_words(due, now))}</div>' for due in row.due
+            f'<div class="{_CLASSES[standing(due, now)[0]]}">{_esc(own.say(due_words(due, now)))}</div>'
+            for due in row.due
         )
-        decisions = "".join(f"<small>{_esc(text)}</small>" for text in row.decisions[:5])
+        decisions = "".join(f"<small>{_esc(own.say(text))}</small>" for text in row.decisions[:5])
         more = len(row.decisions) - 5
+        further = f"<small>{own.say(f'and {more} more')}</small>" if more > 0 else ""
         about = " · ".join(filter(None, (row.tag, row.place)))
+        verdict = f'<span class="{_esc(row.verdict)}">{_esc(own.say(row.verdict))}</span>'
         cells = (
-            f"<td>{_esc(row.joint or '(not readable)')}<small>{_esc(about)}</small></td>",
-            f'<td><span class="{_esc(row.verdict)}">{_esc(row.verdict)}</span><small>{_esc(row.words)}</small></td>',
+            f"<td>{_esc(row.joint or own.say('(not readable)'))}<small>{_esc(about)}</small></td>",
+            f"<td>{verdict}<small>{_esc(own.say(row.words))}</small></td>",
             f'<td data-key="{at:06}">{dues or "-"}</td>',
             f'<td data-key="{len(row.decisions)}">{len(row.decisions) or "-"}{decisions}',
-            f"{f'<small>and {more} more</small>' if more > 0 else ''}</td>",
-            f"<td>{_esc(row.signer or 'nobody')}</td><td><code>{_esc(Path(row.folder).name)}</code></td>",
+            f"{further}</td>",
+            f"<td>{_esc(row.signer or own.say('nobody'))}</td><td><code>{_esc(Path(row.folder).name)}</code></td>",
         )
-        yield f"<tr>{''.join(cells)}</tr>"
+        yield f"<tr{spoken}>{''.join(cells)}</tr>"
     yield "</tbody></table></div>"
 
 

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-import unicodedata
-
-from assistant.replay.transcript import Line
+from assistant.replay.transcript import NOTHING, Line
+from assistant.report.printable import printable
+from assistant.report.wording import ENGLISH, Words
 
 SPEAKERS = {"assistant": "assistant", "heard": "heard", "record": "  record"}
 
-
-def text_line(line: Line) -> str:
-    """One line: time of day (UTC), who, what, and how sure. Control signs in spoken text are made visible."""
-    remark = f"   [{line.remark}]" if line.remark else ""
-    return _printable(f"{line.utc:%H:%M:%S}  {SPEAKERS[line.who]:<10} {line.text}{remark}")
+RECORDED = "recorded: "
+"""What the word before the line says already."""
 
 
-def _printable(text: str) -> str:
-    return "".join(c if unicodedata.category(c)[0] != "C" else "\N{REPLACEMENT CHARACTER}" for c in text)
+def text_line(line: Line, words: Words = ENGLISH) -> str:
+    """One line: time of day (UTC), who, what, and how sure. Control signs in spoken text are made visible.
+
+    Args:
+        line: of a transcript.
+        words: of the session's language; what was said stays as it was said.
+    """
+    remark = f"   [{words.say(line.remark)}]" if line.remark else ""
+    ours = line.who == "record" or line.text == NOTHING
+    text = words.say(line.text).removeprefix(words.say(RECORDED)) if ours else line.text
+    return printable(f"{line.utc:%H:%M:%S}  {words.say(SPEAKERS[line.who]):<10} {text}{remark}")

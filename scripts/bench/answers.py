@@ -2,7 +2,8 @@
 
 Every recording of the words is heard in quiet, and over noises at each SNR, as the session would hear it where such an
 answer is due; what would be decided is counted. The gravest is a 'no' that is taken as 'yes': each 'no' in which 'yes'
-was the likeliest is listed. Ends with 1 where one of them was accepted.
+was the likeliest is listed. Ends with 1 where one of them was accepted. With `--dialogue` each answer is given to the
+core at a question that the assistant asked, and told is what became of the question.
 """
 
 from __future__ import annotations
@@ -14,22 +15,18 @@ import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
-
-import numpy as np
-import numpy.typing as npt
 
 from assistant.cli import house
 from assistant.config.settings import Settings
+from assistant.session.hearing import Hearing
 from assistant.speech.heard import Heard
-from assistant.speech.meaning import Command
 from assistant.speech.vocabulary import Expecting, grammar_for
-from scripts.bench.corpus import Clip, Corpus, load, read_corpus
+from scripts.bench.answer_dialogue import MOST, Settled, questions, rows, settled
+from scripts.bench.answer_sounds import QUIET, Presented, best, clips_of, mixed
+from scripts.bench.corpus import Clip, Corpus, read_corpus
 from scripts.bench.judging import wilson
 
-MARGIN = 8000  # samples of hush before and behind the word
-QUIET = "quiet"
 STATES = {
     "read-back": Expecting(values=True, yes_no=True),
     "check": Expecting(
@@ -45,22 +42,15 @@ STATES = {
 }
 
 
-@dataclass(frozen=True)
-class Presented:
-    """One recording as it was played: `snr` is QUIET or dB."""
-
-    clip: Clip
-    noise: str
-    snr: str
-    samples: npt.NDArray[np.int16]
-
-
 def main(arguments: Sequence[str] | None = None) -> int:
     """Command line."""
     p = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     p.add_argument("corpus", type=Path, help="folder of recordings with manifest.tsv")
     p.add_argument("--words", nargs="*", default=["no", "yes"])
     p.add_argument("--split", default="dev")
+    p.add_argument(
+        "--dialogue", nargs="+", choices=list(questions()), default=[], help="questions to answer, to their end"
+    )
     p.add_argument(
         "--snr", nargs="*", default=[QUIET, "10", "5", "0"], help=f"dB of the word over the noise, or {QUIET}"
     )
@@ -76,21 +66,63 @@ def main(arguments: Sequence[str] | None = None) -> int:
     taken: list[dict[str, object]] = []
     with closing(house.Parts(Settings())) as parts:
         hearing = parts.hearing()
+        if a.dialogue:
+            return _dialogues(corpus, hearing, a)
         for word in a.words:
-            clips = [c for c in corpus.speech(a.split) if c.text == word and not corpus.mislabelled(c.path)]
+            clips = clips_of(corpus, word, a.split)
             for state in a.states:
                 grammar = grammar_for(STATES[state])
                 for shown in _presented(corpus, clips[a.skip : a.skip + a.most], a):
                     heard = hearing.listen(shown.samples, grammar).heard
                     counts = told.setdefault(f"{word} / {state} / {shown.snr}", Counter())
-                    counts[f"{heard.decision} {_best(heard)}"] += 1
-                    if word == "no" and _best(heard) == "yes":
+                    counts[f"{heard.decision} {best(heard)}"] += 1
+                    if word == "no" and best(heard) == "yes":
                         taken.append(_taken(shown, state, heard))
                         print(f"  {taken[-1]}", flush=True)
     _print(told)
     if a.json:
         a.json.write_text(json.dumps({"counts": told, "no as yes": taken}, indent=1) + "\n", encoding="utf-8")
     return 1 if any(each["decision"] == "accept" for each in taken) else 0
+
+
+def _dialogues(corpus: Corpus, hearing: Hearing, a: argparse.Namespace) -> int:
+    """Every answer through the dialogue; 1 where a 'no' was taken for a 'yes'."""
+    asked = {name: state for name, state in questions().items() if name in a.dialogue}
+    found: dict[str, list[Settled]] = {}
+    wrong = 0
+    for word in a.words:
+        clips = clips_of(corpus, word, a.split)
+        for clip in clips[a.skip : a.skip + a.most]:
+            own = [clip, *(c for c in clips if c.speaker == clip.speaker and c is not clip)]
+            for snr in a.snr:
+                shown = list(_again(corpus, own, snr, a))
+                for name, state in asked.items():
+                    became = settled(state, shown, hearing)
+                    found.setdefault(f"{word} / {name} / {snr}", []).append(became)
+                    if became.outcome == "other" or (became.outcome == "taken") != (word == "yes"):
+                        print(f"  {word} {name} {snr} {clip.path.name}: {became.outcome}, {became.heard}", flush=True)
+                    wrong += word == "no" and became.outcome == "taken"
+    for line in rows(found):
+        print(line)
+    for word in a.words:
+        n = sum(len(each) for name, each in found.items() if name.startswith(word))
+        print(f"{word}: {n} questions" + (f", {wrong} taken for yes" if word == "no" else ""))
+    if a.json:
+        counts = {name: Counter(f"{s.outcome} {s.times}" for s in each) for name, each in found.items()}
+        a.json.write_text(json.dumps(counts, indent=1) + "\n", encoding="utf-8")
+    return int(wrong > 0)
+
+
+def _again(corpus: Corpus, own: Sequence[Clip], snr: str, a: argparse.Namespace) -> Iterator[Presented]:
+    """One person's word, as often as it may be asked for: another recording each time where there is one, another
+    noise in any case.
+    """
+    chance = random.Random(f"{a.seed} {own[0].path.name} {snr}")
+    noises = chance.sample(corpus.noise(a.split), MOST)
+    for at in range(MOST):
+        noise = None if snr == QUIET else noises[at]
+        clip = own[at % len(own)]
+        yield Presented(clip, noise.path.stem if noise else "", snr, mixed(clip, noise, snr, chance))
 
 
 def _presented(corpus: Corpus, clips: Sequence[Clip], a: argparse.Namespace) -> Iterator[Presented]:
@@ -100,25 +132,7 @@ def _presented(corpus: Corpus, clips: Sequence[Clip], a: argparse.Namespace) -> 
         chance = random.Random(f"{a.seed} {clip.path.name}")
         for snr in a.snr:
             for noise in [None] if snr == QUIET else chance.sample(noises, a.times):
-                yield Presented(clip, noise.path.stem if noise else "", snr, _mixed(clip, noise, snr, chance))
-
-
-def _mixed(clip: Clip, noise: Clip | None, snr: str, chance: random.Random) -> npt.NDArray[np.int16]:
-    word = np.pad(load(clip.path).astype(np.float64), MARGIN)
-    if noise is not None:
-        around = load(noise.path).astype(np.float64)
-        around = np.resize(np.roll(around, -chance.randrange(max(1, len(around)))), len(word))
-        loud = np.sort(np.square(word))[-len(word) // 4 :].mean()
-        word = word + around * np.sqrt(loud / max(np.square(around).mean(), 1e-9) * 10 ** (-float(snr) / 10))
-    peak = max(1.0, float(np.abs(word).max()) / 0.99)
-    return np.rint(word / peak * 32767).astype(np.int16)
-
-
-def _best(heard: Heard) -> str:
-    if not heard.ranked:
-        return "nothing"
-    meaning = heard.ranked[0].meaning
-    return meaning.name if isinstance(meaning, Command) else type(meaning).__name__.lower()
+                yield Presented(clip, noise.path.stem if noise else "", snr, mixed(clip, noise, snr, chance))
 
 
 def _taken(shown: Presented, state: str, heard: Heard) -> dict[str, object]:

@@ -49,7 +49,7 @@ def test_a_joint_goes_from_file_to_sealed_record(tmp_path, monkeypatch, capsys):
     assert "good: " in capsys.readouterr().out
     assert main(["replay", str(folder)]) == 1  # it was typed, and both waits were cut short: somebody has to decide
     told = capsys.readouterr().out
-    assert "Pump 2 discharge flange: To be decided" in told and "bolt 5, pass 3: 170 N*m" in told
+    assert "Pump 2 discharge flange: To be decided" in told and "bolt 5, pass 3, 170 N·m" in told
 
 
 def test_a_joint_in_german_goes_its_way_with_the_same_english_words(tmp_path, monkeypatch, capsys):
@@ -90,7 +90,7 @@ def test_killed_in_the_middle_of_a_pass_it_goes_on_at_the_same_bolt(tmp_path, mo
     process.stdin.flush()
     impatience = threading.Timer(60, process.kill)  # a line that never comes must not hang the tests
     impatience.start()
-    seen = any("bolt 7, pass 1: 52 N*m" in line for line in process.stdout)
+    seen = any("bolt 7, pass 1, 52 N·m" in line for line in process.stdout)
     impatience.cancel()
     process.send_signal(signal.SIGKILL)
     process.wait()

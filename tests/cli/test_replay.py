@@ -28,7 +28,7 @@ def _their_key_is_trusted(finished: Path, own_home: Path):
 def test_without_a_page_the_text_is_printed_as_ever(finished: Path, capsys: pytest.CaptureFixture[str]):
     assert main(["replay", str(finished)]) == 1  # there is something to decide
     out = capsys.readouterr().out
-    assert "90 N*m KEPT outside its window: nut face is damaged, lead agreed" in out
+    assert "kept outside its window: bolt 2, pass 2, 90 N·m; reason: nut face is damaged, lead agreed" in out
     assert "Pump 2 discharge flange: To be decided: 5 things." in out
 
 

@@ -170,3 +170,12 @@ def test_while_time_passes_nothing_is_gone_back_to_and_it_is_said():
     for name in ("go back", "correction"):
         talk.hear(command(name))
         assert talk.said and talk.state.dialogue == "waiting"
+
+
+def test_a_name_that_is_read_back_is_asked_for_again_by_a_no_that_is_not_sure():
+    talk = Talk.at_pass(1)
+    talk.hear(command("hand over"))
+    talk.hear(command("resume"))
+    talk.hear(decision="reject", free_text="noah")
+    asked = talk.hear(command("no", 0.6), decision="ask", agreed=False, free_text="noah")
+    assert talk.kinds(asked) == ["name-asked"] and not talk.state.name_heard

@@ -4,25 +4,33 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import datetime, timezone
 from pathlib import Path
 
 import pytest
 
 from assistant.config.procedure_file import kinds, usual_procedure
+from assistant.journal.reading import read_session
+from assistant.replay.comparison import compare, recheck_beside
+from assistant.replay.overview import ORDER, Due, Overview, row_of, unreadable
 from assistant.replay.record import joint_record
-from assistant.report import record_pdf, record_text, replay_page
+from assistant.replay.record_fields import JointRecord
+from assistant.replay.transcript import transcript
+from assistant.report import comparison_text, overview_text, record_pdf, record_text, replay_page, session_text
 from assistant.report.page_sound import Sounds
 from assistant.report.record_blocks import Block
 from assistant.report.replay_page import FOLDER, SCRIPTS
+from assistant.report.transcript_text import text_line
 from assistant.report.wording import GERMAN, STEPS, german_page, words_in
 from assistant.report.wording.catalogue import Words
 from tests.replay import dialogues
 from tests.replay.telling import record_of, story_of, told
-from tests.report.sessions_made import apprentice_session, finished_session
+from tests.report.sessions_made import apprentice_session, finished_session, unfinished_session
 
 ENGLISH_WORDS = frozenset(
     "the was were is are of and with not by bolt bolts pass kept asked heard read wrench to from on no nothing nobody "
-    "said done gasket torque window setting taken back lines than then there this that which who where when".split()
+    "finished said done gasket torque window setting taken back lines than then there this that which "
+    "who where when".split()
 )
 """Words that no German sentence of ours has; names of commands stand between backquotes."""
 
@@ -107,8 +115,10 @@ def unknown(monkeypatch) -> list[str]:
     """Every sentence that a surface shows and the table does not hold."""
     found: list[str] = []
     words = Words("de", GERMAN, steps=STEPS, scripts=german_page.SCRIPTS, unknown=found.append)
-    for surface in (record_text, record_pdf, replay_page):
+    for surface in (record_text, record_pdf, replay_page, session_text, overview_text):
         monkeypatch.setattr(surface, "words_in", lambda _language: words)
+    for surface in (overview_text, comparison_text):
+        monkeypatch.setattr(surface, "words_shared", lambda *_, **__: words)
     return found
 
 
@@ -122,8 +132,53 @@ def test_what_stays_english_was_said_or_written_by_people(made, unknown, tmp_pat
     if made is finished_session:
         assert '<html lang="de">' in replay_page.replay_page(story_of(folder), Sounds())
         assert b"/Lang (de)" in record_pdf.record_pdf(record)
+    words = record_text.words_in("de")
+    lines = [text_line(line, words) for line in transcript(read_session(folder).entries)]
+    assert any("Assistent" in line for line in lines) and any("Eintrag" in line for line in lines)
+    session_text.standing(record)
+    listed(record, folder)
+    compared(record)
     data = (folder / "joint.toml").read_text() + (folder / "journal.jsonl").read_text()
-    assert not left_english(unknown, data)
+    left = left_english(unknown, data + folder.name)
+    assert left == []
+
+
+NOW = datetime(2026, 11, 28, tzinfo=timezone.utc)
+
+
+def listed(record: JointRecord, folder: Path) -> tuple[str, str]:
+    """The list of sessions with this one in all that may befall it, as text and as page."""
+    row = row_of(record, folder=str(folder), first="a", last="b", signer="")
+    dues = [
+        Due(what="hot re-check", from_utc="2026-11-26T00:00:00+00:00", until_utc=until)
+        for until in ("2026-11-27T00:00:00+00:00", "2026-11-30T00:00:00+00:00")
+    ]
+    dues += [Due(what=row.due[0].what if row.due else "bolts to be done again")]
+    dues += [Due(what="after settling time", from_utc=f"2026-11-2{when}T05:00:00+00:00") for when in (7, 8)]
+    every = [replace(row, verdict=verdict, due=tuple(dues)) for verdict in ORDER]
+    every.append(replace(unreadable(str(folder), "The journal is gone, its seal is still there"), language="de"))
+    found = Overview(
+        work=tuple(every),
+        played=(replace(row, how="rehearsal"),),
+        copies=((row, (row,) * 5),),
+        parted=((str(folder), "journal.jsonl line 41"),),
+        vanished=("one", "two"),
+        register_trouble="3",
+    )
+    return (
+        overview_text.overview_text(found, now=NOW, played=True),
+        overview_text.overview_html(found, now=NOW, title="sessions"),
+    )
+
+
+def compared(record: JointRecord) -> None:
+    """With itself, with one that lacks a pass, with another joint file; and its re-check with its tightening."""
+    passes = record.passes[:-2]
+    session = record.session.model_copy(update={"joint_sha256": "0" * 64})
+    other = record.model_copy(update={"passes": passes, "session": session})
+    for found in (compare(record, record), compare(record, other), compare(other, record), recheck_beside(record)):
+        comparison_text.comparison_text(found)
+        comparison_text.comparison_html(found)
 
 
 def left_english(unknown: list[str], data: str) -> list[str]:
@@ -137,6 +192,27 @@ def test_every_kind_of_event_is_told_in_german(unknown, monkeypatch):
     for seed in (1, 4):
         made = dialogues.dialogue(seed)
         sources = dialogues.sources_of(made, dialogues.reviewed(made, seed)[0])
-        record_text.record_text(joint_record(sources))
+        record = joint_record(sources)
+        record_text.record_text(record)
+        session_text.standing(record)
+        for line in transcript(sources.beginning.entries):
+            text_line(line, record_text.words_in("de"))
         replay_page.replay_page(told(sources.beginning.entries), Sounds())
         assert not left_english(unknown, repr(made.lines) + repr(sources.review) + COMMANDS)
+
+
+def test_the_list_of_sessions_speaks_the_language_of_its_sessions_and_else_the_reader_s(tmp_path):
+    folder = unfinished_session(tmp_path)
+    record = record_of(folder)
+    german = record.model_copy(update={"session": record.session.model_copy(update={"language": "de"})})
+    rows = [
+        row_of(each, folder=str(folder), first=f"{at}", last="", signer="") for at, each in enumerate((record, german))
+    ]
+    one, mixed = Overview(work=(rows[1],), played=()), Overview(work=tuple(rows), played=())
+    assert overview_text.overview_text(one, now=NOW).startswith("1 Sitzung: 1 offen\n")
+    english, auf_deutsch = (overview_text.overview_text(mixed, now=NOW, language=each) for each in ("en", "de"))
+    assert english.startswith("2 sessions: 2 open\n") and auf_deutsch.startswith("2 Sitzungen: 2 offen\n")
+    lines = english.splitlines()
+    assert " open " in lines[3] and " offen " in lines[4]  # each row in the language of its session
+    page = overview_text.overview_html(mixed, now=NOW, title="s")
+    assert '<html lang="en">' in page and page.count('<tr lang="de">') == 1

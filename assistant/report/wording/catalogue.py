@@ -21,7 +21,7 @@ from html import escape, unescape
 from assistant.report.record_blocks import Block
 
 _FIELD = re.compile(r"\{(\d)(?::([nutgfsk]))?\}")
-_UNIT = r"(?: (?:deg ?[CF]|lbf[·*](?:ft|in)|kgf[·*]m|N[·*]m|N/mm²|kips?|[a-zA-Z%°µ²³]{1,3}))"
+_UNIT = r"(?:[ \xa0](?:deg ?[CF]|lbf[·*](?:ft|in)|kgf[·*]m|N[·*]m|N/mm²|kips?|[a-zA-Z%°µ²³]{1,3}))"
 _NUMBER = r"[-+−]?\d[\d.]*(?:e[-+]?\d+)?"
 _PATTERNS = {
     "": "(.*?)",

@@ -1,0 +1,147 @@
+"""German for what the terminal and small pages tell: the list of sessions, a transcript, two sessions compared."""
+
+from __future__ import annotations
+
+_SESSIONS = {
+    "joint": "Verbindung",
+    "verdict": "Urteil",
+    "next": "als Nächstes",
+    "to decide": "zu entscheiden",
+    "signed by": "signiert von",
+    "session": "Sitzung",
+    "nobody": "niemand",
+    "(not readable)": "(nicht lesbar)",
+    "complete": "fertig",
+    "to-decide": "entscheiden",
+    "accepted": "abgenommen",
+    "to-redo": "nochmal",
+    "rehearsal": "Probe",
+    "untrusted": "zweifelhaft",
+    "1 session": "1 Sitzung",
+    "{0:n} sessions": "{0} Sitzungen",
+    "1 session: {0:t}": "1 Sitzung: {0:t}",
+    "{0:n} sessions: {1:t}": "{0} Sitzungen: {1:t}",
+    "{0:n} rehearsal": "{0} Probe",
+    "{0:n} rehearsals": "{0} Proben",
+    "{0:n} open": "{0} offen",
+    "{0:n} to-decide": "{0} zu entscheiden",
+    "{0:n} complete": "{0} fertig",
+    "{0:n} accepted": "{0} abgenommen",
+    "{0:n} to-redo": "{0} noch einmal zu machen",
+    "{0:n} untrusted": "{0} zweifelhaft",
+    "after {0:s}": "nach: {0}",
+    "hot re-check": "Heißnachprüfung",
+    "cold re-check": "Kaltnachprüfung",
+    "bolts to be done again": "Schrauben noch einmal zu machen",
+    "{0:t}, overdue by {1:t}": "{0}, seit {1} überfällig",
+    "{0:t}, in {1:t}": "{0}, in {1}",
+    "{0:t}, now; {1:t} left": "{0}, jetzt; noch {1}",
+    "{0:t}, now (since {1:t})": "{0}, jetzt (seit {1})",
+    "{0:t}, now": "{0}, jetzt",
+    "{0:n} days": "{0} Tage",
+    "Rehearsals and practices: nothing was tightened": "Proben und Übungen: nichts wurde angezogen",
+    "cannot be trusted: {0:g}: {1:t}": "nicht zu trauen: {0}: {1}",
+    "copies of {0:g}, counted once: {1}": "Kopien von {0}, einmal gezählt: {1}",
+    "not one session any more: {0:g} differs from what it is a copy of from {1:t} on": "nicht mehr eine Sitzung: {0} "
+    "unterscheidet sich von ihrer Vorlage ab: {1}",
+    "vanished: {0:g} was recorded here by this machine and is not here any more": "verschwunden: {0} wurde hier von "
+    "diesem Rechner aufgezeichnet und ist nicht mehr da",
+    "the register of this machine is damaged, so vanished sessions are not known: {0:t}": "das Verzeichnis dieses "
+    "Rechners ist beschädigt, verschwundene Sitzungen sind daher nicht bekannt: {0}",
+    "Sessions": "Sitzungen",
+    "As of {0:u} UTC": "Stand {0} UTC",
+    "Verdicts by the record alone; sound is checked by": "Urteile allein nach dem Protokoll; den Ton prüft",
+    "Beside the table": "Neben der Tabelle",
+    "None": "Keine",
+}
+_TERMINAL = {
+    "assistant": "Assistent",
+    "heard": "gehört",
+    "record": "Eintrag",
+    **{
+        f"{decision} {{0:n}}; {{1}}": f"{german} {{0:n}}; {{1}}"
+        for decision, german in (("accept", "angenommen"), ("ask", "nachgefragt"), ("reject", "abgelehnt"))
+    },
+    **{
+        f"{decision}; {{0}}": f"{german}; {{0}}"
+        for decision, german in (("accept", "angenommen"), ("ask", "nachgefragt"), ("reject", "abgelehnt"))
+    },
+    "recorded:": "eingetragen:",
+    "finished": "fertig",
+    "lead": "Vorarbeiter",
+    "technician": "Monteur",
+    "“{0}” (as heard)": "“{0}” (wie gehört)",
+    "(nothing that fits)": "(nichts Passendes)",
+    "to be decided": "zu entscheiden",
+    "skipped on the way": "unterwegs ausgelassen",
+    "passed (typed)": "bestanden (getippt)",
+    "on the wrench": "am Schlüssel",
+    "kept": "behalten",
+    "snug": "handfest",
+    "running": "läuft",
+    "cut short": "abgekürzt",
+    "Closed and sealed: {0}": "Abgeschlossen und versiegelt: {0}",
+    "Left open, not finished: {0}": "Offengelassen, nicht fertig: {0}",
+    "Stored, not finished: {0}": "Gespeichert, nicht fertig: {0}",
+    "`assistant guide {0}` goes on with it": "`assistant guide {0}` setzt sie fort",
+    "Due: {0:s}": "Fällig: {0}",
+    "Due in {0:n}: {1:s}": "Fällig in {0}: {1}",
+    "closing": "Abschluss",
+    "The joint is NOT complete": "Die Verbindung ist NICHT fertig",
+    "The review of {0:g} by {1:g} wants done again: {2:g}, bolt {3:n}": "Die Prüfung von {0} durch {1} verlangt noch "
+    "einmal: {2}, Schraube {3}",
+    "The review of {0:g} by {1:g} wants done again: {2:g}, bolt {3:n}: {4}": "Die Prüfung von {0} durch {1} verlangt "
+    "noch einmal: {2}, Schraube {3}: {4}",
+    "A review cannot be read: {0:t}": "Eine Prüfung kann nicht gelesen werden: {0}",
+}
+_COMPARED = {
+    "Two sessions compared": "Zwei Sitzungen im Vergleich",
+    "First": "Erste",
+    "Second": "Zweite",
+    "{0:g}: first tightening": "{0}: erstes Anziehen",
+    "{0:g}: re-check": "{0}: Nachprüfung",
+    "Facts": "Angaben",
+    "Last torque of each bolt": "Letztes Drehmoment jeder Schraube",
+    "Change": "Änderung",
+    "Pass by pass": "Stufe für Stufe",
+    "One joint file": "Eine Verbindungsdatei",
+    "The joint files differ": "Die Verbindungsdateien sind verschieden",
+    "No bolt has a torque in both": "Keine Schraube hat in beiden ein Drehmoment",
+    "No bolt has a last torque in either session": "Keine Schraube hat ein letztes Drehmoment",
+    "1 bolt has a torque in both: {0:n} on average, {1:n} at the lowest ({2:g}, bolt {3:n}), {4:n} at the highest": "1 "
+    "Schraube hat in beiden ein Drehmoment: im Mittel {0:n}, am wenigsten {1:n} ({2}, Schraube {3}), am meisten {4:n}",
+    "{0:n} bolts have a torque in both: {1:n} on average, {2:n} at the lowest ({3:g}, bolt {4:n}), {5:n} at the "
+    "highest": "{0} Schrauben haben in beiden ein Drehmoment: im Mittel {1:n}, am wenigsten {2:n} ({3}, Schraube {4}), "
+    "am meisten {5:n}",
+    "Only in the first: {0:n}, only in the second: {1:n}": "Nur in der ersten: {0}, nur in der zweiten: {1}",
+    "in the first only": "nur in der ersten",
+    "in the second only": "nur in der zweiten",
+    "Change from the first to the second in percent, by bolt. Dark, down: lost. Hollow, up: gained": "Änderung von "
+    "der ersten zur zweiten in Prozent, je Schraube. Dunkel, nach unten: verloren. Hohl, nach oben: gewonnen",
+    "Change of the last torque of {0:n} bolts of {1:g}, {2}": "Änderung des letzten Drehmoments von {0} Schrauben, "
+    "{1}, {2}",
+    "bolt {0:n}: {1:n} to {2:n}, {3:n}": "Schraube {0}: {1:n} auf {2:n}, {3:n}",
+    "moved in round {0:n}": "ging in Runde {0} weiter",
+    "not re-checked": "nicht nachgeprüft",
+    "no re-check was begun": "keine Nachprüfung begonnen",
+    "Verdict": "Urteil",
+    "Last bolt, first re-checked bolt (UTC)": "Letzte Schraube, erste nachgeprüfte (UTC)",
+    "Between them": "Dazwischen",
+    "Found": "Gefunden",
+    "State": "Zustand",
+    "Begun (UTC)": "Begonnen (UTC)",
+    "Closed (UTC)": "Abgeschlossen (UTC)",
+    "Rounds until still": "Runden bis zur Ruhe",
+    "{0:n} (not still)": "{0} (nicht ruhig)",
+    "{0:n} ({1:t})": "{0:n} ({1})",
+    "Bolts replaced, passes done over": "Ersetzte Schrauben, wiederholte Stufen",
+    "Kept outside window": "Außerhalb des Fensters behalten",
+    "Open bolts": "Offene Schrauben",
+    "Questions about bolts": "Rückfragen zu Schrauben",
+    "first: {0:t}": "erste: {0}",
+    "second: {0:t}": "zweite: {0}",
+    "first: {0:t}; second: {1:t}": "erste: {0}; zweite: {1}",
+    "not in this pass": "nicht in dieser Stufe",
+}
+LISTS = {**_SESSIONS, **_TERMINAL, **_COMPARED}
+"""English -> German."""
