@@ -46,6 +46,7 @@ NAMES = (
 )
 """The ready questions, for --help without loading them; a test holds them to `questions.QUESTIONS`."""
 
+DESCRIPTION = "Keep many sessions as tables, and ask them."
 EPILOG = f"""\
 questions: {", ".join(NAMES)}
 
@@ -68,15 +69,8 @@ exit codes: 0 done, 1 a session was set aside, 2 bad input, 3 a package is missi
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "archive",
-        help="many sessions as tables: add them, ask ready questions, SQL",
-        description="Keep many sessions as tables, and ask them.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     acts = parser.add_subparsers(title="acts", metavar="ACT", required=True)
     add = acts.add_parser("add", help="take in all sessions of folders")
     add.add_argument("folders", metavar="FOLDER", nargs="+", type=Path, help="a folder of sessions, or one session")

@@ -11,6 +11,7 @@ from assistant.config.settings import read_settings
 from assistant.replay.comparison import compare, recheck_beside
 from assistant.report.comparison_text import comparison_html, comparison_text
 
+DESCRIPTION = "Set two sessions side by side."
 EPILOG = """\
 The first tightening against a re-check, or two joints of one design: facts, the last torque of each bolt with its
 change, and each pass. Of one session alone, its re-check is set beside its first tightening. Bolts belong together by
@@ -25,15 +26,8 @@ exit codes: 0 done, 2 one of them is not a session
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "compare",
-        help="set two sessions side by side",
-        description="Set two sessions side by side.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("first", metavar="SESSION", type=Path, help="a session folder")
     parser.add_argument(
         "second", metavar="SESSION", type=Path, nargs="?", help="another; left out, the re-check of the first one"

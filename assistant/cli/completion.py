@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import importlib
 from dataclasses import dataclass
 
-from assistant.cli.main import COMMANDS
+from assistant.cli.main import COMMANDS, add_command
 
+DESCRIPTION = "Print the completion script of a shell."
 EPILOG = """\
 examples:
   assistant completion bash > ~/.local/share/bash-completion/completions/assistant
@@ -33,15 +33,8 @@ class Option:
     takes_value: bool
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "completion",
-        help="print the completion script of a shell",
-        description="Print the completion script of a shell.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("shell", choices=sorted(_SHELLS), help="for which shell")
     parser.set_defaults(run=run)
 
@@ -58,10 +51,7 @@ def options() -> dict[str, tuple[Option, ...]]:
 
 
 def _parser(name: str) -> argparse.ArgumentParser:
-    commands = argparse.ArgumentParser(prog="assistant").add_subparsers()
-    importlib.import_module(f"assistant.cli.{name}").register(commands)
-    found: argparse.ArgumentParser = commands.choices[name]
-    return found
+    return add_command(argparse.ArgumentParser(prog="assistant").add_subparsers(), name)
 
 
 def _of(parser: argparse.ArgumentParser) -> list[Option]:

@@ -13,6 +13,7 @@ from assistant.devices.voice_activity import SileroActivity
 from assistant.session.sound_test import ADVICE, sound_test
 from assistant.speech.wording import catalogue
 
+DESCRIPTION = "Try every part that a session needs."
 EPILOG = """\
 Each part is tried, not only looked for: the microphone and loudspeaker are opened, a sentence is rendered, the models
 are loaded, the sessions folder is written.
@@ -28,15 +29,8 @@ exit codes: 0 the hands-free session can run, 1 the sound test found something t
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "devices",
-        help="say what microphone, loudspeaker, voices and listeners are there",
-        description="Try every part that a session needs.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("--json", action="store_true", help="print one JSON document: a list, one object a part")
     parser.add_argument("--test", action="store_true", help="a spoken test of level, noise, echo and understanding")
     parser.set_defaults(run=run)

@@ -23,6 +23,7 @@ from assistant.journal.seal import installation_key
 from assistant.journal.sessions import session_folders
 from assistant.report.printable import printable
 
+DESCRIPTION = "Erase the sound of sessions."
 EPILOG = """\
 Recordings of people are kept so that a doubtful word can be heard again. Once nobody needs them, they go: by session,
 or all that are older than some days. The journal keeps the words and the hash of each recording; that the sound was
@@ -49,15 +50,8 @@ class Sounds:
     files: tuple[Path, ...]
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "forget",
-        help="erase the sound of sessions; the record stays whole without it",
-        description="Erase the sound of sessions.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("sessions", metavar="SESSION", nargs="*", type=Path, help="a session folder")
     parser.add_argument("--older-than", metavar="DAYS", type=int, help="all sessions whose last line is older")
     parser.add_argument("--in", dest="place", metavar="FOLDER", type=Path, help="with --older-than: folder of sessions")

@@ -32,6 +32,7 @@ from assistant.report.printable import printable
 from assistant.report.wording import words_in
 from assistant.speech.wording import LANGUAGES, catalogue
 
+DESCRIPTION = "Guide a joint hands-free."
 EPILOG = """\
 Say 'help' at any time to hear what can be said. Every word is kept with its sound in the session folder.
 A session that was not finished is gone on with, at the same bolt. Where the lead's review wants bolts done again, the
@@ -51,15 +52,8 @@ before the joint was finished, or it is to be done again or cannot be trusted, 2
 NOT_COMPLETE = "The joint is NOT complete."
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "guide",
-        help="guide a joint hands-free; resumes an unfinished session",
-        description="Guide a joint hands-free.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("joint", metavar="JOINT", type=Path, help="a joint file (TOML)")
     parser.add_argument("--listen", default="mic", metavar="mic|typed|wav:FILE", help="where words come from")
     parser.add_argument(

@@ -27,6 +27,7 @@ from assistant.session.recordings import document, understand
 from assistant.speech.grammar import Grammar
 from assistant.speech.vocabulary import Expecting, everything, grammar_for
 
+DESCRIPTION = "Say what is understood in recordings."
 EPILOG = """\
 WAV, FLAC and OGG of any rate and channel count. Without a joint every value and command is understood; with one, its
 hold-point phrases and answers too. 'accept' would be recorded, 'ask' would be read back as a question, 'reject' would
@@ -47,15 +48,8 @@ exit codes: 0 done, 2 a file is no sound (the others are still read), 3 no liste
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "hear",
-        help="say what is understood in recordings",
-        description="Say what is understood in recordings.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("files", metavar="FILE", nargs="+", type=Path, help="a sound file")
     parser.add_argument("--joint", metavar="JOINT", type=Path, help="a joint file (TOML)")
     parser.add_argument("--due", metavar="VALUE", help='setting that is due, as "170 N*m"; with --low and --high')

@@ -13,6 +13,7 @@ from assistant.config.joint_file import read_joint
 from assistant.config.paths import shipped
 from assistant.errors import AssistantError, BadSettings
 
+DESCRIPTION = "List the joint files of a folder and whether each can be used today."
 EPILOG = """\
 Without a folder it lists the demo joints that come with the program.
 
@@ -25,15 +26,8 @@ exit codes: 0 every file can be used, 1 one of them cannot, 2 no such folder
 HEADS = ("file", "joint", "kind", "bolts", "place")
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "joints",
-        help="list joint files and whether each can be used",
-        description="List the joint files of a folder and whether each can be used today.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("folder", metavar="FOLDER", nargs="?", type=Path, help="left out: the demo joints")
     parser.add_argument("--json", action="store_true", help="print one JSON document: a list, one object a file")
     parser.set_defaults(run=run)

@@ -16,6 +16,7 @@ from assistant.journal.person_key import key_file, make_person_key
 from assistant.journal.seal import installation_key
 from assistant.report.printable import printable
 
+DESCRIPTION = "The keys that this machine signs with and trusts."
 EPILOG = """\
 Every machine makes one key for itself and signs its sessions with it. What another machine signed counts here only
 when its key is on the list, under a name that somebody here gave it: compare the fingerprint with the person who sends
@@ -40,15 +41,8 @@ exit codes: 0 done, 1 there is no key yet to show or export, 2 bad input, 4 the 
 EXPORT_HEAD = "# Public key of a machine or a person; compare the figures before you add it: assistant key add FILE"
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "key",
-        help="show, export, add and revoke the keys that this machine trusts",
-        description="The keys that this machine signs with and trusts.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("act", choices=("show", "export", "new", "add", "revoke"), help="what to do")
     parser.add_argument("key", metavar="KEY", nargs="?", help="add: a file or the figures; revoke: its name or figures")
     parser.add_argument("--name", help="add: what this machine or person is called here; new: whose key it will be")

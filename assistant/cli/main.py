@@ -56,7 +56,9 @@ COMMANDS = {
     "settings": "show every setting and where its value comes from",
     "completion": "print the completion script of a shell",
 }
-"""Name and help of each command; each is a module of this room with `register` and `run`, loaded when it is named."""
+"""Name and help of each command. Each is a module of this room with `DESCRIPTION`, `EPILOG` and `register`, loaded when
+it is named.
+"""
 
 
 SPOKEN = ("guide", "rehearse", "practise", "start")
@@ -74,11 +76,25 @@ def parser(first: str = "") -> argparse.ArgumentParser:
     whole.add_argument("--version", action=_Version, help="version and digests of program, procedures and models")
     commands = whole.add_subparsers(title="commands", metavar="COMMAND", required=True)
     if first in COMMANDS:
-        importlib.import_module(f"assistant.cli.{first}").register(commands)
+        add_command(commands, first)
     else:
         for name, text in COMMANDS.items():
             commands.add_parser(name, help=text)
     return whole
+
+
+def add_command(commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str) -> argparse.ArgumentParser:
+    """The parser of one command with its options, added to the others; loads the command's module."""
+    module = importlib.import_module(f"assistant.cli.{name}")
+    made = commands.add_parser(
+        name,
+        help=COMMANDS[name],
+        description=module.DESCRIPTION,
+        epilog=module.EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    module.register(made)
+    return made
 
 
 class _Version(argparse.Action):

@@ -25,6 +25,7 @@ from assistant.config.joint_template import (
 )
 from assistant.errors import BadBolting, BadJointFile, BadSettings, UnsafeJoint
 
+DESCRIPTION = "Write a commented joint file to start from."
 EPILOG = f"""\
 On a terminal it asks for what no option gives; Enter takes the example in brackets. Elsewhere it asks nothing. Every
 value that nobody gave is an example, marked {EXAMPLE} in the file: put the joint's own before it is used.
@@ -44,15 +45,8 @@ exit codes: 0 written, and it plans; 1 written, but the plan refuses a value, or
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "new",
-        help="write a joint file to start from",
-        description="Write a commented joint file to start from.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("--kind", choices=KINDS, help="kind of joint")
     parser.add_argument("--to", metavar="FILE", type=Path, help="the file to write (left out: named after the joint)")
     parser.add_argument("--us", action="store_true", help="US customary units in the examples")

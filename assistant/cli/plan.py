@@ -20,7 +20,8 @@ from assistant.journal.clock import utc_now
 from assistant.report.plan_text import plan_text, print_plan
 from assistant.report.procedure_text import procedure_document, procedure_text
 
-_EPILOG = """\
+DESCRIPTION = "Check a joint file and print order, passes, targets, wrench settings and reasons."
+EPILOG = """\
 Checks the file and explains every error with field, value and what is allowed; refuses figures that
 would do harm (stress, wrench range, calibration, gasket). Then prints order, passes, targets,
 wrench settings, accepted windows, each figure's reason with formula, inputs and source, and the
@@ -39,15 +40,8 @@ exit codes: 0 done, 1 a stop stands that nobody has released, 2 bad input
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "plan",
-        help="check a joint file and print its plan",
-        description="Check a joint file and print order, passes, targets, wrench settings and reasons.",
-        epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("joint", metavar="JOINT", nargs="?", type=Path, help="a joint file (TOML)")
     parser.add_argument("--json", action="store_true", help="print the plan as one JSON document")
     parser.add_argument("--schema", action="store_true", help="print the JSON schema of a joint file")

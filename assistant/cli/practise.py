@@ -21,6 +21,7 @@ from assistant.report.printable import printable
 from assistant.speech.wording import LANGUAGES, catalogue
 from assistant.speech.wording.practice import practice_words
 
+DESCRIPTION = "Learn to talk to it, and see or delete what is kept of a person."
 EPILOG = f"""\
 --voice says {len(WORDS)} words and numbers, and you say each of them back. What is not heard surely is tried once more
 in another form; the end tells which forms to use at work. Without --keep nothing of it is kept.
@@ -40,15 +41,8 @@ exit codes: 0 every word was heard, in one form or the other (or what was asked 
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "practise",
-        help="two minutes to learn to talk to it; what is kept of a person",
-        description="Learn to talk to it, and see or delete what is kept of a person.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     what = parser.add_mutually_exclusive_group(required=True)
     what.add_argument("--voice", action="store_true", help="say the words of the work once, and learn which to change")
     what.add_argument("--show", metavar="NAME", help="print what is kept of a person")

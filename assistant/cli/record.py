@@ -20,6 +20,7 @@ from assistant.report.record_pdf import record_pdf
 from assistant.report.record_text import print_record, record_text
 from assistant.report.wording import words_in
 
+DESCRIPTION = "Make the joint record of a session."
 EPILOG = """\
 Identification, governing instruction, bolts, gasket, tools with calibration, hold points, each bolt's passes with
 target, window and what was recorded and how, deviations with reasons, corrections, waits and re-checks, open points,
@@ -36,15 +37,8 @@ verdict is another one (open, to-decide, to-redo, untrusted); 2 not a session
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "record",
-        help="make the joint record of a session: PDF, CSV, JSON",
-        description="Make the joint record of a session.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("session", metavar="SESSION", nargs="?", type=Path, help="a session folder")
     parser.add_argument("--pdf", metavar="FILE", type=Path, help="write the record as PDF")
     parser.add_argument("--csv", metavar="FILE", type=Path, help="write the record as a table for a spreadsheet")

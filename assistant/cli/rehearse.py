@@ -46,6 +46,7 @@ from assistant.session.manner import Turn
 from assistant.speech.wording import LANGUAGES
 
 NOISE_S = 60
+DESCRIPTION = "Rehearse a joint with a simulated technician."
 EPILOG = f"""\
 The technician is simulated; endpointing, listening, dialogue, record and voice are the real ones.
 The whole conversation is left as a WAV file beside the session folder.
@@ -66,15 +67,8 @@ exit codes: 0 joint closed and sealed, 1 not complete, 2 bad input, 3 a model is
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "rehearse",
-        help="let a simulated technician speak a whole joint through the real loop",
-        description="Rehearse a joint with a simulated technician.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("joint", metavar="JOINT", type=Path, help="a joint file (TOML)")
     parser.add_argument(
         "--voice", default="gmw/en-us-nyc+m4", metavar="NAME", help="the technician's voice (eSpeak NG)"

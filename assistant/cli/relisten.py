@@ -7,6 +7,7 @@ from pathlib import Path
 
 from assistant.cli.hear_again import hear_again
 
+DESCRIPTION = "Run today's listeners over a session's stored audio."
 EPILOG = """\
 Each utterance is heard again within the grammar of the state in which it was said. What is recorded stays as it is.
 A line marked ! was recorded as one thing and is surely heard as another today: listen to it yourself.
@@ -20,15 +21,8 @@ exit codes: 0 nothing recorded is surely heard as something else today, 1 someth
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "relisten",
-        help="hear a session's stored audio again and say what differs",
-        description="Run today's listeners over a session's stored audio.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("session", metavar="SESSION", type=Path, help="a session folder")
     parser.add_argument("--all", action="store_true", help="also what is heard as before")
     parser.add_argument("--json", action="store_true", help="print one JSON document, every utterance in it")

@@ -16,6 +16,7 @@ from assistant.report.session_text import standing
 from assistant.report.transcript_text import text_line
 from assistant.report.wording import words_in
 
+DESCRIPTION = "Print who said what, what was heard, how sure, and what was recorded."
 EPILOG = """\
 Times are UTC. Behind what was heard stand the decision, its probability, and what each listener made of it.
 
@@ -31,15 +32,8 @@ verdict is another one (open, to-decide, to-redo, untrusted); 2 no session or no
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "replay",
-        help="print the conversation of a session and where it stands",
-        description="Print who said what, what was heard, how sure, and what was recorded.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("session", metavar="SESSION", type=Path, help="a session folder")
     parser.add_argument("--html", metavar="FILE", type=Path, help="write the lead's page")
     parser.add_argument(

@@ -26,6 +26,7 @@ from assistant.report.printable import printable
 from assistant.report.record_tables import trust
 from assistant.report.wording import words_in
 
+DESCRIPTION = "Show or add to the lead's review of a session."
 EPILOG = """\
 What is said here is appended to review.jsonl in the session folder, chained and sealed with this machine's key. --sign
 signs it with the key of the person who reviews (`assistant key new`), so that lead and technician are two.
@@ -49,15 +50,8 @@ LONGEST_NAME, LONGEST_TEXT = 80, 2000
 Bolt = tuple[str, int]
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "review",
-        help="comment on, accept, send back or sign a session",
-        description="Show or add to the lead's review of a session.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("session", metavar="SESSION", nargs="?", type=Path, help="a session folder")
     parser.add_argument(
         "--approve", metavar="JOINT", type=Path, help="sign a joint file and its plan: they may be guided as they are"

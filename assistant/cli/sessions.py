@@ -24,6 +24,7 @@ from assistant.journal.sessions import session_folders
 from assistant.replay.overview import Overview, Row, moved, overview, unreadable
 from assistant.replay.overview_cache import Looked, RowCache, keys_of, look
 
+DESCRIPTION = "List all sessions of a folder: verdict, what is due, what is to be decided, who signed."
 EPILOG = """\
 Overdue comes first, then what is due, then what comes due by time, then what is to be decided. Rehearsals are counted
 apart; copies are counted once and named, and it is told where a copy differs from what it is a copy of.
@@ -43,15 +44,8 @@ MANY = 12
 """Sessions to be read anew from which on all processor cores share them."""
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "sessions",
-        help="list sessions: verdict, what is due, what is to be decided",
-        description="List all sessions of a folder: verdict, what is due, what is to be decided, who signed.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument(
         "folder", metavar="FOLDER", nargs="?", type=Path, help="folder of sessions (left out: your own)"
     )

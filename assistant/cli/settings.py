@@ -10,6 +10,7 @@ from pathlib import Path
 
 from assistant.config.settings import DEFAULT, PREFIX, Found, Settings, find_settings
 
+DESCRIPTION = "Show every setting, its value and where the value comes from."
 EPILOG = f"""\
 A setting is taken from the environment ({PREFIX} and its name in capitals), else from the settings file, else it has
 its default. Options of a command go before all of them.
@@ -21,15 +22,8 @@ examples:
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "settings",
-        help="show every setting and where its value comes from",
-        description="Show every setting, its value and where the value comes from.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("--json", action="store_true", help="print one JSON document: file, and one object a setting")
     parser.add_argument(
         "--template", action="store_true", help="print a settings file with every setting, commented out"

@@ -13,6 +13,7 @@ from assistant.config.settings import read_settings
 from assistant.devices.checks import sound_checks
 
 DEMO = "north-sluice-dn150-flange.toml"
+DESCRIPTION = "Guide a joint hands-free; without a microphone or loudspeaker, rehearse it."
 EPILOG = """\
 examples:
   assistant start
@@ -20,15 +21,8 @@ examples:
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "start",
-        help="the hands-free session where there is sound hardware, else the rehearsal",
-        description="Guide a joint hands-free; without a microphone or loudspeaker, rehearse it.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument(
         "joint",
         metavar="JOINT",
@@ -64,6 +58,6 @@ def missing_hardware() -> str | None:
 
 def _run(command: ModuleType, arguments: list[str]) -> int:
     parser = argparse.ArgumentParser(prog="assistant")
-    command.register(parser.add_subparsers(required=True))
-    args = parser.parse_args([command.__name__.rpartition(".")[2], *arguments])
+    command.register(parser)
+    args = parser.parse_args(arguments)
     return int(args.run(args))

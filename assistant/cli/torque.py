@@ -24,7 +24,8 @@ from assistant.bolting.units import Quantity, magnitude, of, quantity, read_as, 
 from assistant.errors import BadSettings
 
 _UNKNOWN_SCATTER = 0.25  # of a nut factor given without a range
-_EPILOG = """\
+DESCRIPTION = "Torque for a preload, preload of a torque, or a published torque for other threads."
+EPILOG = """\
 Quantities are written with their unit, in quotes: "310 N*m" (or "310 Nm"), "90 kN", "500 lbf*ft", "75 %".
 
 examples:
@@ -38,15 +39,8 @@ exit codes: 0 done, 2 bad input
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "torque",
-        help="torque, preload and stress of one bolt",
-        description="Torque for a preload, preload of a torque, or a published torque for other threads.",
-        epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("thread", metavar="THREAD", help="M20, M20x1.5, '3/4-10 UNC' ...")
     parser.add_argument("grade", metavar="GRADE", help="property class or material grade: 8.8, 'A193 B7' ...")
     given = parser.add_mutually_exclusive_group(required=True)

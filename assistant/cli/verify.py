@@ -20,7 +20,8 @@ from assistant.replay.record import joint_record
 from assistant.replay.verdict import verdict
 from assistant.report.wording import words_in
 
-_EPILOG = """\
+DESCRIPTION = "Check that session folders are what was recorded: all of it and nothing else."
+EPILOG = """\
 Checks that no byte of the journal changed, that no line is missing or added, the seal, the
 checkpoints and whose keys signed them, every recording against the journal, the joint file and
 the plan, the lead's review and its signature, that each entry follows from what was heard, that
@@ -39,15 +40,8 @@ exit codes: 0 as recorded, and the joint is complete or accepted, or a rehearsal
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "verify",
-        help="check that session folders are what was recorded",
-        description="Check that session folders are what was recorded: all of it and nothing else.",
-        epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("sessions", metavar="SESSION", nargs="*", type=Path, help="a session folder")
     parser.add_argument(
         "--register", action="store_true", help="also name the sessions of this machine that are no longer there"

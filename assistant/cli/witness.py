@@ -28,6 +28,7 @@ from assistant.journal.witness import (
 )
 from assistant.report.printable import printable
 
+DESCRIPTION = "Let a second machine sign how far a session had come."
 EPILOG = """\
 Whoever works as the account that records can use that machine's key, and could make a whole session anew. A witness is
 a second machine, say the lead's, that signs how far a session had come while it was recorded or soon after, and keeps
@@ -47,15 +48,8 @@ exit codes: 0 done, 1 there is nothing to show, 2 bad input, 4 a file cannot be 
 """
 
 
-def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to `assistant`'s own."""
-    parser = subparsers.add_parser(
-        "witness",
-        help="let a second machine sign how far a session had come",
-        description="Let a second machine sign how far a session had come.",
-        epilog=EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def register(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
     parser.add_argument("act", choices=("slip", "sign", "add", "show"), help="what to do")
     parser.add_argument("path", metavar="PATH", nargs="?", type=Path, help="a session folder, a slip or a statement")
     parser.add_argument("--file", type=Path, help="slip: where it is written")

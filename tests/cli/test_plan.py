@@ -1,19 +1,17 @@
 """`assistant plan`, in-process: output and exit codes."""
 
-import argparse
 import json
 
 import pytest
 
-from assistant.cli.plan import register, run
+from assistant.cli.main import parser
+from assistant.cli.plan import run
 from assistant.errors import BadJointFile, BadSettings, UnsafeJoint
 from tests.bolting.joint_samples import DEMOS, FLANGE
 
 
 def call(capsys, *arguments):
-    main = argparse.ArgumentParser(prog="assistant")
-    register(main.add_subparsers())
-    args = main.parse_args(["plan", *map(str, arguments)])
+    args = parser("plan").parse_args(["plan", *map(str, arguments)])
     assert args.run is run
     return run(args), *capsys.readouterr()
 

@@ -1,6 +1,5 @@
 """`assistant torque`, in-process: the calculator for one bolt."""
 
-import argparse
 import contextlib
 import io
 import json
@@ -9,14 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.cli.torque import register, run
+from assistant.cli.main import parser
+from assistant.cli.torque import run
 from assistant.errors import AssistantError, BadBolting, BadQuantity, BadSettings, UnsafeJoint
 
 
 def parsed(*arguments):
-    main = argparse.ArgumentParser(prog="assistant")
-    register(main.add_subparsers())
-    args = main.parse_args(["torque", *arguments])
+    args = parser("torque").parse_args(["torque", *arguments])
     assert args.run is run
     return args
 

@@ -1,26 +1,20 @@
 """`assistant verify`, in-process: what it prints and with what it exits."""
 
-import argparse
 import json
 from pathlib import Path
 
 import pytest
 
-from assistant.cli.verify import register, run
+from assistant.cli.main import parser
+from assistant.cli.verify import run
 from assistant.errors import BadSettings
 from assistant.journal.keyring import NOTHING_KNOWN
 from tests.journal.short_record import basis_beside, sealed_session, unsealed_session
 from tests.replay.telling import trusting
 
 
-def parser():
-    main = argparse.ArgumentParser(prog="assistant")
-    register(main.add_subparsers())
-    return main
-
-
 def verify(capsys, *arguments, **more):
-    args = parser().parse_args(["verify", *map(str, arguments)])
+    args = parser("verify").parse_args(["verify", *map(str, arguments)])
     keys = [basis_beside(folder) for folder in arguments if isinstance(folder, Path)]
     more = {"basis": next((each for each in keys if each.keys), NOTHING_KNOWN)} | more
     assert args.run is run
@@ -92,7 +86,7 @@ def test_hostile_names_cannot_play_with_the_terminal(capsys, sealed):
 
 def test_help_has_an_example_and_the_exit_codes(capsys):
     with pytest.raises(SystemExit) as stopped:
-        parser().parse_args(["verify", "--help"])
+        parser("verify").parse_args(["verify", "--help"])
     out = capsys.readouterr().out
     assert stopped.value.code == 0
     assert "examples:" in out and "assistant verify sessions/" in out and "2 not a session" in out
