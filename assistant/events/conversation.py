@@ -72,12 +72,17 @@ class UtteranceHeard(EventBase):
 
     @property
     def typed(self) -> bool:
-        """Whether it was typed, or believed though no listener heard it. That no sound was kept is no sign of it:
-        people may speak off the record, and then what was not believed is not written down either.
+        """Whether it was typed, or believed though no listener heard it.
+
+        Missing sound alone does not mean typed: people may speak off the record, and then talk that was not understood
+        is kept without its words.
         """
-        if self.audio_sha256 is not None:
-            return False
-        return "typed" in self.listeners or (not self.listeners and self.decision != "reject")
+        return self.nobody_heard and ("typed" in self.listeners or self.decision != "reject")
+
+    @property
+    def nobody_heard(self) -> bool:
+        """Whether there is neither sound nor a listener's text of it."""
+        return self.audio_sha256 is None and (not self.listeners or "typed" in self.listeners)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

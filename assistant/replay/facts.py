@@ -309,9 +309,18 @@ class Facts:
         return found
 
     def typed(self, utterance: str) -> bool:
-        """Whether an utterance was typed."""
+        """Whether an answer was typed; one that nobody heard counts as typed.
+
+        Earlier versions kept no listeners' texts of names and notes that were spoken off the record: those are not
+        called typed.
+        """
         heard = self.heard.get(utterance)
-        return heard is not None and heard.typed
+        return heard is not None and (heard.typed or (heard.nobody_heard and utterance not in self._off_the_record))
+
+    @cached_property
+    def _off_the_record(self) -> frozenset[str]:
+        said = (step for step in self.steps if step.before.off_the_record)
+        return frozenset(step.event.utterance for step in said if isinstance(step.event, UtteranceHeard))
 
     @cached_property
     def misfits(self) -> tuple[Step, ...]:

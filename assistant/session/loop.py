@@ -23,6 +23,7 @@ from assistant.events import (
     ConfirmationDoubted,
     EntryTakenBack,
     Event,
+    HelperAsked,
     MeasurementRefused,
     NameKept,
     NoteKept,
@@ -39,6 +40,7 @@ from assistant.events import (
     SessionLeft,
     SoundLost,
     TimeLeft,
+    Told,
     TroubleFound,
     UtteranceHeard,
 )
@@ -108,6 +110,8 @@ _Doubtful = (
     | ReasonGiven
 )
 """What makes an utterance worth hearing again where it was sure: doubt, refusal, correction, free speech."""
+_NothingTaken = HelperAsked | NotUnderstood | Told
+"""Replies to an utterance of which nothing went into the record."""
 
 
 class Session:
@@ -344,10 +348,14 @@ class Session:
             self.turns.append(Turn(utterance=name, end_sample=utterance.speech_end, reply_ms=waited))
 
     def _sparing(self, event: UtteranceHeard, decided: Sequence[Event]) -> UtteranceHeard:
-        """The utterance without what is not to be kept of it: off the record what fits nothing is not written down
-        either, and where only doubtful sound is kept, the sound of what was taken at once goes again.
+        """The utterance without what is not to be kept of it.
+
+        Off the record, talk of which nothing was taken is not written down. A name or a note is written down, so its
+        utterance still says which listeners heard it: without them it would look as if nobody had spoken. Where only
+        doubtful sound is kept, the sound of what was taken at once is dropped.
         """
-        if self.state.off_the_record and event.decision == "reject":
+        taken_down = any(not isinstance(each, _NothingTaken) for each in decided)
+        if self.state.off_the_record and event.decision == "reject" and not taken_down:
             return replace(event, free_text="", listeners={})
         taken = event.decision == "accept" and decided and not any(isinstance(each, _Doubtful) for each in decided)
         if self.manner.keeps == "doubtful" and taken and event.audio_sha256 is not None:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from assistant.events import NameKept, OffTheRecord, UtteranceHeard, stage_of
 from assistant.journal.verify_lines import examine_lines
 from assistant.ports import Block, Typed
+from assistant.replay.facts import read_facts
 from assistant.session.manner import Manner
 from assistant.speech.commands import ALWAYS
 from assistant.speech.heard import Heard
+from tests.procedure.talk import LOCK_OUT
 from tests.session.house import OPENED, events_of, session, work
 
 SECOND = 16_000
@@ -81,6 +86,46 @@ def test_entries_are_made_as_ever():
     made = held("off the record", "dry", "on the record")
     kinds = [e.kind for e in events_of(made)]
     assert "utterance-heard" in kinds and not made.state.off_the_record
+
+
+NAME = Heard((), "reject", None, "Ada Bright", {"one": "Ada Bright"}, True)
+
+
+def name_given_off_the_record():
+    """A hold point is released by a spoken name, off the record. The grammar holds no names, so it rejects it."""
+    question = replace(LOCK_OUT, witness=True)
+    laid_out = replace(work(), stages=(stage_of(question), *work().stages[1:]))
+    scene = Scene("locked out and tried", "off the record", 1.0, "yes")
+    made = session(scene, combine=lambda _readings, _samples: NAME)
+    made.run((OPENED, laid_out))
+    return made
+
+
+def test_a_name_that_was_spoken_off_the_record_says_who_heard_it():
+    made = name_given_off_the_record()
+    kept = next(event for event in events_of(made) if isinstance(event, NameKept))
+    (heard,) = (event for event in utterances(made) if event.utterance == kept.utterance)
+    assert kept.text == "Ada Bright"
+    assert (heard.audio_sha256, heard.listeners, heard.typed) == (None, {"one": "Ada Bright"}, False)
+    assert not read_facts(made.recording.entries).typed(kept.utterance)
+
+
+def changed(made, utterance, *, away=()):
+    """The session's lines without some kinds of event, and the utterance without its listeners."""
+    return [
+        replace(line, event=replace(line.event, listeners={}, free_text=""))
+        if isinstance(line.event, UtteranceHeard) and line.event.utterance == utterance
+        else line
+        for line in made.recording.entries
+        if not isinstance(line.event, away)
+    ]
+
+
+def test_a_name_that_nobody_heard_counts_as_typed_unless_an_earlier_version_kept_it_off_the_record():
+    made = name_given_off_the_record()
+    kept = next(event for event in events_of(made) if isinstance(event, NameKept))
+    assert not read_facts(changed(made, kept.utterance)).typed(kept.utterance)
+    assert read_facts(changed(made, kept.utterance, away=(OffTheRecord,))).typed(kept.utterance)
 
 
 def test_where_only_doubtful_sound_is_kept_talk_is_kept_and_what_was_taken_at_once_is_not():
