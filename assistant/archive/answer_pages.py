@@ -1,4 +1,4 @@
-"""An answer for people: text, CSV, a picture (SVG), and one HTML page with the pictures in it; no network is needed."""
+"""An answer for people: text, CSV, a picture (SVG), or one HTML page that holds its pictures and needs no network."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def answer_text(answer: Answer) -> str:
 
 
 def answer_csv(answer: Answer) -> str:
-    """For a spreadsheet; a text that it would take for a formula gets an apostrophe before it."""
+    """A table for a spreadsheet. A text that it would take for a formula gets an apostrophe before it."""
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\r\n")
     table.writerow(answer.heads)
@@ -88,7 +88,7 @@ def _svg(width: float, height: float, body: str) -> str:
 
 
 def _pictures(answer: Answer) -> Iterator[tuple[float, float, str]]:
-    """Width, height and content of each picture: what stands out comes first."""
+    """Width, height and content of each picture, the most conspicuous first."""
     ordered = sorted(answer.charts.items(), key=lambda each: (each[1].chart.since is None, not each[1].chart.out))
     for name, control in ordered[:MOST_CHARTS]:
         yield WIDTH, HEIGHT, "".join(_control(name, control))
@@ -161,7 +161,7 @@ def _control(name: str, control: Control) -> Iterator[str]:
 
 
 def _bars(bars: Sequence[Bar], unit: str) -> Iterator[str]:
-    """A line for each: its interval as a rule, its middle as a dot, its figure at the end."""
+    """One line for each bar: the interval as a rule, the middle as a dot, the figure at the end."""
     most = max((bar.high for bar in bars), default=1.0) or 1.0
     right = WIDTH - RIGHT - 60
     floor = TOP + LINE * len(bars)

@@ -1,8 +1,8 @@
-"""Where handed-in sessions arrive: a folder of sessions that takes each in whole, by content, or not at all.
+"""Where handed-in sessions arrive: a folder that takes in each session whole, by content, or not at all.
 
 The same code takes sessions from a network share or a USB disk (the sender works on the folder itself) and from the
-receiving service. What has arrived is never lost or changed: journals, reviews and checkpoints may only grow, and
-recordings that the sender no longer has stay, unless a review says that they were erased.
+receiving service. What has arrived is never lost or changed. Journals, reviews and checkpoints can only grow.
+Recordings that the sender no longer has stay, unless a review says that they were erased.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class Manifest:
 
     @property
     def digest(self) -> str:
-        """Of all of it: what the receiver acknowledges."""
+        """Digest of the whole manifest; the receiver acknowledges it."""
         return hashlib.sha256(json.dumps([self.name, sorted(self.files.items())]).encode()).hexdigest()
 
 
@@ -60,7 +60,7 @@ def manifest_of(folder: Path) -> Manifest:
     """A session folder as it is now; locks and half-written files are left out.
 
     Raises:
-        BadSession: a file cannot be read, or is none of a session.
+        BadSession: a file cannot be read, or does not belong to a session.
     """
     files = {}
     for path in sorted(folder.rglob("*")):
@@ -76,7 +76,7 @@ def manifest_from(document: Any) -> Manifest:
     """A manifest as it came over the wire.
 
     Raises:
-        BadSession: it is none: what is wrong, and what is allowed.
+        BadSession: it is not a manifest; the message says what is wrong.
     """
     remedy = "send session folders as `assistant guide` made them"
     if not isinstance(document, dict) or not isinstance(document.get("files"), dict):
@@ -96,7 +96,7 @@ class Inbox:
     """A folder of sessions that others hand in.
 
     Args:
-        folder: made where it is missing.
+        folder: created if it is missing.
 
     Raises:
         RecordNotWritable: it cannot be written.
@@ -110,7 +110,7 @@ class Inbox:
                 self._recover()
 
     def missing(self, manifest: Manifest) -> tuple[str, ...] | None:
-        """Digests of files that have to come; None where the session stands here exactly so."""
+        """Digests of the files still to be sent; None where exactly this session is already here."""
         here = self._standing(manifest.name)
         if here is not None and here.files == manifest.files:
             return None
@@ -119,10 +119,10 @@ class Inbox:
         return tuple(each for each in wanted if each not in held and not (self._incoming / each).is_file())
 
     def take(self, digest: str, data: bytes) -> None:
-        """Take one file in, by its content.
+        """Take in one file, by its content.
 
         Raises:
-            BadSession: the bytes are others than were announced, or too many.
+            BadSession: the bytes are not those announced, or too many.
             RecordNotWritable: the disk refuses.
         """
         remedy = "send it again"
@@ -132,14 +132,14 @@ class Inbox:
             replace_file(self._disk, self._incoming / digest, data)
 
     def commit(self, manifest: Manifest) -> str:
-        """Put the session together, look whether it is whole, and give it its place.
+        """Assemble the session, check that it is whole, and move it to its place.
 
         Returns:
-            The manifest's digest: the acknowledgement. The session lasts when this returns.
+            The manifest's digest, as the acknowledgement. When this returns, the session is safely on disk.
 
         Raises:
-            BadSession: files are missing, it is not sealed or not whole, or another session of this name stands here;
-                what stood here before is as it was.
+            BadSession: files are missing, it is not sealed or not whole, or another session of this name is already
+                here. What was here before is unchanged.
             RecordNotWritable: the disk refuses.
         """
         with self._writing(), self._alone():
@@ -172,7 +172,7 @@ class Inbox:
             self._write(built / name, data)
 
     def _look_at(self, built: Path, here: Manifest | None) -> None:
-        """Whole and sealed by itself; whether its key is known here is asked when it is added to an archive."""
+        """Check that it is whole and sealed. Adding it to an archive checks whether its key is known here."""
         try:
             seal = read_seal(read_regular(built / SEAL_NAME), name=SEAL_NAME)
         except BadSession as bad:
@@ -212,7 +212,7 @@ class Inbox:
             shutil.rmtree(old, ignore_errors=True)
 
     def _recover(self) -> None:
-        """What a stop left: a session that was on its way out goes back to its place; half-built ones are cleared."""
+        """Clean up after a stop: put back a session that was being replaced, remove half-built ones."""
         for path in self._incoming.iterdir():
             if path.name.startswith("old-"):
                 target = self.folder / path.name.removeprefix("old-")

@@ -1,8 +1,8 @@
 """The archive in a site's shared PostgreSQL database: the same tables and views as the folder of Parquet files.
 
 Tables lie in the schema `bolting_archive`, named `all_NAME`; the views beside them are those that the questions use. A
-batch is one transaction, and importers take turns by a lock of the database, so that what the folder promises holds
-here too. Recordings stay in the session folders.
+batch is one transaction, and importers take turns by a lock of the database: it keeps the same promises as the folder.
+Recordings stay in the session folders.
 """
 
 from __future__ import annotations
@@ -100,7 +100,7 @@ class Database:
 
         Raises:
             BadSettings: `sound` is wanted.
-            RecordNotWritable: the database went away or refuses; nothing of this batch was taken in.
+            RecordNotWritable: the database is unreachable or refuses; nothing of this batch was taken in.
         """
         if sound:
             raise BadSettings("a database keeps no recordings", remedy="leave --sound out, or name a folder")
@@ -195,7 +195,7 @@ class Database:
                 ) from None
 
     def _name(self) -> str:
-        """The address without what stands before the host: a password may be there."""
+        """The address without the part before the host, which may hold a password."""
         return self._address.partition("://")[0] + "://" + self._address.partition("://")[2].rpartition("@")[2]
 
 
@@ -210,7 +210,7 @@ class _Reading:
 
 
 def _clean(value: Any) -> Any:
-    """PostgreSQL's text holds no zero character."""
+    """The text without zero characters, which PostgreSQL cannot hold."""
     return value.replace("\0", "\N{REPLACEMENT CHARACTER}") if isinstance(value, str) else value
 
 

@@ -1,4 +1,4 @@
-"""The ready questions: what a lead asks of many sessions, as tables with what they can and cannot show.
+"""The ready questions that a lead asks about many sessions, answered as tables with what they can and cannot show.
 
 Each is one or two queries that DuckDB and PostgreSQL understand alike; the rest is statistics.
 """
@@ -21,7 +21,7 @@ SOON_DAYS = 30
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Control:
-    """A control chart with what it was made of, for a picture.
+    """A control chart and its data, for a picture.
 
     Args:
         times: of the points, as text.
@@ -59,10 +59,10 @@ class Answer:
         title: in a few words.
         heads: of the columns.
         rows: most urgent first.
-        notes: what the figures rest on and what they cannot show.
+        notes: what the figures are based on, and what they cannot show.
         charts: by name, for a picture.
         bars: for a picture; in the order of the rows.
-        unit: of the bars, with what their ends are.
+        unit: of the bars, and what their ends mean.
     """
 
     title: str
@@ -79,7 +79,7 @@ def _asked(found: Connection, query: str, *values: Any) -> list[tuple[Any, ...]]
 
 
 def due(found: Connection, now: datetime) -> Answer:
-    """What is due: overdue first, then due, then to come."""
+    """What is due: overdue first, then due, then upcoming."""
     rows = _asked(
         found,
         """
@@ -375,7 +375,7 @@ def calibration(found: Connection, now: datetime) -> Answer:
 
 
 def people(found: Connection, now: datetime) -> Answer:
-    """Pace and questions by person, of those who agreed to it."""
+    """Pace and questions by person, for those who agreed to it."""
     rows = _asked(
         found,
         f"""
@@ -410,7 +410,7 @@ def people(found: Connection, now: datetime) -> Answer:
 
 
 def relisten(found: Connection, now: datetime) -> Answer:
-    """Entries that today's listeners doubt, by how they stand to what was recorded."""
+    """Entries that today's listeners doubt, by how they differ from what was recorded."""
     rows = _asked(
         found,
         """
@@ -464,7 +464,7 @@ QUESTIONS: dict[str, Callable[[Connection, datetime], Answer]] = {
 
 
 def _share(hits: int, of: int) -> tuple[float, float, float]:
-    """In a hundred, with its interval; (0, 0, 100) of none."""
+    """A share in percent with its interval; (0, 0, 100) without any case."""
     low, high = wilson(hits, of)
     return round(100 * hits / of, 2) if of else 0.0, round(100 * low, 2), round(100 * high, 2)
 

@@ -1,4 +1,4 @@
-"""The receiving service: takes handed-in sessions into an inbox. Starlette on uvicorn; a token; loopback by default."""
+"""The receiving service: puts handed-in sessions into an inbox. Starlette on uvicorn; a token; loopback by default."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def server(
         certificate, key: files for HTTPS; needed for every host but this machine itself.
 
     Raises:
-        BadSettings: the token is too short, another host without a certificate, or one that cannot be used.
+        BadSettings: the token is too short, another host without a certificate, or a certificate that cannot be used.
         ModelMissing: the service's packages are not installed.
     """
     if len(token) < SHORTEST_TOKEN:

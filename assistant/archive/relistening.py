@@ -1,7 +1,7 @@
-"""Today's listeners over all stored sound, on Dask: processes of this machine, or a cluster by its address.
+"""Runs today's listeners over all stored sound, on Dask: processes of this machine, or a cluster by its address.
 
-Sessions are handed out in chunks. What a chunk found is stored when it is done, by session, by its last line and by the
-models, so that a stop costs at most the chunks at work, and nothing is heard twice.
+Sessions are handed out in chunks. The results of a chunk are stored when it is done, by session, last line and models.
+So a stop costs at most the chunks in progress, and nothing is heard twice.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class Job:
         session: as in the archive.
         last: hash of its last line when it was added.
         path: of its folder, as the workers reach it.
-        models: the models that it is to be heard with.
+        models: those that shall hear it.
     """
 
     session: str
@@ -41,7 +41,7 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Again:
-    """What came of one session.
+    """The result for one session.
 
     Args:
         session: as in the archive.
@@ -121,7 +121,7 @@ def relisten(
         hear: hears a chunk; see `Hear`.
         workers: processes on this machine, where no scheduler is named.
         scheduler: address of a cluster's scheduler.
-        told: is told of each chunk that is done: how many, of how many.
+        told: called after each chunk with how many are done, of how many.
 
     Raises:
         BadSettings: the scheduler cannot be reached.

@@ -17,10 +17,10 @@ TRIES, WAIT_S, PATIENCE_S = 5, 0.5, 60
 
 
 class Target(Protocol):
-    """Where sessions go; `inbox.Inbox` is one."""
+    """Where sessions are sent; `inbox.Inbox` is one."""
 
     def missing(self, manifest: Manifest) -> tuple[str, ...] | None:
-        """Digests of files that have to come; None where the session stands there exactly so."""
+        """Digests of the files still to be sent; None where exactly this session is already there."""
         ...
 
     def take(self, digest: str, data: bytes) -> None:
@@ -28,7 +28,7 @@ class Target(Protocol):
         ...
 
     def commit(self, manifest: Manifest) -> str:
-        """Put the session together; the digest that is acknowledged."""
+        """Assemble the session; the digest that the receiver acknowledges."""
         ...
 
 
@@ -37,13 +37,13 @@ def send(folder: Path, target: Target, told: Callable[[int, int], None] = lambda
 
     Args:
         folder: of a sealed session.
-        told: is told of each file: how many went, of how many.
+        told: called after each file with how many were sent, of how many.
 
     Returns:
-        True where something went; False where it stood there already.
+        True where something was sent; False where it was already there.
 
     Raises:
-        BadSession: the receiver refuses it, or it changed meanwhile.
+        BadSession: the receiver refuses it, or it changed while it was sent.
         NotSent: the receiver did not acknowledge; send again.
         RecordNotWritable: the target folder cannot be written.
     """
@@ -72,7 +72,7 @@ class Service:
         certificate: file of the authority that signed the service's certificate; None takes the system's own.
 
     Raises:
-        BadSettings: the address is none, or would send in the clear.
+        BadSettings: it is not an address, or would send unencrypted.
         ModelMissing: requests is not installed.
     """
 
@@ -95,7 +95,7 @@ class Service:
         self._session.mount(self._address, self._requests.adapters.HTTPAdapter(max_retries=retry))
 
     def close(self) -> None:
-        """Let go of the connection."""
+        """Close the connection."""
         self._session.close()
 
     def missing(self, manifest: Manifest) -> tuple[str, ...] | None:

@@ -30,7 +30,7 @@ def widened(points: int) -> float:
     """How much wider limits of three sigma must be where the spread was estimated from so many points.
 
     Student's t over the normal value at three sigma, by the expansion of Abramowitz and Stegun 26.7.5 (from memory).
-    Without it a clean wrench whose first points lie close together is accused again and again.
+    Without it, a good wrench whose first points lie close together raises alarm after alarm.
     """
     z, freedom = 3.0, FREEDOM * max(1, points - 1)
     return (z + (z**3 + z) / (4 * freedom) + (5 * z**5 + 16 * z**3 + 3 * z) / (96 * freedom**2)) / z

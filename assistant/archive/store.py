@@ -1,12 +1,12 @@
 """The archive on disk: Parquet files by table, site and month, and one catalog that says which of them count.
 
 Promises:
-1. A session is counted once, however often and by however many importers it is added. A session that went on, was
-   sealed or reviewed since takes the place of its earlier rows; a copy that came less far does not, and neither does
-   one that tells another course of the work.
+1. A session counts once, however often and by however many importers it is added. A session that was continued,
+   sealed or reviewed since replaces its earlier rows. A shorter copy does not, and neither does one whose journal
+   differs.
 2. A batch counts as a whole or not at all: its files are synced before the catalog names them, and the catalog is
-   replaced in one step. What a stop leaves behind is not read, and the next batch clears it away.
-3. Nothing is taken out of a session folder, and nothing is changed there.
+   replaced in one step. What a stop leaves behind is not read, and the next batch removes it.
+3. Session folders are never changed.
 """
 
 from __future__ import annotations
@@ -49,9 +49,9 @@ class Added:
     """What one call took in.
 
     Args:
-        new, renewed: sessions that were not there, and that have changed since.
-        known: sessions that were there as they are.
-        recordings: sound files that were copied; those that were there are not counted.
+        new, renewed: sessions that are new, and that have changed since.
+        known: sessions that were already there, unchanged.
+        recordings: sound files that were copied, without those already there.
     """
 
     new: int = 0
@@ -71,7 +71,7 @@ class Added:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Held:
-    """A session as it counts now.
+    """A session as the archive holds it.
 
     Args:
         content, lines, path: as `tables.Gathered` has them.
@@ -100,7 +100,7 @@ class Catalog:
 
 
 class Cursor(Protocol):
-    """What came of a query."""
+    """The result of a query."""
 
     @property
     def description(self) -> Sequence[Any] | None:
@@ -131,7 +131,7 @@ class Store(Protocol):
         ...
 
     def add(self, sessions: Sequence[Gathered], *, sound: bool = False) -> Added:
-        """Take sessions in, as one batch: whole or not at all.
+        """Take in sessions as one batch: whole or not at all.
 
         Raises:
             RecordNotWritable: it cannot be written; nothing of the batch was taken in.
@@ -147,7 +147,7 @@ class Store(Protocol):
         ...
 
     def connection(self, *, shut: bool = False) -> contextlib.AbstractContextManager[Connection]:
-        """For queries; `shut` where they come from people: nothing can be written, and nothing else be read."""
+        """A connection for queries; `shut` for queries from people: nothing can be written, and nothing else read."""
         ...
 
     def recording(self, digest: str) -> Path | None:
@@ -156,14 +156,14 @@ class Store(Protocol):
 
 
 class Archive:
-    """One archive.
+    """An archive in a folder.
 
     Args:
-        folder: made by the first `add`.
+        folder: created by the first `add`.
 
     Raises:
         ModelMissing: DuckDB is not installed.
-        BadSettings: it is no archive, or of a version that this program does not know.
+        BadSettings: it is not an archive, or of a version that this program does not know.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -199,10 +199,10 @@ class Archive:
             ) from None
 
     def _lift(self) -> None:
-        """Write the files of an older schema anew, with the columns that came since; then let the catalog name these.
+        """Rewrite the files of an older schema with the columns added since; then let the catalog name them.
 
         Raises:
-            RecordNotWritable: the folder refuses; the archive is as it was.
+            RecordNotWritable: the folder refuses; the archive is unchanged.
         """
         with self._writing("the archive is of an older program and could not be brought up to date"):
             catalog = self.catalog()
@@ -231,14 +231,14 @@ class Archive:
             return held_by(found.execute(f"SELECT {HELD} FROM every_session", []).fetchall())
 
     def add(self, sessions: Sequence[Gathered], *, sound: bool = False) -> Added:
-        """Take sessions in, as one batch.
+        """Take in sessions as one batch.
 
         Args:
             sessions: each from a folder that was verified.
             sound: copy recordings, by their hash.
 
         Raises:
-            RecordNotWritable: the folder refuses, or the disk is full; the archive is as it was.
+            RecordNotWritable: the folder refuses, or the disk is full; the archive is unchanged.
         """
         with self._writing("nothing of this batch was taken in"):
             return self._add(sessions, sound=sound)
@@ -276,7 +276,7 @@ class Archive:
 
     @contextlib.contextmanager
     def _writing(self, otherwise: str) -> Iterator[None]:
-        """Nobody else writes meanwhile; what the disk refuses is said plainly."""
+        """Hold the lock for writing; errors of the disk become `RecordNotWritable`."""
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
             with self._alone():
@@ -341,7 +341,7 @@ class Archive:
         _sync(self.folder)
 
     def _join_small(self) -> None:
-        """Where one table, site and month has many files, make them one; rows that were replaced stay behind."""
+        """Join the files of a table, site and month where there are many, without rows that were replaced."""
         catalog = self.catalog()
         files = {table: list(names) for table, names in catalog.files.items()}
         old: list[str] = []
@@ -372,13 +372,13 @@ class Archive:
         self._remove(old)
 
     def _remove(self, names: Sequence[str]) -> None:
-        """Files that the catalog does not name any more."""
+        """Remove files that the catalog no longer names."""
         for name in names:
             with contextlib.suppress(OSError):
                 (self.folder / name).unlink()
 
     def _clear_away(self, catalog: Catalog) -> None:
-        """Files that a stop left behind: no catalog names them."""
+        """Remove files that a stop left behind: no catalog names them."""
         named = {name for names in catalog.files.values() for name in names}
         for path in (self.folder / "data").rglob("*.parquet"):
             if path.relative_to(self.folder).as_posix() not in named:
@@ -406,7 +406,7 @@ class Archive:
 
     @contextlib.contextmanager
     def _alone(self) -> Iterator[None]:
-        """Nobody else adds at the same time; a second importer waits."""
+        """Hold the lock for adding; a second importer waits."""
         with (self.folder / "lock").open("w") as lock:
             fcntl.flock(lock, fcntl.LOCK_EX)
             yield
@@ -417,7 +417,7 @@ class Archive:
         """A database in memory with a view of each table: work alone under its name, rehearsals under `played_NAME`.
 
         Args:
-            shut: for queries of people: nothing but the archive's own files can be read, and nothing written.
+            shut: for queries from people: only the archive's own files can be read, and nothing can be written.
         """
         catalog = self.catalog()
         engine = self._duckdb.connect()
@@ -479,7 +479,7 @@ HELD = "session, content, lines, path, last"
 
 
 def held_by(rows: Sequence[tuple[Any, ...]]) -> dict[str, Held]:
-    """What counts, by session."""
+    """The sessions that the archive holds, by the hash that names them."""
     return {
         session: Held(content=content, lines=lines, path=path, last=last)
         for session, content, lines, path, last in rows
@@ -487,13 +487,13 @@ def held_by(rows: Sequence[tuple[Any, ...]]) -> dict[str, Held]:
 
 
 def held(session: Gathered) -> Held:
-    """As it will count."""
+    """The session as the archive will hold it."""
     last = session.rows["sessions"][0]["last"]
     return Held(content=session.content, lines=session.lines, path=session.path, last=last)
 
 
 def wanted_of(sessions: Sequence[Gathered], known: dict[str, Held]) -> dict[str, Gathered]:
-    """Those that are to be taken in, once each: new ones, and those that go on from what is there."""
+    """Sessions to take in, each once: new ones, and those that continue what is there."""
     wanted: dict[str, Gathered] = {}
     for each in sessions:
         beside = wanted.get(each.session)

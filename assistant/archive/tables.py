@@ -1,6 +1,6 @@
-"""A session as rows of the archive's tables, made from its joint record and its one reading. Pure.
+"""A session as rows of the archive's tables, made from its joint record and its facts. Pure.
 
-Torques stand in newton metres beside the figure and unit that were said. Times are UTC. A person's name is taken in
+Torques are kept in newton metres and as they were said. Times are UTC. A person's name is taken in
 only where that person agreed and was named to `gathered`.
 """
 
@@ -145,7 +145,7 @@ class Gathered:
         content: hash over all that decides its rows: its files, the other sessions on its joint beside it, the trusted
             keys, the program.
         lines: of its journal and its review, one for the seal, and one for each other session on its joint beside it:
-            of two copies the one that came further counts.
+            of two copies, the longer one counts.
         site: part of the place before the first comma.
         month: "2026-11", of its opening.
         how: "rehearsal", "practice" or "".
@@ -177,7 +177,7 @@ def gathered(
         facts: its reading.
         row: its row of the overview.
         content: as `Gathered` has it.
-        agreed: names of people who agreed that figures of theirs are made; no other name is taken in.
+        agreed: names of people who agreed to figures about themselves; no other name is taken in.
     """
     heard = [(step.utc, step.event) for step in facts.steps if isinstance(step.event, UtteranceHeard)]
     opened = record.session.opened_utc
@@ -332,7 +332,7 @@ def _factor(unit: str) -> float:
 
 
 def _newton_metres(said: Torque | None) -> float | None:
-    """The figure in newton metres; None where its unit is none of torque (foreign records)."""
+    """The figure in newton metres; None where its unit is not a torque unit (foreign records)."""
     return float(said.value) * _factor(said.unit) if said is not None and said.unit in TORQUE_UNITS else None
 
 

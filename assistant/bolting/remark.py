@@ -20,7 +20,7 @@ class Figure:
 
 
 def figure(value: Quantity, unit: str, *, digits: int = 3) -> Figure:
-    """A quantity as a spoken figure, to so many significant digits, without its sign: the sentence tells the side."""
+    """A quantity as a spoken figure, rounded to significant digits. It has no sign: the sentence gives the side."""
     return Figure(abs(Decimal(show(value, unit, digits=digits).split()[0])), unit)
 
 
@@ -64,7 +64,7 @@ class Remark:
 
     @property
     def spoken(self) -> Spoken:
-        """What the voice says of it."""
+        """How the voice says it."""
         return Spoken(self.sentence or self.name, self.parts)
 
 
@@ -77,7 +77,7 @@ class Stop:
             group's name: 'clamp bolts: nut too weak'.
         remark: its name within the group.
         group: name of the bolt group, or '' for the joint as a whole.
-        text, source: as in `Remark`; several remarks of one name are told in one text.
+        text, source: as in `Remark`; several remarks of one name share one text.
         spoken: what the voice says, a sentence for each remark of the name.
         released_by, reason: who released it beforehand in the joint file, and why; None while it stands.
     """

@@ -151,7 +151,7 @@ CONVERT_ONLY: Mapping[str, str] = MappingProxyType(
 )
 
 # How wrenches and data sheets show a unit where only one reading is possible: in the place of a torque the pound can
-# only be the force and Nm only the newton metre. Written exactly so; every reading is told on the plan.
+# only be the force and Nm only the newton metre. Only these exact spellings are taken; the plan lists each one read.
 _SIGNS = ("", " ", "-", ".", "*")
 _SHOWN_TORQUE = {
     "N*m": [f"N{sign}m" for sign in _SIGNS],

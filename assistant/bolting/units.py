@@ -1,4 +1,4 @@
-"""The one door for quantities: text or a recorded number in, checked quantities, our own text out; only home of pint.
+"""Parses, checks and formats all quantities. The only module that imports pint.
 
 Text is never parsed by pint (`Nm`, `lb ft` and `2**3` mean something else there). A quantity is a plain decimal
 number, one space and a unit from `UNITS`: "310 N*m", "500 lbf*ft", "-5 %", "12 mm", "180 degC"; where a torque is
@@ -230,7 +230,7 @@ def of(value: float, unit: str) -> Quantity:
 
 
 def magnitude(value: Quantity, unit: str, *, name: str) -> float:
-    """The bare number of a quantity in one of our units; the way into the formulas.
+    """The bare number of a quantity in one of our units, for use in a formula.
 
     Args:
         value: any scalar quantity of this registry, e.g. a preload in kip.

@@ -35,8 +35,8 @@ from assistant.speech.wording import LANGUAGES, catalogue
 DESCRIPTION = "Guide a joint hands-free."
 EPILOG = """\
 Say 'help' at any time to hear what can be said. Every word is kept with its sound in the session folder.
-A session that was not finished is gone on with, at the same bolt. Where the lead's review wants bolts done again, the
-new session is about those: their last pass, all round, then the waits and re-checks of the joint.
+An unfinished session resumes at the same bolt. Where the lead's review wants bolts done again, the new session repeats
+only those: their last pass, all round, then the waits and re-checks of the joint.
 
 examples:
   assistant guide demo_joints/north-sluice-dn150-flange.toml

@@ -1,7 +1,7 @@
-"""Bolting lists: a table with one joint a row, CSV or XLSX, read as the facts that a joint file is made of.
+"""Bolting lists: a CSV or XLSX table with a joint in each row, read as the facts that make a joint file.
 
 Nothing is guessed. A figure without a unit, a decimal comma, a date that a spreadsheet program made of a thread, a
-formula without a stored value, two rows of one name: each is said with its row and column, and the row is not taken.
+formula without a stored value, two rows of one name: each is reported with row and column, and the row is not taken.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class Row:
 
     Args:
         number: as the spreadsheet counts, the heading is row 1.
-        facts: by the keys of COLUMNS; what the row leaves empty is not in it.
+        facts: by the keys of COLUMNS, without those that the row leaves empty.
         troubles: why it cannot be taken; each names the column and the value.
     """
 
@@ -63,7 +63,7 @@ class BoltingList:
 
     Args:
         rows: those that are not empty.
-        passed_over: headings of columns that say nothing a joint file holds.
+        passed_over: headings of columns that a joint file has no use for.
         other_sheets: of the workbook, that were not read.
     """
 
@@ -98,7 +98,7 @@ def read_list(
         decimal_comma: "95,5" is ninety-five and a half.
 
     Raises:
-        BadSettings: no such file, no table, a heading twice, or not a single column that is known.
+        BadSettings: no such file, no table, a heading twice, or no known column.
         PackageMissing: a workbook, and the library that reads it is not installed.
     """
     cells, other_sheets = _workbook(path, sheet) if path.suffix.lower() == ".xlsx" else (_comma_separated(path), ())
@@ -112,7 +112,7 @@ def read_list(
 
 
 def lacking(facts: Mapping[str, str]) -> tuple[str, ...]:
-    """What of `NEEDED` is not there. Bolts and thread may be left to the flange standard."""
+    """Facts of `NEEDED` that are missing. Bolts and thread may be left to the flange standard."""
     drilled = all(facts.get(fact) for fact in FLANGE_FACTS)
     return tuple(f for f in NEEDED if not facts.get(f) and not (drilled and f in ("bolts", "thread")))
 
@@ -154,7 +154,7 @@ def _workbook(path: Path, sheet: str | None) -> tuple[list[list[_Cell]], tuple[s
         raise BadSettings(f"{path} is larger than {MOST_BYTES} bytes", remedy="a bolting list is a table of text")
     try:
         shown, typed = (openpyxl.load_workbook(path, data_only=values) for values in (True, False))
-    except Exception as error:  # damaged archives and XML raise whatever their readers raise
+    except Exception as error:  # readers of damaged archives and XML raise errors of many kinds
         raise BadSettings(f"{path} is no workbook: {error}", remedy="save it anew as XLSX, or as CSV") from None
     names = [each.title for each in shown.worksheets]
     name = sheet or names[0]
@@ -279,7 +279,7 @@ def _quantity(text: str, column: _Column, decimal_comma: bool) -> tuple[str, str
 
 
 def _alone(rows: Sequence[Row]) -> tuple[Row, ...]:
-    """The rows; those that share a name are not taken, because each holds a part of that joint at best."""
+    """The rows. Those that share a name are not taken: each holds at best a part of that joint."""
     by_name: dict[str, list[int]] = {}
     for row in rows:
         by_name.setdefault(row.facts.get("name", "").lower(), []).append(row.number)

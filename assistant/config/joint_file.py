@@ -123,7 +123,7 @@ _MARKED = re.compile(rf"""\s*(\w+)\s*=\s*(?:"[^"]*"|'[^']*'|[^#"'])*\#.*\b{EXAMP
 
 
 def _marked(text: str) -> Iterator[str]:
-    """Keys on lines that a template marked as examples, with their table. The plan tells of each until it is gone."""
+    """Keys on lines that a template marked as examples, with their table. The plan names each until it is removed."""
     table = ""
     for line in text.splitlines():
         if (header := _TABLE.match(line)) is not None:
@@ -136,7 +136,7 @@ _NO_TOML = 'Write TOML: key = "text", [table], [[table that repeats]]; each key 
 
 
 def _not_toml(text: str, source: str, error: Exception) -> BadJointFile:
-    """What is wrong with a text that is not TOML, with the line itself and the usual slip where it is one."""
+    """What is wrong with a text that is not TOML: the line, and the usual mistake where it looks like one."""
     at = re.search(r"line ([0-9]+)", str(error))
     if at is None:
         return BadJointFile(f"{source}: not TOML: {error}", remedy=_NO_TOML)
@@ -167,7 +167,7 @@ def joint_schema() -> dict[str, Any]:
 
 
 def schema_error(error: ValidationError, model: type[BaseModel], source: str) -> AssistantError:
-    """All that a file breaks of its schema as one error, each finding with field, value and what is allowed.
+    """Everything in a file that breaks its schema, as one error; each finding has field, value and what is allowed.
 
     Args:
         model: that refused it.
@@ -177,12 +177,12 @@ def schema_error(error: ValidationError, model: type[BaseModel], source: str) ->
 
 
 def _error(leaf: type[AssistantError], source: str, findings: Sequence[Finding]) -> AssistantError:
-    """One error for all findings: a single one in full, several one a line with what is allowed."""
+    """One error for all findings. A single one is given in full; of several, each has a line with what is allowed."""
     if len(findings) == 1:
         return leaf(f"{source}: {_line(findings[0])}", remedy=f"Allowed: {findings[0].allowed}")
     lines = [f"  {_line(each)}. Allowed: {each.allowed}" for each in findings]
-    message = "\n".join([f"{source}: {len(findings)} values cannot stand", *lines])
-    return leaf(message, remedy="Mend each line above; the governing instruction has the right values.")
+    message = "\n".join([f"{source}: {len(findings)} values are not allowed", *lines])
+    return leaf(message, remedy="Fix each line above; the governing instruction has the right values.")
 
 
 def _line(finding: Finding) -> str:
@@ -191,7 +191,7 @@ def _line(finding: Finding) -> str:
 
 
 def _findings(error: ValidationError, schema: dict[str, Any]) -> tuple[Finding, ...]:
-    """Each error in our words; that a list is too short because its entries are wrong is not said."""
+    """Each error in our words, without those about a list that is too short only because its entries are wrong."""
     errors = error.errors()
     inner = {tuple(each["loc"])[:length] for each in errors for length in range(len(each["loc"]))}
     kept = [each for each in errors if each["type"] != "too_short" or tuple(each["loc"]) not in inner]
@@ -294,7 +294,7 @@ _TEXTS = {
 
 
 def _example(schema: dict[str, Any], place: tuple[int | str, ...]) -> str:
-    """A table with all keys that it must have, as it is written in a joint file."""
+    """A table with all its required keys, as a joint file writes it."""
     listed = _below(schema, place).get("type") == "array"
     part = _below(schema, (*place, 0)) if listed else _below(schema, place)
     name = ".".join(str(step) for step in place if isinstance(step, str))

@@ -1,6 +1,6 @@
-"""Joint files to start from: a commented file for each kind of joint, with what is known and with marked examples.
+"""Joint files to start from: a commented file for each kind of joint, with the known facts and marked examples.
 
-Facts that nobody gave are examples. Each stands on a line that says so, and `Template.examples` lists them, so that no
+Facts that nobody gave are examples. The line of each says so, and `Template.examples` lists them, so that no
 invented figure passes for the joint's own.
 """
 
@@ -104,7 +104,7 @@ class Template:
 
 
 def likely(kind: str, known: Mapping[str, str], *, us: bool) -> dict[str, str]:
-    """Every fact of a kind: what is known, else an example that makes a whole file.
+    """Every fact of a kind: the known value, else an example that makes the file complete.
 
     Args:
         kind: one of KINDS.

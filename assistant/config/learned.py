@@ -1,8 +1,8 @@
 """What a person learned, kept on this machine with that person's consent: `people/<name>.json` in the data folder.
 
-How words are best said to be heard, and what was missed at practices and joints, with the supervisor who has gone
-through it since. Without the file nothing of it is kept: making it is the consent, deleting it takes the consent back.
-It is no part of any joint's record.
+How words are best said to be heard, and what was missed at practices and joints, with the supervisor who has reviewed
+it since. Creating the file is the consent, and deleting it withdraws it: without the file nothing is kept.
+It is not part of any joint's record.
 """
 
 from __future__ import annotations
@@ -56,18 +56,18 @@ class Learned(BaseModel):
 
     @property
     def unseen(self) -> tuple[Missed, ...]:
-        """What no supervisor has gone through yet."""
+        """What no supervisor has reviewed yet."""
         return tuple(each for each in self.missed if not each.seen_by)
 
     def seen(self, by: str, utc: str) -> Learned:
-        """The same after a supervisor went through all that was missed."""
+        """The same after a supervisor has reviewed everything that was missed."""
         update = {"seen_by": by, "seen_utc": utc}
         missed = tuple(each if each.seen_by else each.model_copy(update=update) for each in self.missed)
         return self.model_copy(update={"missed": missed})
 
 
 def file_of(name: str) -> Path:
-    """Where a person's file lies.
+    """The path of a person's file.
 
     Raises:
         BadSettings: the name has no letter.

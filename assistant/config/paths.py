@@ -1,4 +1,4 @@
-"""Where things are kept: what comes with the program, and sessions and keys in the user's own folders."""
+"""Where files are kept: those that come with the program, and sessions and keys in the user's own folders."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def shipped(name: str) -> Path:
 
 
 def models_folder(named: Path | None = None) -> Path:
-    """Folder of the models: the one named in the settings, else ASSISTANT_MODELS, else the one that came along."""
+    """Folder of the models: that of the settings, else of ASSISTANT_MODELS, else the one that came with the program."""
     if named is not None:
         return named
     variable = os.environ.get(MODELS_VARIABLE)
@@ -43,7 +43,7 @@ def key_folder(named: Path | None = None) -> Path:
 
 
 def people_folder() -> Path:
-    """Folder of what people learned here, one file a person who agreed to it."""
+    """Folder of what people learned here: a file for each person who agreed to it."""
     return Path(platformdirs.user_data_dir(NAME, appauthor=False)) / "people"
 
 

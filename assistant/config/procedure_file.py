@@ -49,7 +49,7 @@ def procedure_for(joint: Joint, *, near: Path) -> Procedure:
         near: folder of the joint file; its procedure file is looked for there.
 
     Raises:
-        BadJointFile: the file is missing, broken, or does not hold together with the kind that it extends.
+        BadJointFile: the file is missing or broken, or contradicts the kind that it extends.
     """
     if joint.procedure is None:
         return usual_procedure(joint.kind)
@@ -67,7 +67,7 @@ def parse_procedure(data: bytes, *, source: str) -> Procedure:
     """The procedure in the bytes of a procedure file.
 
     Raises:
-        BadJointFile: not TOML, breaks the schema, does not hold together; the message names file, field and step.
+        BadJointFile: not TOML, breaks the schema or contradicts itself; the message names file, field and step.
     """
     remedy = 'Write TOML: key = "text", [[steps]] for each step; each key once.'
     try:

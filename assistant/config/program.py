@@ -1,4 +1,4 @@
-"""Which program this is: its version, and digests of its files and models, so that a record tells what wrote it."""
+"""Which program this is: its version, and digests of its files and models. Each record names its program."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def product() -> str:
 def program_digest() -> str:
     """Digest of every source file, procedure and template of this program.
 
-    It needs no version control, so that a wheel and a checkout of the same sources give the same figure, and a changed
+    It needs no version control, so that a wheel and a checkout of the same sources give the same digest, and a changed
     line gives another one.
     """
     package = Path(assistant.__file__).resolve().parent
@@ -42,7 +42,7 @@ def procedures_digest() -> str:
 def models_digest() -> str:
     """Digest of the models and the calibration in use where the settings name no others; "none" without any.
 
-    A checkpoint, kept to train on from, hears nothing and is not in the wheel.
+    A checkpoint is kept for further training only. It takes no part in hearing and is not in the wheel.
     """
     folder = paths.models_folder()
     files = [path for path in folder.rglob("*") if path.is_file() and path.suffix not in (".md", ".pt")]

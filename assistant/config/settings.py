@@ -21,7 +21,7 @@ else:
 
 
 class Settings(BaseModel):
-    """What a person may set; all of it may be left out."""
+    """What a person may set. Every setting may be left out."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
@@ -32,9 +32,9 @@ class Settings(BaseModel):
     volume: Annotated[float, Field(ge=0.0, le=1.0)] = 1.0
     """0 silent, 1 the voice's loudest without clipping."""
     talk: Literal["brief", "normal", "full"] = "normal"
-    """How much is said: brief asks and reads back, normal tells the answers too, full says every figure each time."""
+    """How much is said: brief asks and reads back, normal also names the answers, full says every figure each time."""
     language: Literal["en", "de"] = "en"
-    """Of what is said; what is listened for stays English."""
+    """Language of the prompts; people always answer in English."""
     people: tuple[Annotated[str, Field(min_length=2, max_length=60)], ...] = ()
     """Names of the people who work here, so that they are recognised when they are said."""
     microphone: str | None = None
@@ -69,10 +69,10 @@ class Found:
     """Settings and where each came from.
 
     Args:
-        settings: as they count.
+        settings: those in force.
         origins: by name: "default", the settings file's path, or the environment variable's name.
         file: the settings file that was looked for.
-        there: the file exists.
+        there: whether the file exists.
     """
 
     settings: Settings
@@ -82,7 +82,7 @@ class Found:
 
 
 def read_settings(path: Path | None = None) -> Settings:
-    """The settings that count: those of the environment, else of the settings file, else the defaults.
+    """The settings in force: from the environment, else from the settings file, else the defaults.
 
     Args:
         path: None takes the user's own (`paths.settings_file`).
@@ -94,7 +94,7 @@ def read_settings(path: Path | None = None) -> Settings:
 
 
 def find_settings(path: Path | None = None, environment: Mapping[str, str] = os.environ) -> Found:
-    """The settings that count, and where each came from.
+    """The settings in force, and where each came from.
 
     Args:
         path: None takes the user's own.

@@ -21,7 +21,7 @@ class WaitBegun(EventBase):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaitGoesOn(EventBase):
-    """A wait that had begun before is gone on with, after an interruption."""
+    """A wait continues after an interruption."""
 
     kind: ClassVar[str] = "wait-goes-on"
     stage: int

@@ -106,7 +106,7 @@ class Earlier:
     """The latest session on a joint, as `guide` finds it.
 
     Args:
-        state: "unfinished" (it can be gone on with), or why not: "changed", "finished", "unreadable".
+        state: "unfinished" (it can be continued), or why not: "changed", "finished", "unreadable".
         told: what is to be said of it, behind its folder's name.
         remedy: what can be done about it, besides beginning anew.
     """
@@ -136,7 +136,7 @@ def latest(sessions: Path, *, joint_sha256: str, slug: str) -> Earlier | None:
             found = _judged(folder, joint_sha256, named=named)
         except BadSession as bad:
             if named:
-                told = f"is an earlier session of this joint and cannot be gone on with: {bad.message}"
+                told = f"is an earlier session of this joint and cannot be continued: {bad.message}"
                 return Earlier(
                     folder=folder, state="unreadable", told=told, remedy="`assistant verify` says what is left of it"
                 )

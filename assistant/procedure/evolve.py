@@ -370,7 +370,7 @@ def _left(state: State) -> State:
 
 
 def _opened_again(state: State) -> State:
-    """Left open on purpose, the joint may be gone on with by somebody else: who tightens is asked again."""
+    """Somebody else may continue a joint that was left open on purpose: who tightens is asked again."""
     after = replace(_introduce_again(state), left=False, introduced=0)
     asks = state.left and state.work.asks_who and "takes-over" not in state.name_wanted
     return _wants_name(after, "tightens") if asks else after

@@ -67,7 +67,7 @@ HEADINGS = {
     "over to": "Handed over",
     "note": "Notes",
     "sound": "Sound missing or lost",
-    "broken off": "Broken off and gone on with",
+    "broken off": "Broken off and continued",
     "halt": "Stops and pauses",
     "gap": "Long gaps",
 }

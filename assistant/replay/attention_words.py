@@ -115,7 +115,7 @@ def item_of_step(step: Step, later: Later) -> tuple[str, str] | None:
             return "broken off", f"The session was left: {event.reason}."
         case ev.SessionResumed():
             torn = f" A half-written line of {event.torn_bytes} bytes was set aside." if event.torn_bytes else ""
-            return "broken off", f"The session was gone on with.{torn}"
+            return "broken off", f"The session was continued.{torn}"
         case ev.Stopped():
             return "halt", "“Stop” was said."
         case ev.Paused():

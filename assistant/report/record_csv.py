@@ -115,7 +115,7 @@ def _rows(record: JointRecord) -> Iterator[Row]:
     yield from _happened("note", record.notes)
     yield from _around(record)
     for b in record.breaks:
-        until = _time(b.to_utc) if b.to_utc else "not gone on with"
+        until = _time(b.to_utc) if b.to_utc else "not continued"
         yield {"Row": "break", "Time (UTC)": _time(b.from_utc), "Text": f"until {until}", "Reason": b.reason}
     for r in record.review.rulings if record.review is not None else ():
         place = {"Group": r.group, "Bolt": _count(r.bolt)}

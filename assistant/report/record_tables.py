@@ -205,7 +205,7 @@ def events(record: JointRecord) -> tuple[Block, ...]:
             title="Breaks",
             head=("From (UTC)", "To (UTC)", "Reason"),
             rows=tuple(
-                cells(clock(b.from_utc), clock(b.to_utc) if b.to_utc else "not gone on with", b.reason)
+                cells(clock(b.from_utc), clock(b.to_utc) if b.to_utc else "not continued", b.reason)
                 for b in record.breaks
             ),
             widths=(30, 30, 120),

@@ -154,7 +154,7 @@ class Hearing:
             self._given.append(self._following.submit(step, what))
 
     def _knows_words(self, recogniser: Recogniser, grammar: Grammar) -> bool:
-        """A listener that lacks a word of a joint's own phrase would contradict it for ever: it has no say there."""
+        """A listener that lacks a word of a joint's own phrase cannot recognise it: it has no vote on that phrase."""
         key = (recogniser.name, grammar.name)
         if key not in self._knows:
             self._knows[key] = not recogniser.unknown_words(grammar)

@@ -245,7 +245,7 @@ def test_beside_a_session_that_cannot_be_read_nothing_begins_in_silence(tmp_path
     (folder / "journal.jsonl").rename(folder / "gone")
     capsys.readouterr()
     assert guide(["status"], sessions, monkeypatch) == 2
-    assert "is an earlier session of this joint and cannot be gone on with" in capsys.readouterr().err
+    assert "is an earlier session of this joint and cannot be continued" in capsys.readouterr().err
     assert guide(["status"], sessions, monkeypatch, "--new") == 1
 
 

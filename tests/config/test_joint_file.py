@@ -117,7 +117,7 @@ def test_several_errors_are_listed_together_one_a_line(tmp_path):
     with pytest.raises(BadJointFile) as caught:
         read_joint(path, today=TODAY)
     first, *lines = caught.value.message.splitlines()
-    assert first == "many.toml: 4 values cannot stand"
+    assert first == "many.toml: 4 values are not allowed"
     assert [line.split()[0].rstrip(":") for line in lines] == [
         "groups[1].count",
         "groups[1].target.torque",
@@ -156,7 +156,7 @@ def test_a_file_that_may_not_be_read(tmp_path):
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        (b"", "9 values cannot stand"),
+        (b"", "9 values are not allowed"),
         (b"name = \xff", "byte 8 is not UTF-8"),
         (b"name = 1\nname = 2", "not TOML"),
         (b"[groups", "not TOML"),

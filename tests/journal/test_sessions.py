@@ -118,7 +118,7 @@ def test_one_that_cannot_be_read_is_told_and_nothing_begins_beside_it_in_silence
         if "link" in harm:
             file.symlink_to(kept)
     earlier = found(tmp_path / "s")
-    assert (earlier.folder, earlier.state) == (folder, "unreadable") and "cannot be gone on with" in earlier.told
+    assert (earlier.folder, earlier.state) == (folder, "unreadable") and "cannot be continued" in earlier.told
 
 
 def test_foreign_things_among_the_sessions_are_passed_over(tmp_path):

@@ -61,7 +61,7 @@ def lost(root: Path, acknowledged: int) -> int:
 
     Raises:
         AssertionError: it looks like tampering or damage, or the sealed session does not verify.
-        AssistantError: it cannot be gone on with.
+        AssistantError: it cannot be continued.
     """
     folder = session_in(root)
     if folder is None:

@@ -127,7 +127,7 @@ def test_a_pause_does_not_spare_an_apprentice_the_question():
     talk.hear(command("pause"))
     talk.hear(command("resume"))
     assert talk.state.dialogue == "asked-back"
-    talk.hear(command("begin work"))  # wrong: told, and gone on with
+    talk.hear(command("begin work"))  # wrong: said so, and the work goes on
     assert talk.state.dialogue == "guiding" and [event for event, _, _ in talk.state.lessons] == [AnsweredBack]
     talk.hear(command("pause"))
     talk.hear(command("resume"))

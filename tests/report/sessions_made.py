@@ -237,7 +237,7 @@ class SessionMaker:
         self.now += samples
 
     def resume(self, *, after: timedelta) -> None:
-        """The machine stops in the middle of a line, and the session is gone on with another time."""
+        """The machine stops in the middle of a line, and the session is continued another time."""
         folder, journal = self.folder, self.folder / "journal.jsonl"
         self.store.close()
         with journal.open("ab") as file:

@@ -73,7 +73,7 @@ def by_percentage(published: Quantity, *, change_percent: float) -> Quantity:
 
 
 def preload_ratio(*, published_for: float, at_hand: float) -> float:
-    """F2/F1 = K1/K2 when the same torque is applied in another condition (above 1: the bolt gets more than meant)."""
+    """F2/F1 = K1/K2 when the same torque is applied in another condition (above 1: the bolt gets more than wanted)."""
     return checked_nut_factor(published_for) / checked_nut_factor(at_hand)
 
 
@@ -138,7 +138,7 @@ def _raised(
 ) -> ConvertedTorque | None:
     """The torque for threads that need more of it, by a tested factor only; None when they need no more.
 
-    The divisor is then the highest published K1: a bolt whose K1 was lower gets less than meant, never more.
+    The divisor is then the highest published K1: a bolt whose K1 was lower gets less than intended, never more.
 
     Raises:
         BadBolting: more torque is needed and nobody has tested the nut factor at hand.

@@ -1,4 +1,4 @@
-"""How far a torque loads a bolt against what its standard allows: the one limit that plan and calculator share.
+"""How hard a torque loads a bolt against what its standard allows. Plan and calculator share this limit.
 
 The mean stress may not pass the proof strength, and the stress together with the twist of tightening may not pass the
 yield (VDI 2230 with plastic torsion, at the friction that gives the nut factor). Preloaded structural bolts are
@@ -24,7 +24,7 @@ The standards tension to 0.70 (AISC) or 0.77 (1.10 x 0.70, EN 1090-2) of it, pas
 no source."""
 
 _TWO_FRICTIONS = (0.05, 0.15)
-_BELOW = 0.999  # what is told to be allowed must be allowed
+_BELOW = 0.999  # a torque that a refusal offers as allowed must not be refused itself
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

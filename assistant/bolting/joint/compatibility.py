@@ -1,4 +1,4 @@
-"""Whether grade, finish, lubricant, nut and thread belong together: what a standard or the metal itself rules out."""
+"""Whether grade, finish, lubricant, nut and thread suit each other: what a standard or the metal itself rules out."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def is_stainless(grade: str) -> bool:
 
 
 def compatibility(strength: Strength, condition: ThreadCondition, thread: Thread, nut: str | None) -> Iterator[Remark]:
-    """What does not belong together, as remarks of grade stop or caution.
+    """Combinations that a standard or the metal rules out, as remarks of grade stop or caution.
 
     Args:
         strength: of the bolt.

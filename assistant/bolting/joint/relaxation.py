@@ -13,7 +13,7 @@ from types import MappingProxyType
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loss:
-    """One published loss: lowest and highest share in percent of the preload, when it happens, where it is said."""
+    """One published loss: lowest and highest share in percent of the preload, when it happens, and the source."""
 
     low_percent: float
     high_percent: float

@@ -167,7 +167,7 @@ def steel_joint_hot(
 def start_up_hindrances(
     temperature: Quantity, *, elastomer: bool, pressurised: bool, written_procedure: bool
 ) -> tuple[str, ...]:
-    """Why a start-up re-torque may not be made; empty when nothing stands against it.
+    """Why a start-up re-torque may not be made; empty when nothing forbids it.
 
     Args:
         temperature: the hotter of flange and bolt, a temperature.

@@ -1,1 +1,1 @@
-"""The joint file as frozen models: what may stand in it, and what contradicts itself."""
+"""The joint file as frozen models: what it may hold, and what contradicts itself."""

@@ -44,7 +44,7 @@ LOCK_OUT = "lock-out"
 
 
 class PlaceInOtherWords(Part):
-    """A place told in another language."""
+    """A place described in another language."""
 
     where: Text
 
@@ -56,7 +56,7 @@ class OtherLength(Part):
     """Their numbers."""
     length: Length
     where: Text
-    """How to tell their place, e.g. at the thick top."""
+    """How to describe their place, e.g. at the thick top."""
     de: PlaceInOtherWords | None = None
     """German words; left out, the English ones are said."""
 
@@ -71,7 +71,7 @@ class BoltGroup(Part):
     grade: Text
     """Property class (8.8) or material grade (A193 B7)."""
     own_strength: OwnStrength | None = None
-    """Strength of a material that no table here knows; `grade` then names it."""
+    """Strength of a material that is in no table here; `grade` then names it."""
     structural: StructuralRules | None = None
     """Rules for preloaded structural bolts; their limits take the place of the usual ones."""
     nut: Text | None = None
@@ -157,7 +157,7 @@ class Joint(Part):
     name: Text
     place: Text
     tag: Text | None = None
-    """What stands on the joint's tag."""
+    """Text on the joint's tag."""
     kind: JointKind
     torque_unit: TorqueUnit
     """The joint's own unit: of all targets and windows in the plan."""
@@ -173,7 +173,7 @@ class Joint(Part):
     coupling: Coupling | None = None
     service: Service | None = None
     criticality: Literal["routine", "important", "critical"] = "routine"
-    """How much rests on the joint; 'important' and 'critical' raise what must be known and witnessed."""
+    """How much depends on the joint; 'important' and 'critical' require more to be known and witnessed."""
     procedure: Text | None = None
     """A procedure file beside this one; left out: the usual procedure of the kind."""
     variants: tuple[Text, ...] = ()
@@ -351,7 +351,7 @@ def _flange(joint: Joint) -> Iterator[Finding]:
 
 
 def _orders(joint: Joint) -> Iterator[Finding]:
-    """Orders that cannot be made for the group's bolt count, or that the joint does not bear."""
+    """Orders that do not exist for the group's bolt count, or that would harm the joint."""
     for at, group in enumerate(joint.groups, start=1):
         own = group.tightening or joint.tightening
         if own is None:

@@ -22,7 +22,7 @@ from assistant.errors import AssistantError
 
 _PLACE = "@"
 NOT_A_PHRASE_START = ("note", "skip", "because", "correction", "no", "yes")
-"""Words that open something else in every state; an agreed phrase cannot begin with one."""
+"""Words that begin something else in every state; an agreed phrase cannot begin with one."""
 PLAIN_YES = "yes"
 """The answer of a check where a wrong yes would do no harm; it passes no hold point."""
 
@@ -41,7 +41,7 @@ class Finding:
 
     Args:
         field: path as people count, e.g. "groups[1].target.torque" is the first group's; "" for the whole file.
-        value: what stands there, as text.
+        value: what the file has, as text.
         why: what is wrong with it, with the computed figure where there is one.
         allowed: what is allowed, or what to do.
     """
@@ -70,7 +70,7 @@ def refuse(why: str, allowed: str, *, field: str = "", value: Any = None) -> NoR
         why: what is wrong with it, without field and value.
         allowed: what is allowed, or what to do.
         field: key below the table that is being checked; "" for the value itself.
-        value: what stands there, when it is not what pydantic saw.
+        value: what the file has, where it is not what pydantic saw.
     """
     refuse_all([Finding(field, "" if value is None else written(value), why, allowed)])
 

@@ -47,7 +47,7 @@ class Instruction(Part):
     title: Text
     revision: Text
     note: Text | None = None
-    """What it says that the figures of this file rest on."""
+    """The passage of it that the figures of this file come from."""
 
 
 class NutFactor(Part):
@@ -91,7 +91,7 @@ class OwnStrength(Part):
 
 
 class Target(Part):
-    """What each bolt shall get, given in exactly one of its ways."""
+    """What each bolt shall get; exactly one of these is given."""
 
     torque: Torque | None = None
     """Published torque; needs `published_for`."""
@@ -157,7 +157,7 @@ class Target(Part):
 
 
 class Method(Part):
-    """How the bolts come from the last torque pass to their target, where that is not by torque."""
+    """How the bolts reach their target after the last torque pass, where that is not by torque."""
 
     kind: Literal["torque then angle", "turn of nut", "direct tension washers", "hydraulic tensioner", "elongation"]
     angle: Angle | None = None
@@ -253,7 +253,7 @@ class Tightness(Part):
 
 
 class Ring(Part):
-    """The flange ring that the bolts bend, and what it bears; for elastic interaction and the joint's own limits."""
+    """The flange ring that the bolts bend, and its strength; for elastic interaction and the joint's own limits."""
 
     width: Length
     """Radial width of the ring's section."""
@@ -316,12 +316,12 @@ class Coupling(Part):
 
 
 class Service(Part):
-    """What the joint meets after tightening; for derating, hot preload and the load budget."""
+    """Temperature and loads in service; for derating, hot preload and the load budget."""
 
     highest_temperature: Temperature
-    """Hottest that bolts and flange get."""
+    """Highest temperature of bolts and flange."""
     lowest_temperature: Temperature | None = None
-    """Coldest that they get."""
+    """Lowest temperature of bolts and flange."""
     axial_force: Force | None = None
     """Pull of the pipe on the whole joint, beside the pressure."""
     load_per_bolt: Force | None = None
@@ -395,14 +395,14 @@ class Gasket(Part):
 
 
 class Clamped(Part):
-    """The parts that the bolts clamp, for what a hot re-check lets expect."""
+    """The parts that the bolts clamp; they determine the preload to expect at a hot re-check."""
 
     steel: Literal[
         "carbon and low alloy group 1", "other low alloy group 2", "5Cr-1Mo", "9Cr-1Mo", "austenitic stainless"
     ]
     """Family of steels whose expansion is known (ASME II-D Table TE-1)."""
     bolt_lag: TemperatureDifference | None = None
-    """How much cooler the bolts are than the clamped parts when it is hot; left out: as warm."""
+    """How much cooler the bolts are than the clamped parts when the joint is hot; left out: equally warm."""
 
 
 class Flange(Part):

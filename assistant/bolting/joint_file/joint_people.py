@@ -16,7 +16,7 @@ class InOtherWords(Part):
     """The same texts in another language; phrases that people say stay English."""
 
     called: Text | None = None
-    """What the step is called when it is spoken of; its name in the record stays."""
+    """What the voice calls the step; its name in the record stays."""
     ask: Text | None = None
     why: Text | None = None
     goes_wrong: Text | None = None
@@ -30,7 +30,7 @@ class OwnQuestionInOtherWords(Part):
     """The texts of a joint file's own question in another language."""
 
     called: Text | None = None
-    """What the question is called when it is spoken of; its name in the record stays."""
+    """What the voice calls the question; its name in the record stays."""
     ask: Text | None = None
     why: Text | None = None
 
@@ -109,9 +109,9 @@ class Release(Part):
     stop: Text
     """The stop's name as `assistant plan` prints it, e.g. nut too weak."""
     by: Text
-    """Who released it: a role or a name that stands in `people`."""
+    """Who released it: a role or a name of `people`."""
     reason: Text
-    """Why the work may go on all the same; kept in the record."""
+    """Why the work may go on; kept in the record."""
 
 
 class Person(Part):

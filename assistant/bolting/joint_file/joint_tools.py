@@ -25,7 +25,7 @@ from assistant.bolting.unit_kinds import READ_AS
 
 
 def _unit(value: Any) -> Any:
-    """A unit as wrenches show it in our own spelling; anything else as it is."""
+    """Our own spelling of a unit as wrenches show it; anything else unchanged."""
     return READ_AS["torque"].get(value, value) if isinstance(value, str) else value
 
 
@@ -99,7 +99,7 @@ class Multiplier(Part):
     highest: Torque
     """Highest output torque that it may deliver."""
     reaction_arm: Length | None = None
-    """From the middle of the bolt to where the arm bears; tells the force there."""
+    """From the middle of the bolt to where the arm bears; gives the force there."""
     calibration_due: Day | None = None
     """Last day on which its calibration is valid; left out, it counts as not calibrated."""
     deviation: Percent | None = None

@@ -1,1 +1,1 @@
-"""What comes of a joint file: figures, limits, remarks, reasons, load budget, other methods, the plan."""
+"""From a joint file to its plan: figures, limits, remarks, reasons, load budget, other methods."""

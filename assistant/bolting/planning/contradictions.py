@@ -1,4 +1,4 @@
-"""What a joint file says that cannot be true together: pressure and flange class, gasket and bolt circle, lengths."""
+"""Statements of a joint file that cannot both be true: pressure and flange class, gasket and bolt circle, lengths."""
 
 from __future__ import annotations
 

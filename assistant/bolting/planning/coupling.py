@@ -1,4 +1,4 @@
-"""A split clamp coupling on the sheet: how it holds the pipe, how it draws hubs together, what an odd pipe does."""
+"""A split clamp coupling on the sheet: its grip on the pipe, its closing force on hubs, the effect of an odd pipe."""
 
 from __future__ import annotations
 

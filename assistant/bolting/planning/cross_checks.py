@@ -1,4 +1,4 @@
-"""Lines of the sheet that look at the main figures from another side: long form, VDI 2230, bearing pressure, steps."""
+"""Lines of the sheet that check the main figures in other ways: long form, VDI 2230, bearing pressure, steps."""
 
 from __future__ import annotations
 
@@ -94,7 +94,7 @@ def structural_reason(figures: GroupFigures) -> Iterator[Reason]:
 
 
 def order_terms(figures: GroupFigures, order: tuple[int, ...]) -> Iterator[Term]:
-    """What the order and the passes are worth: balance, way of the wrench, published plans that are like them."""
+    """How good order and passes are: balance, distance that the wrench travels, published plans like them."""
     own = figures.tightening
     whole = len(order) == figures.group.count > 1 and figures.group.tools_at_once == 1
     if whole and family_name(own.order) in ROUND:
@@ -116,7 +116,7 @@ def converted_term(figures: GroupFigures, published_for: friction.ThreadConditio
 
 
 def cross_remarks(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
-    """What the other side shows: soft parts under the head, odd spacing, short settling, odd cuts and steps."""
+    """What these checks show: soft parts under the head, odd spacing, short settling, odd cuts and steps."""
     pressed = bearing_pressure(figures)
     if pressed is not None and pressed > SOFT_PARTS:
         text = f"Head and nut press with {show(pressed, 'MPa', digits=3)}: parts softer than C45 need hardened washers."

@@ -61,17 +61,17 @@ class GroupFigures:
 
     @property
     def force_unit(self) -> str:
-        """Unit of forces on the sheet: kN, or kip on Unified threads; the two below alike."""
+        """Unit of forces on the sheet: kN, or kip on Unified threads."""
         return "kN" if self.thread.system == "metric" else "kip"
 
     @property
     def stress_unit(self) -> str:
-        """MPa or ksi."""
+        """Unit of stresses: MPa or ksi."""
         return "MPa" if self.thread.system == "metric" else "ksi"
 
     @property
     def length_unit(self) -> str:
-        """Millimetres or inches: mm or in."""
+        """Unit of lengths: mm or in."""
         return "mm" if self.thread.system == "metric" else "in"
 
     @property
@@ -237,7 +237,7 @@ def method_band(preload: Quantity, kind: str) -> PreloadBand:
 def usual_band(full: Quantity, thread: Thread, condition: ThreadCondition, tool_percent: float) -> PreloadBand:
     """The preload band of a torque, by the law of propagation, which can be recomputed by hand.
 
-    Where that misses an end of the sampled band by too much (`preload_band.needs_sampling`), by sampling.
+    Where that is too far from the sampled band (`preload_band.needs_sampling`), the band is sampled.
 
     Args:
         full: bolt torque.

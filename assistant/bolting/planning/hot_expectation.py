@@ -1,4 +1,4 @@
-"""What the preload is expected to be at each temperature of a hot re-check, as shares of that at assembly."""
+"""The preload to expect at each temperature of a hot re-check, as a share of that at assembly."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def steady_shares(joint: Joint, figures: GroupFigures, temperatures: Sequence[Qu
         temperatures: of the clamped parts, inside of the steel tables.
 
     Returns:
-        One share for each temperature; () where the steels are not known. The largest change is told: the joint
+        One share for each temperature; () where the steels are not known. The largest change is given: the joint
         share of the stiffness is taken as 1, and gasket creep is not in it.
 
     Source: `thermal.steel_joint_hot`.

@@ -29,7 +29,7 @@ from assistant.bolting.units import Quantity, magnitude, of, show
 
 _PCC1 = "relations of ASME PCC-1 appendix O, from memory; no worked example to hand"
 _EN = "relations of EN 1591-1 with EN 13555 data, without flange rotation, from memory; no worked example to hand"
-_APART = 0.15  # routes that differ by more than this share are worth a word (common practice, no source)
+_APART = 0.15  # routes that differ by more than this share get a remark (common practice, no source)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +77,7 @@ def end_force(joint: Joint, data: Gasket, *, across: Quantity | None = None) -> 
 
 
 def routes(joint: Joint, figures: GroupFigures) -> tuple[Route, ...]:
-    """Every route that the joint file has the figures for, the file's own target not among them.
+    """Every route that the joint file has figures for, except the file's own target.
 
     Empty without a gasket ring, with several groups on one gasket, or with a full-face gasket.
     """
@@ -185,7 +185,7 @@ def pressures(joint: Joint, figures: GroupFigures) -> GasketPressures | None:
 
 
 def target_reason(joint: Joint, figures: GroupFigures) -> Iterator[Reason]:
-    """The routes side by side on the calculation sheet; nothing where there is none."""
+    """The routes side by side on the calculation sheet; empty where there is none."""
     found = routes(joint, figures)
     if not found:
         return
@@ -225,12 +225,12 @@ def _range(route: Route, unit: str) -> str:
 
 
 def target_remarks(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
-    """The target against the routes: outside of one is a stop, routes that leave nothing are one, too."""
+    """The target against the routes. A target outside one of them is a stop, and so are routes with no common range."""
     unit, preload = figures.force_unit, figures.preload.preload
     found = routes(joint, figures)
     for each in found:
         if each.name == "share of bolt yield":
-            continue  # asked as the load of this kind of joint
+            continue  # asked about as the load of this kind of joint
         if not each.possible:
             text = f"By {each.name} no preload is right: {_range(each, unit)}. Another gasket, flange or bolt."
             yield Remark("stop", "no preload suits the joint", text, each.source)

@@ -1,6 +1,6 @@
 """Limits that a joint file may not cross, each refused with the computed figure. Pure; `today` is passed in.
 
-What is only worth a word (not harm) is a graded remark of the plan, see `plan_remarks`.
+What deserves attention but does no harm is a graded remark of the plan, see `plan_remarks`.
 """
 
 from __future__ import annotations
@@ -189,7 +189,7 @@ def _three(torque: Quantity, unit: str, towards: Callable[[float], int]) -> str:
 
 
 def _overload(joint: Joint, figures: GroupFigures) -> Iterator[Finding]:
-    """A multiplier that may not deliver what is wanted."""
+    """A multiplier whose highest output is below the target."""
     multiplier = joint.multiplier_of(figures.group)
     full = magnitude(figures.full, "N*m", name="target")
     if multiplier is not None and full > magnitude(multiplier.highest, "N*m", name="highest"):

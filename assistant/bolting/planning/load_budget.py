@@ -31,12 +31,12 @@ STEEL = of(205.0, "GPa")
 NUT_SHARE = 0.4
 """Diameters of thread in each nut or head that count as stretched length. Source: VDI 2230, from memory."""
 ROUGHNESS = "10 to 40 um"
-"""Roughness that embedding is counted for where nothing is said (common practice, no source)."""
+"""Roughness assumed for embedding where the joint file gives none (common practice, no source)."""
 UNKNOWN_GIVE = {
     True: (interaction.JointGive(0.06, 1.2), interaction.JointGive(6.0, 1.06)),
     False: (interaction.JointGive(0.02, 1.2), interaction.JointGive(0.3, 0.9)),
 }
-"""Stiffest and softest joint that is thought of with (True) and without a gasket where the ring is not given: a thick
+"""Stiffest and softest joint assumed with (True) and without a gasket where the ring is not given: a thick
 flange on a hard ring, and a thin pipe flange on a soft gasket. Own estimate, no source."""
 
 
@@ -187,7 +187,7 @@ def parts_stiffness_of(joint: Joint, figures: GroupFigures) -> Quantity | None:
 
 
 def _gasket_share(joint: Joint, figures: GroupFigures) -> tuple[Quantity, str] | None:
-    """Stiffness of the gasket under one bolt, kN/mm, and how its modulus is known; None where nothing tells it."""
+    """Stiffness of the gasket under one bolt, kN/mm, and how its modulus is known; None where it is not."""
     data = joint.gasket
     if data is None or data.thickness is None:
         return None
@@ -313,7 +313,7 @@ def _heat(joint: Joint, figures: GroupFigures) -> Iterator[Stage]:
 
 
 def _needed(joint: Joint, figures: GroupFigures) -> tuple[Quantity | None, str]:
-    """What a bolt must keep in service, kN, and what needs it."""
+    """Preload that a bolt must keep in service, kN, and what requires it."""
     count, data, service = figures.group.count, joint.gasket, joint.service
     if data is not None and len(joint.groups) == 1 and not data.full_face:
         if data.tightness is not None:

@@ -1,4 +1,4 @@
-"""Other ways than torque to come to the target: what is done after the torque passes, with its reading and window.
+"""Ways other than torque to reach the target: what is done after the torque passes, with its reading and window.
 
 Each step has its own reading: degrees, millimetres or bar. `procedure.stage_passes` makes the stages of them.
 """
@@ -36,7 +36,7 @@ _ANGLE_WINDOW = (-5.0, 10.0)  # degrees, common practice, no source
 _STRETCH_PERCENT = 5.0  # of the elongation: NASA and Machinery's Handbook for the method (read)
 _PRESSURE_PERCENT = 2.0  # of the gauge reading, common practice, no source
 FINEST = {"deg": 1.0, "mm": 0.001, "bar": 1.0}
-"""To what a dial or gauge of each unit is read (common practice, no source)."""
+"""Finest step to which a dial or gauge of each unit is read (common practice, no source)."""
 _LEAST_TRANSFER = 1.1
 """Load pulled over load kept by a tensioner, at the least; else 1.01 + d/L.
 
@@ -66,7 +66,7 @@ class MethodStep:
 
 
 def method_steps(joint: Joint, figures: GroupFigures, order: tuple[int, ...]) -> tuple[MethodStep, ...]:
-    """The steps of the group's method; empty where torque alone goes to the target.
+    """The steps of the group's method; empty where torque alone reaches the target.
 
     Args:
         joint: the whole joint.
@@ -213,7 +213,7 @@ def order_half(count: int, start: int) -> tuple[int, ...]:
 def first_half_factor(joint: Joint, figures: GroupFigures) -> float:
     """How much more the first half must be pulled, because the second half takes load from it; 1 or more.
 
-    The softest joint that is thought of counts (`load_budget.joint_gives`), but at most 1.5 times.
+    The softest joint assumed counts (`load_budget.joint_gives`), but at most 1.5 times.
     """
     count = figures.group.count
     give = joint_gives(joint, figures)[0][-1]
@@ -227,7 +227,7 @@ def first_half_factor(joint: Joint, figures: GroupFigures) -> float:
 def preload_after_turn(joint: Joint, figures: GroupFigures, degrees: Quantity) -> Quantity | None:
     """Preload of a bolt after the last torque pass and a further turn, kN, elastic parts and bolt; None if unknown.
 
-    Past the yield it stays there: the answer is capped at the yield load.
+    It does not rise past the yield load.
     """
     bolt, give = bolt_stiffness_of(figures), None
     if bolt is None:

@@ -53,7 +53,7 @@ def pass_figures(joint: Joint, figures: GroupFigures, *, today: date) -> tuple[P
     """Every pass of a group with its window and wrench setting.
 
     A pass whose share changes from block to block (modified cross) is cut where the share changes, because the wrench
-    is set anew there.
+    is set again there.
 
     Args:
         today: day of the job, for the calibration.

@@ -129,7 +129,7 @@ class Plan:
 
 
 def _told(plan: Plan, grade: str) -> tuple[Caution, ...]:
-    """Remarks of one grade by their name in the plan; those of one name are told together."""
+    """Remarks of one grade by their name in the plan; those of one name are joined."""
     lists = [("", plan.remarks), *((each.name, each.remarks) for each in plan.groups)]
     found: dict[str, Caution] = {}
     for group, remarks in lists:

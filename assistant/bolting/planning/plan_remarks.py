@@ -85,7 +85,7 @@ def group_remarks(
 
 
 def _raised(joint: Joint, remark: Remark) -> Remark:
-    """On a critical joint what is only a caution elsewhere is a stop where something is not known."""
+    """On a critical joint, a caution about something unknown becomes a stop."""
     if joint.criticality != "critical" or remark.grade != "caution" or remark.name not in RAISED:
         return remark
     return replace(remark, grade="stop", text=f"{remark.text} The joint is critical, so this is settled first.")
@@ -164,9 +164,9 @@ def joint_remarks(joint: Joint, *, today: date) -> tuple[Remark, ...]:
 
 
 EXAMPLE_FIGURES = "example figures"
-"""The caution about examples that the torque or the tool rests on."""
+"""The caution about examples that the torque or the tool depends on."""
 _DECIDES = re.compile(r"groups\.|wrenches\.(?!serial|name)")
-"""Keys that the torque or the tool rests on."""
+"""Keys that the torque or the tool depends on."""
 
 
 def _examples(joint: Joint) -> Iterator[Remark]:
@@ -185,7 +185,7 @@ def _examples(joint: Joint) -> Iterator[Remark]:
 
 
 def _witnesses(joint: Joint) -> Iterator[Remark]:
-    """What an important or critical joint asks of its hold points."""
+    """What an important or critical joint requires of its hold points."""
     quiet = [each.name for each in joint.hold_points if not each.witness]
     if quiet:
         grade = "stop" if joint.criticality == "critical" else "caution"
@@ -195,7 +195,7 @@ def _witnesses(joint: Joint) -> Iterator[Remark]:
 
 
 def _recheck_parts(check: Recheck) -> tuple[Figure, ...]:
-    """What the voice says of it: hours, and the temperature in the unit in which the joint file gives it."""
+    """How the voice says it: hours, and the temperature in the joint file's unit."""
     hours = [figure(each, "h") for each in (check.earliest, check.latest) if each is not None]
     high = check.highest_temperature
     unit = "degF" if high is not None and str(high.units) == "degree_Fahrenheit" else "degC"
@@ -258,7 +258,7 @@ def _stress(figures: GroupFigures) -> Iterator[Remark]:
 
 
 def _kind_limits(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
-    """The target against what the trade gives this kind of joint: too much, and too little, which is as bad."""
+    """The target against what is usual for this kind of joint. Too little is as bad as too much."""
     kind = joint.kind if figures.group.structural is None else "structural bolt"
     found = assembly_stress(figures.final.preload, figures.thread, strength=figures.strength, joint=kind)
     limit, share = found.limit, f"{found.basis_percent:.3g} % of {found.basis}"
@@ -353,7 +353,7 @@ def _lengths(figures: GroupFigures) -> Iterator[Remark]:
 
 
 def _accuracy(joint: Joint, figures: GroupFigures) -> Iterator[Remark]:
-    """The error of the tools against the accepted window, and tools of which nobody knows it."""
+    """The error of the tools against the accepted window, and tools whose error is unknown."""
     own, train, unit = figures.tightening, figures.train, figures.unit
     error = train.accuracy_percent
     low, high = (magnitude(side, "%", name="window") for side in (own.window_low, own.window_high))

@@ -1,4 +1,4 @@
-"""What heat and cold do to a tightened joint: strength left, grades and coatings outside their range, hot preload."""
+"""What heat and cold do to a tightened joint: remaining strength, grades and coatings out of range, hot preload."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from assistant.bolting.units import Quantity, magnitude, of, show
 from assistant.errors import BadBolting
 
 _ROOM_DEGC = 50.0
-_SLACK_SHARE = 0.8  # hot preload over cold below which it is worth a word (common practice, no source)
+_SLACK_SHARE = 0.8  # hot preload over cold below which there is a remark (common practice, no source)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

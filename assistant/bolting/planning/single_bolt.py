@@ -122,7 +122,7 @@ def from_published(
 
 
 def _divisor(published_for: ThreadCondition, condition: ThreadCondition) -> Term:
-    """K1 as it was calculated with: the highest published one where the torque is raised."""
+    """The K1 of the calculation: the highest published one where the torque is raised."""
     if condition.nut_factor > published_for.nut_factor:
         return Term("K1", published_for.name, f"{published_for.high:g}", "highest published, so that no bolt gets more")
     return Term("K1", published_for.name, f"{published_for.nut_factor:g}", published_for.chosen)

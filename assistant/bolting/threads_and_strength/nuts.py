@@ -1,4 +1,4 @@
-"""Whether the nut holds what the bolt can: nut classes and grades, and which bolt they go with."""
+"""Whether the nut is as strong as the bolt: nut classes and grades, and which bolt they go with."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ def nut(name: str) -> Nut:
 def check_nut(partner: Nut, bolt: Strength) -> tuple[str, ...]:
     """Warnings on a nut and bolt pair; none when the nut holds at least what the bolt can.
 
-    A thin nut is always told. An ISO class goes with bolts up to its own number; every other pair is judged by proof
+    A thin nut always gets one. An ISO class goes with bolts up to its own number; every other pair is judged by proof
     stress of the nut against the minimum tensile strength of the bolt: the bolt shall break before the thread strips.
 
     Args:

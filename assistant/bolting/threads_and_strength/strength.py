@@ -131,7 +131,7 @@ def material(name: str, thread: Thread) -> Strength:
 def stated_strength(
     grade: str, *, proof: Quantity | None, yield_: Quantity, tensile: Quantity, source: str
 ) -> Strength:
-    """Strength of a material that stands in no table here, as its standard or certificate states it.
+    """Strength of a material that is in no table here, from its standard or certificate.
 
     Args:
         grade: what it is called.

@@ -174,7 +174,7 @@ class Tools:
 
     @property
     def accuracy_percent(self) -> float:
-        """Plus or minus at the bolt, percent: the wrench's and the multiplier's added, which is the careful side."""
+        """Plus or minus at the bolt, percent: the wrench's and the multiplier's added, which is conservative."""
         return self.wrench.accuracy_percent + (self.multiplier.accuracy_percent if self.multiplier else 0.0)
 
 

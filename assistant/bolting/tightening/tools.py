@@ -49,7 +49,7 @@ class Setting:
 
     Args:
         setting: on the wrench, after rounding.
-        scale_value: the same as a plain number in `unit`, as it stands on the scale.
+        scale_value: the same as a plain number in `unit`, as printed on the scale.
         exact: before rounding. rounding_percent: (setting - exact)/exact x 100.
         at_bolt: bolt torque at this setting. low, high: bolt torque at the tool's accuracy.
         reaction: couple on the reaction arm, None without a multiplier.
@@ -70,7 +70,7 @@ class Setting:
 
 
 def to_graduation(value: Quantity, wrench: Wrench) -> Decimal:
-    """Nearest mark of the scale, as the number that stands on it; halfway goes down, never over the target.
+    """Nearest mark of the scale, as the number printed there; halfway rounds down, never over the target.
 
     Source: nearest multiple, common practice, no source.
     """

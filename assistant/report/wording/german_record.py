@@ -296,7 +296,7 @@ _AROUND = {
     "Lines": "Zeilen",
     "Breaks": "Unterbrechungen",
     "Reason": "Grund",
-    "not gone on with": "nicht fortgesetzt",
+    "not continued": "nicht fortgesetzt",
     "Nothing to tell": "Nichts zu berichten",
     "{0:g}, snug, bolt {1:n}": "{0}, handfest, Schraube {1:n}",
     "{0:g}, pass {1:n}, bolt {2:n}": "{0}, Stufe {1:n}, Schraube {2:n}",

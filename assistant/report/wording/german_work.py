@@ -475,7 +475,7 @@ _LOOK_AT = {
     "Handed over": "Übergeben",
     "Notes": "Notizen",
     "Sound missing or lost": "Ton fehlt oder ging verloren",
-    "Broken off and gone on with": "Unterbrochen und fortgesetzt",
+    "Broken off and continued": "Unterbrochen und fortgesetzt",
     "Stops and pauses": "Halte und Pausen",
     "Long gaps": "Lange Lücken",
     "Leaks": "Undichtheiten",
@@ -537,8 +537,8 @@ _LOOK_AT = {
     "Paused: {0:t}": "Pause: {0:t}",
     "At bolt {0:n}: “{1}”": "An Schraube {0:n}: “{1}”",
     "{0:n} s of sound were lost: {1:t}": "{0:n} s Ton gingen verloren: {1:t}",
-    "The session was gone on with": "Die Sitzung wurde fortgesetzt",
-    "The session was gone on with. A half-written line of {0:n} bytes was set aside": "Die Sitzung wurde fortgesetzt. "
+    "The session was continued": "Die Sitzung wurde fortgesetzt",
+    "The session was continued. A half-written line of {0:n} bytes was set aside": "Die Sitzung wurde fortgesetzt. "
     "Eine halb geschriebene Zeile von {0:n} Bytes wurde beiseitegelegt",
     "Three failures to understand in a row: a helper at the keyboard was asked for": "Dreimal hintereinander nicht "
     "verstanden: um Hilfe an der Tastatur gebeten",
