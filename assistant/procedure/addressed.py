@@ -45,6 +45,10 @@ LEAST_ALONE = 0.5
 """Probability of what one listener alone made out and nobody waits for, to be answered (our own choice)."""
 LONGEST_WORDS = 8
 """No answer has more words (our own choice; a value with its bolt and unit has as many)."""
+LEAST_NOTE = 0.85
+"""The same of a note: all that one listener takes for its opening words would be kept (our own choice)."""
+SETTLING = ("asking", "choosing")
+"""States in which a read-back is open: what one listener alone made out is its answer only while it is fresh."""
 _REFUSALS = NotUnderstood | OtherBoltNamed | QuestionRefused | ReadingImpossible
 _CONFIRMING = ("yes", "no", "correction", "go back")
 
@@ -56,9 +60,13 @@ def to_us(state: State, heard: UtteranceHeard, best: Alternative) -> bool:
     if in_talk(state, heard) or not _takes_as_long(heard, best):
         return False
     alone = len(heard.listeners) > 1 and not heard.agreed
-    if heard.decision != "reject" and _awaited(state, best) and (not alone or best.probability >= LEAST_ALONE):
+    if best.kind == "note" and alone and best.probability < LEAST_NOTE:
+        return False
+    awaited = _awaited(state, best)
+    now = state.dialogue not in SETTLING or soon(state, heard)
+    if heard.decision != "reject" and awaited and (not alone or (now and best.probability >= LEAST_ALONE)):
         return True
-    return near(state, heard) and (not alone or _awaited(state, best) or best.probability >= LEAST_ALONE)
+    return near(state, heard) and (not alone or awaited or best.probability >= LEAST_ALONE)
 
 
 def may_explain(state: State, heard: UtteranceHeard) -> bool:
@@ -126,7 +134,7 @@ def _awaited(state: State, best: Alternative) -> bool:
     """Whether it would be an answer to what is asked or due."""
     if best.kind == "note":
         return False
-    if state.dialogue in ("asking", "choosing"):
+    if state.dialogue in SETTLING:
         return _settles(state, best)
     if state.dialogue != "guiding":
         return True

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from assistant.session.hearing import (
+    FINISHED_MS,
     HALF_HEARD_MS,
     MORE_TO_COME_MS,
     Hearing,
@@ -17,6 +18,7 @@ from assistant.session.hearing import (
 from assistant.speech.endpoint import Endpointer
 from assistant.speech.grammar import Grammar
 from assistant.speech.heard import Heard
+from assistant.speech.meaning import Value
 from assistant.speech.utterance import Utterance
 
 Outcome = Literal["taken", "refused", ""]
@@ -96,6 +98,8 @@ class ReadAhead:
             listened = replace(listened, patience_ms=patience_ms(replace(listened.heard, decision="accept"), grammar))
         wait_ms = _refined_ms(first_ms, listened)
         goes_on = listened.heard.decision != "reject" and self._may_go_on(listened.heard)
+        if outcome == "taken" and _is_value(listened.heard) and wait_ms < MORE_TO_COME_MS:
+            wait_ms = min(wait_ms, FINISHED_MS)  # by the window it is whole, however it was said
         if goes_on or outcome == "refused":  # talk among others goes on where somebody who speaks to us is silent
             wait_ms = max(wait_ms, MORE_TO_COME_MS)
         self._endpointer.patience_ms = wait_ms
@@ -120,6 +124,10 @@ class ReadAhead:
             ahead = Verdict(speech_end=utterance.speech_end, listened=listened, begun_at=now)
         self.latest = ahead
         return ahead
+
+
+def _is_value(heard: Heard) -> bool:
+    return bool(heard.ranked) and isinstance(heard.ranked[0].meaning, Value)
 
 
 def _refined_ms(first_ms: int | None, listened: Listened) -> int:

@@ -72,6 +72,15 @@ def test_a_note_or_another_command_is_no_answer_to_a_read_back():
     assert hear(asked(), 20.0, 2.1, replace(command("note", 0.4), kind="note"), **note) == []
     assert hear(asked(), 20.0, 0.5, command("same", 0.6), snr_db=1.0, **BOTH) == []
     assert hear(asked(), 2.0, 0.5, command("yes", 0.9), snr_db=1.0, **BOTH) != []
+    assert hear(asked(), 2.0, 0.5, command("yes", 0.6), snr_db=1.0, **ONE) != []
+    assert hear(asked(), 200.0, 0.5, command("yes", 0.6), snr_db=1.0, **ONE) == [], "minutes after the question"
+
+
+def test_a_note_that_one_listener_alone_takes_for_one_is_not_kept():
+    note = {"snr_db": 17.0, "free_text": "i should know if the position is not attached to a file"}
+    opening = replace(command("note", 0.56), kind="note", text=note["free_text"])
+    assert hear(Talk.at_pass(2), 20.0, 4.7, opening, **note, **ONE) == []
+    assert hear(Talk.at_pass(2), 20.0, 4.7, opening, **note, **BOTH)[0] == "note-kept"
 
 
 def test_an_utterance_much_longer_than_its_words_was_not_them():

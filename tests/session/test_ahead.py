@@ -10,7 +10,15 @@ import pytest
 from assistant.journal.recording import MemoryStore
 from assistant.ports import Recogniser
 from assistant.session.ahead import ReadAhead
-from assistant.session.hearing import HALF_HEARD_MS, MORE_TO_COME_MS, USUAL_MS, Hearing, first_patience_ms, patience_ms
+from assistant.session.hearing import (
+    FINISHED_MS,
+    HALF_HEARD_MS,
+    MORE_TO_COME_MS,
+    USUAL_MS,
+    Hearing,
+    first_patience_ms,
+    patience_ms,
+)
 from assistant.speech.endpoint import Endpointer
 from assistant.speech.endpoint_settings import EndpointSettings
 from assistant.speech.grammar import Grammar
@@ -139,6 +147,25 @@ def test_what_is_taken_though_nobody_is_sure_ends_as_soon_as_what_is_sure():
     follows = Follows("snug")
     read(follows, quiet(1.0), speech(1.0), quiet(2.0), combine=verdict("snug", "reject"), comes_of=lambda *_: "taken")
     assert follows.after == [HALF_HEARD_MS], "what was not understood is never taken"
+
+
+@pytest.mark.parametrize("text", ["one eight two", "one eight", "two hundred"])
+def test_a_reading_that_the_window_takes_is_whole_and_is_not_waited_for(text):
+    """Figures one by one are else waited for, as another may follow: so they are where nothing takes them, too."""
+    for outcome, decision, waits_ms in (
+        ("taken", "accept", FINISHED_MS),
+        ("taken", "ask", FINISHED_MS),
+        ("", "accept", patience_ms(verdict(text, "accept")((), ()), everything())),
+    ):
+        follows = Follows(*text.split())
+        made = {"combine": verdict(text, decision), "comes_of": lambda *_, made=outcome: made}
+        read(follows, quiet(1.0), speech(1.0), quiet(2.0), **made)
+        assert follows.after == [waits_ms]
+    assert patience_ms(verdict(text, "accept")((), ()), everything()) > FINISHED_MS
+    follows = Follows(*text.split())
+    made = {"combine": verdict(text, "accept"), "comes_of": lambda *_: "taken", "go_on": lambda _: True}
+    read(follows, quiet(1.0), speech(1.0), quiet(2.0), **made)
+    assert follows.after == [MORE_TO_COME_MS], "a longer number fits as well"
 
 
 def test_what_would_only_be_refused_may_be_the_beginning_of_talk_and_is_waited_for():
