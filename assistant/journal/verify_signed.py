@@ -45,6 +45,8 @@ def examine_checkpoints(folder: Path, found: Lines[E], *, seal: Seal | None, bas
         if bound:
             message = "The checkpoints that were sealed along are gone."
             return "", [error("checkpoints-missing", CHECKPOINTS_NAME, message, "tampering")]
+        if seal is None and found.closed and len(found.hashes) > LONGEST_UNPROTECTED:
+            return "", [error("closed-unsigned", CHECKPOINTS_NAME, _CLOSED_UNSIGNED, "tampering")]
         if seal is None and found.hashes:
             findings.append(note("not-checkpointed", CHECKPOINTS_NAME, _UNSIGNED))
         return "", findings
@@ -106,6 +108,10 @@ def _stretch(first: int, last: int, when: str) -> Finding:
 
 
 _UNSIGNED = "No line of it is signed yet, so a change of the whole session would not be found."
+_CLOSED_UNSIGNED = (
+    "The session was closed, and neither a seal nor a checkpoint is there. A stop before the seal leaves the "
+    "checkpoints: they were removed with the seal, or never made."
+)
 
 
 # ------------------------------------------------------------------------------------------------------- the register

@@ -229,6 +229,23 @@ def test_last_lines_and_seal_removed_are_missed(tmp_path, keys, keep):
     assert "checkpoint-contradicted" in faults(folder, keys) and "register-unsealed" in faults(folder, keys)
 
 
+def test_a_closed_session_without_seal_and_checkpoints_is_not_taken_for_a_crash_even_where_no_register_knows_it(
+    tmp_path, keys
+):
+    folder = closed(begun(tmp_path, keys, readings=16), keys)
+    away = tmp_path / "lead" / folder.name
+    shutil.copytree(folder, away)
+    (away / "seal.json").unlink()
+    installation_key(tmp_path / "lead-keys")
+    trust_key(tmp_path / "lead-keys", public_key_of(installation_key(keys)), name="gallery tablet", by="the lead")
+    assert faults(away, tmp_path / "lead-keys") == {
+        "closed-not-sealed"
+    }  # so a stop between closing and sealing leaves it
+    (away / CHECKPOINTS_NAME).unlink()
+    assert faults(away, tmp_path / "lead-keys") == {"closed-not-sealed", "closed-unsigned"}
+    assert not report(away, tmp_path / "lead-keys").trust.trusted
+
+
 def test_taking_the_checkpoints_away_too_does_not_help(tmp_path, keys):
     folder = begun(tmp_path, keys)
     rewrite(folder, heard_alike)

@@ -189,6 +189,10 @@ FINDINGS = {
     "Lines {0:n} to {1:n} were not signed when the session was opened again: more "
     "than a stop of the machine leaves": "Die Zeilen {0:n} bis {1:n} waren beim neuen Öffnen der Sitzung nicht "
     "signiert: mehr, als ein Stillstand des Rechners hinterlässt",
+    "The session was closed, and neither a seal nor a checkpoint is there": "Die Sitzung wurde abgeschlossen, aber "
+    "weder ein Siegel noch eine Zwischensignatur ist da",
+    "A stop before the seal leaves the checkpoints: they were removed with the seal, or never made": "Ein Ausfall vor "
+    "dem Siegeln lässt die Zwischensignaturen stehen: Sie wurden mit dem Siegel entfernt oder nie gemacht",
     "They are not the checkpoints that were sealed along": "Es sind nicht die mitversiegelten Zwischensignaturen",
     "The checkpoints that were sealed along are gone": "Die mitversiegelten Zwischensignaturen sind weg",
     "It is signed with a key that is not trusted here ({0}). `assistant key add` names a key": "Sie ist "
