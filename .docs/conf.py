@@ -19,11 +19,11 @@ html_theme = "alabaster"
 html_theme_options = {
     "description": f"Hands-free and offline. Version {__version__}.",
     "fixed_sidebar": False,
-    "page_width": "1080px",
+    "page_width": "1180px",
     "sidebar_width": "230px",
     "font_family": "sans-serif",
     "head_font_family": "sans-serif",
-    "code_font_size": "0.75em",
+    "code_font_size": "0.72em",
     "show_powered_by": False,
 }
 html_static_path = ["site.css"]

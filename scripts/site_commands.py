@@ -114,7 +114,7 @@ def setup(app: Sphinx) -> dict[str, object]:
         del os.environ[name]
     for name in ("XDG_DATA_HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME"):
         os.environ[name] = str(SCRATCH / name.lower())
-    os.environ.update(COLUMNS="98", NO_COLOR="1", TERM="dumb", HOME=str(SCRATCH))
+    os.environ.update(COLUMNS="96", NO_COLOR="1", TERM="dumb", HOME=str(SCRATCH))
     app.add_directive("run", Run)
     app.connect("build-finished", lambda *_: shutil.rmtree(SCRATCH, ignore_errors=True))
     return {"version": "1", "parallel_read_safe": False}

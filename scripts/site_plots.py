@@ -84,14 +84,14 @@ def _legend(top: int, names: dict[str, str]) -> str:
 
 
 def context() -> str:
-    """Where a figure inside the window is recorded at once, over the window's probability and the figure's share."""
+    """Where one of two figures inside the window is recorded at once, over their probability and its share of that."""
     now, steps, side, left, top = due(), 50, 360, 70, 16
     cell = side / steps
     bars = []
     for column in range(steps):
         inside = (column + 0.5) / steps
         for row in range(steps):
-            share = (row + 0.5) / steps
+            share = 0.5 + (row + 0.5) / steps / 2
             heard = [said("170", inside * share), said("171", inside * (1 - share)), said("90", 1 - inside)]
             heard.sort(key=lambda each: -each.probability)
             kind = "accept" if in_context(heard, due=now, bolt=1).taken else "ask"
@@ -101,12 +101,12 @@ def context() -> str:
             )
     ticks = "".join(
         f'<text x="{left + n * side / 100}" y="{top + side + 16}" text-anchor="middle">{n}</text>'
-        f'<text x="{left - 8}" y="{top + side - n * side / 100 + 4}" text-anchor="end">{n}</text>'
+        f'<text x="{left - 8}" y="{top + side - n * side / 100 + 4}" text-anchor="end">{50 + n // 2}</text>'
         for n in range(0, 101, 20)
     )
     words = _text(left + side / 2, top + side + 36, "probability that some figure inside the window was said, %") + (
         f'<text x="20" y="{top + side / 2}" text-anchor="middle" transform="rotate(-90 20 {top + side / 2})">'
-        "share of it that one figure has, %</text>"
+        "share of it that the likelier of two figures has, %</text>"
     )
     return _svg(720, 470, "".join(bars) + ticks + words + _legend(424, {k: NAMES[k] for k in ("accept", "ask")}))
 
