@@ -19,7 +19,8 @@ html_theme = "alabaster"
 html_theme_options = {
     "description": f"Hands-free and offline. Version {__version__}.",
     "fixed_sidebar": False,
-    "page_width": "1180px",
+    "page_width": "1140px",
+    "body_max_width": "860px",
     "sidebar_width": "230px",
     "font_family": "sans-serif",
     "head_font_family": "sans-serif",
