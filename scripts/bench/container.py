@@ -29,6 +29,7 @@ CHECKOUT = Path(__file__).resolve().parents[2]
 KNOWN = ("FROM", "RUN", "WORKDIR", "COPY", "ENV", "USER", "VOLUME", "ENTRYPOINT", "CMD")
 ASKED = re.compile(r"PIP_|HTTPS?_PROXY|NO_PROXY|SSL_CERT", re.IGNORECASE)
 """Variables by which this machine's package clients find their index."""
+USUAL_PATH = "/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin"
 WITHOUT_SOUND = {"microphone", "loudspeaker"}
 
 
@@ -98,7 +99,7 @@ def variables(rest: str, known: Mapping[str, str]) -> dict[str, str]:
 
 # ------------------------------------------------------------------------------------------------------------- roots
 def bare(code: str, folder: Path) -> Path:
-    """A bare root of this release, made once; apt and pip find in it what they find on this machine."""
+    """A bare root of this release, made once."""
     root = folder / code
     if (root / ".whole").exists():
         return root
@@ -106,32 +107,22 @@ def bare(code: str, folder: Path) -> Path:
     asked = ["apt-get", "indextargets", "--format", "$(REPO_URI)", f"Codename: {code}", "Component: main"]
     mirror = subprocess.run(asked, capture_output=True, text=True, check=True).stdout.split()[0]
     told("debootstrap", ["debootstrap", "--variant=minbase", code, str(root), mirror])
-    for path in (
-        *Path("/etc/apt").glob("sources.list*"),
-        Path("/etc/resolv.conf"),
-        Path("/etc/hosts"),
-        Path("/etc/pip.conf"),
-    ):
-        _as_here(path, root)
-    for path in Path("/etc/apt/apt.conf.d").iterdir():
-        if "Acquire::" in path.read_text("utf-8", "replace"):
-            _as_here(path, root)
-    for value in [value for name, value in os.environ.items() if ASKED.match(name)] + [
-        "/etc/ssl/certs/ca-certificates.crt"
-    ]:
-        if value.startswith("/"):
-            _as_here(Path(value), root)
     (root / ".whole").touch()
     return root
 
 
-def _as_here(path: Path, root: Path) -> None:
-    to = root / path.relative_to("/")
-    to.parent.mkdir(parents=True, exist_ok=True)
-    if path.is_dir():
-        shutil.copytree(path, to, dirs_exist_ok=True)
-    elif path.exists():
-        shutil.copy2(path, to)
+def connect(root: Path) -> None:
+    """Let apt and pip find in there what they find on this machine. A package that was installed may have undone it."""
+    apt = Path("/etc/apt")
+    wanted = [*apt.glob("sources.list"), *apt.glob("sources.list.d/*.sources"), *apt.glob("sources.list.d/*.list")]
+    wanted += [path for path in apt.glob("apt.conf.d/*") if "Acquire::" in path.read_text("utf-8", "replace")]
+    wanted += [Path("/etc", name) for name in ("resolv.conf", "hosts", "pip.conf", "ssl/certs/ca-certificates.crt")]
+    wanted += [Path(value) for name, value in os.environ.items() if ASKED.match(name) and value.startswith("/")]
+    for path in wanted:
+        if path.is_file():
+            to = root / path.relative_to("/")
+            to.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(path, to)
 
 
 def within(stage: Stage, command: Sequence[str], *, network: bool = True, index: bool = True) -> list[str]:
@@ -144,16 +135,17 @@ def within(stage: Stage, command: Sequence[str], *, network: bool = True, index:
         index: whether it is told how this machine reaches its package index.
     """
     home = "/root" if stage.user == "root" else f"/home/{stage.user}"
-    environment = {"PATH": "/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin", "HOME": home}
+    environment = {"PATH": USUAL_PATH, "HOME": home}
     environment |= {
         name: value for name, value in os.environ.items() if index and ASKED.match(name)
     } | stage.environment
-    inner = f"cd {shlex.quote(stage.place)} && exec {shlex.join(command)}"
+    inner = ["/bin/sh", "-c", f"cd {shlex.quote(stage.place)} && exec {shlex.join(command)}"]
+    alone = ["/usr/bin/env", "-i", *(f"{name}={value}" for name, value in environment.items()), *inner]
+    entered = shlex.join(["chroot", f"--userspec={stage.user}", str(stage.root), *alone])
     root = shlex.quote(str(stage.root))
-    entered = shlex.join(["chroot", f"--userspec={stage.user}", str(stage.root), "/bin/sh", "-c", inner])
     mounts = f"mount -t proc proc {root}/proc && mount --rbind /dev {root}/dev && exec {entered}"
     apart = ["unshare", "--mount", "--pid", "--fork", "--kill-child", *([] if network else ["--net"])]
-    return [*apart, "env", "-i", *(f"{name}={value}" for name, value in environment.items()), "sh", "-c", mounts]
+    return [*apart, "sh", "-c", mounts]
 
 
 def told(what: str, command: Sequence[str]) -> subprocess.CompletedProcess[str]:
@@ -196,6 +188,7 @@ def build(found: Sequence[Step], source: Path, folder: Path, roots: Path) -> tup
                 told(f"a root like {image}", ["cp", "-a", str(bare(release(image), roots)), str(stage.root)])
                 stages[named[0] if named else str(number)] = stage
             case "RUN":
+                connect(stage.root)
                 told(f"RUN {step.rest[:90]}", within(stage, ["/bin/sh", "-c", step.rest]))
             case "WORKDIR":
                 stage.place = step.rest
@@ -203,7 +196,7 @@ def build(found: Sequence[Step], source: Path, folder: Path, roots: Path) -> tup
             case "COPY":
                 _copy(step.rest, stages, stage, source)
             case "ENV":
-                stage.environment |= variables(step.rest, {"PATH": "/usr/local/bin:/usr/bin:/bin"} | stage.environment)
+                stage.environment |= variables(step.rest, {"PATH": USUAL_PATH} | stage.environment)
             case "USER":
                 stage.user = step.rest
             case "ENTRYPOINT":
