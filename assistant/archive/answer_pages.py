@@ -42,6 +42,8 @@ def answer_csv(answer: Answer) -> str:
 
 def answer_html(answer: Answer) -> str:
     """One page."""
+    figures = [all(isinstance(row[at], int | float | None) for row in answer.rows) for at in range(len(answer.heads))]
+    kinds = [' class="figure"' if each else "" for each in figures]  # a column of figures stands at its right
     parts = [
         '<!doctype html><html lang="en"><head><meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
@@ -49,9 +51,12 @@ def answer_html(answer: Answer) -> str:
         f"<title>{_esc(answer.title)}</title><style>{_STYLE}</style></head><body><h1>{_esc(answer.title)}</h1>",
         *(f"<figure>{_svg(width, height, body)}</figure>" for width, height, body in _pictures(answer)),
         '<div class="scroll"><table><thead><tr>',
-        *(f'<th scope="col">{_esc(head)}</th>' for head in answer.heads),
+        *(f'<th scope="col"{kind}>{_esc(head)}</th>' for head, kind in zip(answer.heads, kinds, strict=True)),
         "</tr></thead><tbody>",
-        *(f"<tr>{''.join(f'<td>{_esc(_shown(value))}</td>' for value in row)}</tr>" for row in answer.rows),
+        *(
+            f"<tr>{''.join(f'<td{kind}>{_esc(_shown(v))}</td>' for v, kind in zip(row, kinds, strict=True))}</tr>"
+            for row in answer.rows
+        ),
         "</tbody></table></div>",
         *(f"<p>{_esc(note)}</p>" for note in (*answer.notes, *_left_out(answer))),
         "</body></html>\n",
@@ -76,7 +81,7 @@ body { font: 1rem/1.45 system-ui, sans-serif; margin: 1.5rem auto; max-width: 76
 body { color: #16222c; background: #fff; } figure { margin: 1rem 0; } .scroll { overflow-x: auto; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; }
 th, td { text-align: left; padding: .35rem .6rem; border-bottom: 1px solid #8a949c; }
-svg { max-width: 100%; height: auto; } p { max-width: 60rem; }
+.figure { text-align: right; } svg { max-width: 100%; height: auto; } p { max-width: 60rem; }
 """
 
 

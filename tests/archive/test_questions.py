@@ -146,3 +146,10 @@ def test_formulas_from_a_name_stay_text_in_a_spreadsheet():
 def test_markup_from_a_name_stays_text_on_the_page():
     page = answer_html(Answer(title="<b>", heads=("<i>",), rows=(("<script>",),), notes=("<u>",)))
     assert not any(tag in page for tag in ("<b>", "<i>", "<script>", "<u>"))
+
+
+def test_a_column_of_figures_stands_at_its_right():
+    page = answer_html(
+        Answer(title="t", heads=("of", "moved", "date"), rows=(("bolt 3", 87, "1"), ("bolt 4", None, 2)))
+    )
+    assert page.count('class="figure"') == 3 and '<th scope="col" class="figure">moved</th>' in page
