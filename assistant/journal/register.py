@@ -34,7 +34,6 @@ from assistant.journal.strict_json import NotStrictJson, canonical, strict_docum
 REGISTER_NAME = "register.jsonl"
 PURPOSE = "assistant-register-1"
 FIRST_PREVIOUS = "0" * 64
-ACTS = ("opened", "left", "sealed", "reviewed")
 _KEYS = {"seq", "utc", "act", "place", "session", "first", "count", "last_hash", "previous", "public_key", "signature"}
 _TRIES, _WAIT_S = 100, 0.02  # another session of this machine holds it for the time of one sync
 
@@ -44,7 +43,7 @@ class Registered:
     """One line of the register.
 
     Args:
-        act: one of ACTS.
+        act: "opened", "left", "sealed" or "reviewed".
         place: the folder of sessions, as an absolute path.
         session: name of the session folder.
         first: SHA-256 of the journal's first line: which session it is, whatever its folder is called.

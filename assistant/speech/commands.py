@@ -61,8 +61,6 @@ COMMANDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "not yet": ("not yet", "not ready", "not ready yet", "not done", "it is not", "something is missing"),
     }
 )
-ALWAYS = tuple(COMMANDS)[:13]
-"""Understood in every state; 'note' and 'skip' besides."""
 
 TROUBLES: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {

@@ -33,7 +33,6 @@ from assistant.speech.intent import (
     add_readings,
     read,
 )
-from assistant.speech.number_words import ONES, TEENS, TENS
 from assistant.speech.numbers import LARGEST, forms
 from assistant.speech.typed import typed_words
 
@@ -93,13 +92,6 @@ def phrase_words(phrase: str) -> tuple[str, ...]:
         else:
             ways = [way + part for way in ways]
     return tuple(" ".join(way.split()) for way in ways)
-
-
-def essential_words() -> frozenset[str]:
-    """Words without which a listener is of no use: plain numbers, the first wording of each command, yes and no."""
-    commands = {word for ways in COMMANDS.values() for word in ways[0].split()}
-    numbers = {*ONES, *TEENS, *TENS, "zero", "oh", "hundred", "thousand", "and", "point", "bolt", "double"}
-    return frozenset(commands | numbers | {"yes", "no", "note", "skip"})
 
 
 @functools.lru_cache(maxsize=256)

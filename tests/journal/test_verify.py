@@ -179,17 +179,17 @@ def test_a_whole_chain_made_anew_breaks_the_seal(sealed):
     }
 
 
+def seal_with_another_key(folder):
+    lines = lines_of(folder)
+    last = hashlib.sha256(lines[-1].rstrip(b"\n")).hexdigest()
+    key = Ed25519PrivateKey.generate()
+    seal = make_seal(key, count=len(lines), last_hash=last, product="assistant 0.1.0", utc=START)
+    (folder / "seal.json").write_bytes(seal_bytes(seal))
+
+
 def test_sealing_anew_with_another_key_shows_another_key(sealed, tmp_path):
     own = public_key_of(installation_key(tmp_path / "keys"))
-    last = lines_of(sealed)[-1].rstrip(b"\n")
-    forged = make_seal(
-        Ed25519PrivateKey.generate(),
-        count=6,
-        last_hash=hashlib.sha256(last).hexdigest(),
-        product="assistant 0.1.0",
-        utc=START,
-    )
-    (sealed / "seal.json").write_bytes(seal_bytes(forged))
+    seal_with_another_key(sealed)
     assert faults(sealed, basis=basis_of([own])) == {("key-unknown", "seal.json", "none")}
     assert not verify(sealed).trust.trusted and "assistant key add" in verify(sealed).trust.reasons[0]
     assert verify(sealed).sealed_by != " ".join(own[n : n + 4] for n in range(0, 16, 4))
@@ -234,15 +234,7 @@ def test_anything_after_the_seal_is_found(sealed):
 
 
 def test_a_seal_over_a_session_that_was_not_closed_is_found(unsealed):
-    last = lines_of(unsealed)[-1].rstrip(b"\n")
-    seal = make_seal(
-        Ed25519PrivateKey.generate(),
-        count=5,
-        last_hash=hashlib.sha256(last).hexdigest(),
-        product="x",
-        utc=START,
-    )
-    (unsealed / "seal.json").write_bytes(seal_bytes(seal))
+    seal_with_another_key(unsealed)
     assert faults(unsealed) == {
         ("sealed-not-closed", "journal.jsonl", "tampering"),
         ("key-unknown", "seal.json", "none"),

@@ -248,15 +248,7 @@ def _interaction(figures: GroupFigures, found: tuple[interaction.Prediction, ...
 def _embedding(joint: Joint, figures: GroupFigures) -> Stage:
     bolt = bolt_stiffness_of(figures)
     if bolt is None:
-        loss = relaxation.LOSSES["embedment"]
-        return Stage(
-            name="embedding",
-            low=1 - loss.high_percent / 100,
-            high=1 - loss.low_percent / 100,
-            known=False,
-            how=f"grip not given: {loss.low_percent:g} to {loss.high_percent:g} % in the {loss.when}",
-            source=loss.source,
-        )
+        return _published("embedding", "embedment", "grip not given", when=" in the ")
     settled = stiffness.embedding(ROUGHNESS, faces=2, joints=1 if joint.gasket is None else 0)
     parts = parts_stiffness_of(joint, figures)
     most = stiffness.embedding_loss(settled, bolt=bolt)
@@ -287,14 +279,19 @@ def _creep(joint: Joint) -> Iterator[Stage]:
             source=data.tightness.source,
         )
         return
-    loss = relaxation.LOSSES["gasket creep"]
-    yield Stage(
-        name="gasket creep",
-        low=1 - loss.high_percent / 100,
-        high=1 - loss.low_percent / 100,
+    yield _published("gasket creep", "gasket creep", "no tightness data", when=", ")
+
+
+def _published(name: str, loss: str, why: str, *, when: str) -> Stage:
+    """A stage for which the joint file has no figures: the published range of a loss."""
+    known = relaxation.LOSSES[loss]
+    return Stage(
+        name=name,
+        low=1 - known.high_percent / 100,
+        high=1 - known.low_percent / 100,
         known=False,
-        how=f"no tightness data: {loss.low_percent:g} to {loss.high_percent:g} %, {loss.when}",
-        source=loss.source,
+        how=f"{why}: {known.low_percent:g} to {known.high_percent:g} %{when}{known.when}",
+        source=known.source,
     )
 
 
