@@ -6,6 +6,8 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal
 
+from typing_extensions import override
+
 from assistant.events import (
     AnsweredBack,
     EntryTakenBack,
@@ -64,32 +66,32 @@ class GermanCourse(GermanNumbers, EnglishCourse):
             "Nie unter Druck nachziehen, außer eine schriftliche Anweisung erlaubt es.",
         )
 
+    @override
     def closing(self) -> str:
-        """The last question of every joint."""
         return "Ist jedes Werkzeug gezählt?"
 
+    @override
     def called_closing(self) -> str:
-        """What the last question is called."""
         return "Abschluss"
 
+    @override
     def why_closing(self) -> str:
-        """Why it is asked."""
         return "Jetzt wird das Protokoll versiegelt, danach kommt nichts mehr hinein."
 
+    @override
     def tool(self, group: str) -> str:
-        """Ask which wrench it is; `group` where there are several."""
         return (
             f"Welcher Drehmomentschlüssel für die {GROUPS.get(group.casefold(), group)}?"
             if group
             else "Welcher Drehmomentschlüssel?"
         )
 
+    @override
     def tool_scale(self, wrench: str) -> str:
-        """Ask for the unit of a wrench's scale; `wrench` where it was not asked for."""
         return f"{capital(self.tool_name(wrench))}: welche Einheit?" if wrench else "Welche Einheit zeigt er?"
 
+    @override
     def tool_label(self, wrench: str) -> str:
-        """Ask for the calibration label; `wrench` as there."""
         return f"Prüfplakette von {self.tool_name(wrench)} gültig?" if wrench else "Prüfplakette gültig?"
 
     def tool_name(self, wrench: str) -> str:
@@ -99,87 +101,87 @@ class GermanCourse(GermanNumbers, EnglishCourse):
             return f"Schlüssel {wrench}"
         return f"Drehmomentschlüssel {number[2]}".replace(" to ", " bis ").replace(" and ", " und ")
 
+    @override
     def tool_scale_name(self, wrench: str) -> str:
-        """How the question about its scale is called."""
         return f"Skala von {self.tool_name(wrench)}"
 
+    @override
     def tool_label_name(self, wrench: str) -> str:
-        """How the question about its label is called."""
         return f"Prüfplakette von {self.tool_name(wrench)}"
 
+    @override
     def multiplier(self, group: str) -> str:
-        """Ask which multiplier it is."""
         return f"Drehmomentvervielfältiger für die {GROUPS.get(group.casefold(), group)}: welche Nummer?"
 
+    @override
     def multiplier_name(self, multiplier: str) -> str:
-        """How the question about it is called."""
         return multiplier.replace("multiplier", "Drehmomentvervielfältiger")
 
+    @override
     def why_multiplier(self) -> str:
-        """Why it is asked."""
         return "Ein anderer Vervielfältiger macht aus der richtigen Einstellung den falschen Schraubenwert."
 
+    @override
     def why_tool(self) -> str:
-        """Why it is asked."""
         return "Jeder Wert, den ich sage, gilt auf der Skala dieses Schlüssels."
 
+    @override
     def why_snug(self) -> str:
-        """Why snug comes first."""
         return "Handfest legt die Flächen gleichmäßig an, bevor Last darauf kommt."
 
+    @override
     def why_pattern(self, share: Decimal, family: str) -> str:
-        """Why this pass: its share of the full value, and the order."""
         order = FAMILIES.get(family, english(family))
         return f"{capital(self.number(share))} Prozent vom vollen Wert, {order}, damit die Last gleichmäßig kommt."
 
+    @override
     def why_circular(self) -> str:
-        """Why all round."""
         return "Jede Schraube entlastet ihre Nachbarn. Wir gehen reihum, bis keine Mutter mehr weitergeht."
 
+    @override
     def why_seat(self) -> str:
-        """Why tap and re-torque."""
         return "Reibung hält einen Teil der Last fest. Der Schlag löst sie, darum ziehen wir nach, bis es hält."
 
+    @override
     def review(self, bolts: tuple[int, ...]) -> str:
-        """A review wants bolts done again."""
         named = [self.number(Decimal(bolt)) for bolt in bolts]
         which = ("die Schrauben " if len(named) > 1 else "Schraube ") + ", ".join(named)
         which = which if len(named) <= 3 else f"{self.number(Decimal(len(named)))} Schrauben"
         return f"Der Vorarbeiter will {which} noch einmal, danach eine Kontrollrunde. Bereit?"
 
+    @override
     def called_review(self) -> str:
-        """What the review's question is called."""
         return "Prüfung"
 
+    @override
     def why_review(self) -> str:
-        """Why they are done again."""
         return "Der Vorarbeiter hat das Protokoll durchgesehen und will diese Schrauben noch einmal."
 
     # ---------------------------------------------------------------------------------------------- tap, teams, places
+    @override
     def seat_begins(self, round_number: int, group: str | None, tap: str, *, told: bool) -> str:
-        """Said at the start of a round of tap and re-torque; the first bolt with its figure follows."""
         whose = f"{group}. " if group else ""
         if round_number > 1:
             return f"{whose}Eine Mutter ging weiter. Schlagen und ziehen, Runde {self.number(Decimal(round_number))}."
         answers = f" Sag {english('it moved')} oder {english('did not move')}." if told else ""
         return f"{whose}{tap} Dann wieder ziehen.{answers}"
 
+    @override
     def together(self, bolts: tuple[int, ...], setting: str | None) -> str:
-        """Several tools pull at once: all bolts of the pull, and the figure where it has changed."""
         named = ", ".join(self.number(Decimal(bolt)) for bolt in bolts)
         return f"Schrauben {named}, gemeinsam{f', auf {setting}' if setting else ''}."
 
+    @override
     def reading_of(self, bolt: int) -> str:
-        """Ask for the reading of one bolt of a pull."""
         return f"Und Schraube {self.number(Decimal(bolt))}?"
 
+    @override
     def place(self, where: str) -> str:
-        """How to tell a bolt's place."""
         return f"{capital(where)}."
 
     # ------------------------------------------------------------------------------------------------ waits, figures
+    @override
     def duration(self, seconds: int) -> str:
-        """A length of time in words, to the minute."""
         minutes = max(1, round(seconds / 60))
         days, minutes = divmod(minutes, 24 * 60)
         hours, minutes = divmod(minutes, 60)
@@ -187,52 +189,52 @@ class GermanCourse(GermanNumbers, EnglishCourse):
         said = [one if n == 1 else f"{self.number(Decimal(n))} {more}" for n, one, more in parts if n]
         return " ".join(said[:2])
 
+    @override
     def wait_begins(self, name: str, seconds: int, *, told: bool) -> str:
-        """Time has to pass."""
         more = f" Ich melde mich. Oder sag: {english('leave it open')}." if told else ""
         return f"{capital(name)}: {self.duration(seconds)}.{more}"
 
+    @override
     def wait_goes_on(self, name: str, seconds: int) -> str:
-        """Time goes on passing."""
         return f"{capital(name)}: noch {self.duration(seconds)}."
 
+    @override
     def clock_counted(self) -> str:
-        """The machine's clock was set during a wait that is counted without it."""
         return "Die Uhr wurde gestellt. Die Wartezeit zählt ohne sie."
 
+    @override
     def clock_asked(self, seconds: int) -> str:
-        """The machine's clock was set, and part of a wait of so many seconds passed while the machine was off."""
         return f"Ich war aus, und die Uhr wurde gestellt. Ist die Wartezeit um: {self.duration(seconds)}?"
 
+    @override
     def off_the_record(self) -> str:
-        """No sound is kept from here on."""
         return f"Ab jetzt wird kein Ton behalten. Zurück: sag {english('on the record')}."
 
+    @override
     def on_the_record(self) -> str:
-        """Sound is kept again."""
         return "Der Ton wird wieder behalten."
 
+    @override
     def wait_over(self, name: str) -> str:
-        """Time is up."""
         return f"{capital(name)} ist vorbei."
 
+    @override
     def wait_cut_short(self, name: str) -> str:
-        """Ended before its time."""
         return f"{capital(name)} abgebrochen. Grund notiert."
 
     def measure(self, ask: str, unit: str) -> str:
         """Ask for a figure that is no torque; of a pressure without its unit, as in English."""
         return f"{ask} Nur die Zahl." if unit == "bar" else f"{ask} In {self.unit_words(unit)}."
 
+    @override
     def measured_outside(self, value: Decimal, unit: str, side: str, limit: Decimal) -> str:
-        """A figure with which work does not go on."""
         said = "Zu niedrig. Es braucht mindestens" if side == "low" else "Zu hoch. Erlaubt sind höchstens"
         heard = f"{capital(self.number(value))} {self.unit_words(unit)}."
         return f"{heard} {said} {self.number(limit)}."
 
     # ------------------------------------------------------------------------------------------------- names, parts
+    @override
     def name_please(self, purpose: str, role: str) -> str:
-        """Ask for a name in free speech."""
         return {
             "tightens": "Wer zieht an?",
             "settles": "Wer gibt es frei?",
@@ -243,72 +245,72 @@ class GermanCourse(GermanNumbers, EnglishCourse):
             "competent": "Wer hat die Ursache gesucht?",
         }[purpose]
 
+    @override
     def name_kept(self) -> str:
-        """A name was kept; it is not repeated, because names are often misheard."""
         return "Name gespeichert."
 
+    @override
     def replaced(self, bolt: int) -> str:
-        """A new bolt is brought up alone."""
         return f"Erst allein durch alle Stufen: neue Schraube {self.number(Decimal(bolt))}."
 
+    @override
     def restarted(self, reason: str) -> str:
-        """Passes are done over."""
         if reason == "gasket":
             return "Neue Dichtung einlegen. Alles noch einmal, ab der Montage."
         return "Diese Stufe noch einmal, ab der ersten Schraube."
 
     # --------------------------------------------------------------------------------------------------- apprentice
+    @override
     def caution(self, text: str) -> str:
-        """A caution at its moment."""
         return f"Achtung. {text}"
 
+    @override
     def explained(self, why: str, goes_wrong: str) -> str:
-        """Why a step is done, and what goes wrong."""
         return " ".join(part for part in (why, goes_wrong and f"Das geht schief: {goes_wrong}") if part)
 
+    @override
     def which_bolt_next(self, first: int, *, again: bool) -> str:
-        """Ask which bolt comes second in the order."""
         return self.asked_back(f"Welche Schraube kommt nach Schraube {self.number(Decimal(first))}?", again=again)
 
+    @override
     def asked_back(self, ask: str, *, again: bool) -> str:
-        """A question before the step; `again` where it was answered wrongly earlier."""
         return f"{'Die Frage von vorhin' if again else 'Frage'}: {ask}"
 
+    @override
     def right(self, because: str) -> str:
-        """The answer was right."""
         return f"Richtig. {because}".strip()
 
+    @override
     def wrong(self, answer: str, because: str) -> str:
-        """The answer was wrong; the right one is told."""
         return f"Falsch, es ist {answer}. {because}".strip()
 
+    @override
     def and_why(self) -> str:
-        """Ask for the reason."""
         return "Und warum?"
 
+    @override
     def compare(self, why: str) -> str:
-        """The usual reason, to compare one's own with."""
         return f"Notiert. Der übliche Grund: {why}" if why else "Notiert."
 
+    @override
     def bolt_named(self, bolt: int) -> str:
-        """A bolt as an answer."""
         return f"Schraube {self.number(Decimal(bolt))}"
 
+    @override
     def phrase_named(self, phrase: str) -> str:
-        """A phrase as an answer."""
         return english(phrase)
 
+    @override
     def supervisor(self) -> str:
-        """An apprentice needs the supervisor, who knows the phrase; it is not told to the apprentice."""
         return "Dafür brauchst du die Aufsicht. Aufsicht, sag deinen Satz."
 
+    @override
     def debrief(self, moments: tuple[str, ...]) -> str:
-        """After the joint: what to look at again."""
         if not moments:
             return "Nichts nachzuarbeiten. Gut gemacht."
         return f"Schau dir noch einmal an: {'; '.join(moments)}."
 
+    @override
     def moment(self, event: type[Event], bolt: int | None) -> str:
-        """One moment of the debrief."""
         what = MOMENTS[event]
         return f"{what}, Schraube {self.number(Decimal(bolt))}" if bolt is not None else what

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from typing_extensions import override
+
 from assistant.speech.wording.english_methods import EnglishMethods
 from assistant.speech.wording.german_numbers import GermanNumbers, english
 
@@ -49,57 +51,57 @@ PULLS = {
 class GermanMethods(GermanNumbers, EnglishMethods):
     """Andere Verfahren als das Drehmoment: other methods than torque."""
 
+    @override
     def method_begins(self, method: str, group: str | None) -> str:
-        """Said at the start of such a pass; the first bolt follows."""
         whose = f"{group}. " if group else ""
         return f"{whose}{NAMES[method]}. {BEGINS[method]}"
 
+    @override
     def where_method(self, method: str, bolt: int | None) -> str:
-        """Name of the pass and bolt."""
         return f"{NAMES[method]}, Schraube {self.number(Decimal(bolt))}." if bolt is not None else f"{NAMES[method]}."
 
+    @override
     def why_method(self, method: str) -> str:
-        """Why it is done."""
         return WHYS[method]
 
     def turn_by(self, bolt: int, angle: str) -> str:
         """Ask for a bolt with the angle that its nut is turned by."""
         return f"Schraube {self.number(Decimal(bolt))}. Drehen um {angle}."
 
+    @override
     def due_turn(self, angle: str) -> str:
-        """The angle that is due, with its unit."""
         return f"Drehen um {angle}."
 
+    @override
     def too_wide(self, heard: str, due: str) -> str:
-        """A gap that is not closed enough; the widest that is allowed comes last."""
         return f"Verstanden habe ich {heard}, noch offen. Sag {english('keep')}, oder weiter anziehen, bis {due}."
 
+    @override
     def say_it_in(self, unit: str) -> str:
-        """What is read here is no torque; its unit."""
         return f"Nenne die Zahl in {self.unit_words(unit)}."
 
+    @override
     def pull_together(self, bolts: tuple[int, ...], pressure: str, *, everyone: bool) -> str:
-        """Tensioners on these bolts, one pump; ask for what its gauge shows."""
         first = self.number(Decimal(bolts[0]))
         which = "jede Schraube" if everyone else f"jede zweite Schraube, ab Nummer {first}"
         return f"Spannzylinder auf {which}. Pumpen bis {pressure}. Was zeigt das Manometer?"
 
+    @override
     def pressure_called(self, name: str) -> str:
-        """What the question about the pressure is called."""
         return PULLS[name]
 
+    @override
     def pressure_caution(self) -> str:
-        """Before there is pressure (common practice, no source)."""
         return "Solange Druck ansteht, steht niemand in der Achse der Schrauben."
 
+    @override
     def pressure_off(self) -> str:
-        """Asked when the nuts are tight."""
         return "Alle Muttern fest? Druck ablassen."
 
+    @override
     def pressure_off_called(self) -> str:
-        """What that question is called."""
         return "Druck abgelassen"
 
+    @override
     def fresh_bolts(self) -> str:
-        """Before bolts that were turned or stretched are done again."""
         return "Eine einmal gedrehte Schraube wird nicht noch einmal gedreht: erst neue Schrauben und Muttern."

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
+from typing_extensions import override
+
 from assistant.speech.wording.english_numbers import EnglishNumbers
 
 ONES = "null eins zwei drei vier fünf sechs sieben acht neun zehn elf zwölf dreizehn vierzehn fünfzehn sechzehn".split()
@@ -79,8 +81,8 @@ class GermanNumbers(EnglishNumbers):
         """German units are the same for one and for many, but for hours."""
         return "Stunde" if value == 1 and unit == "h" else UNIT_WORDS[unit]
 
+    @override
     def unit_words(self, unit: str) -> str:
-        """The unit as it is said."""
         return UNIT_WORDS[unit]
 
     def tool_in_words(self, name: str) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from typing_extensions import override
+
 from assistant.speech.wording.english_repair import EnglishRepair
 from assistant.speech.wording.german_numbers import GermanNumbers, capital, english
 
@@ -95,29 +97,29 @@ class GermanRepair(GermanNumbers, EnglishRepair):
     equipment = EQUIPMENT
     help = HELP
 
+    @override
     def is_it(self, value: Decimal, *, spell: bool, unit: str = "") -> str:
-        """Read back as a question."""
         said = self.figures(value) if spell else "ein" if unit and value == 1 else self.number(value)
         return f"{capital(said)}{' ' + self.unit_words(unit) if unit else ''}?"
 
+    @override
     def is_it_again(self, value: Decimal) -> str:
-        """The same question in another form: questions never repeat themselves word for word."""
         return f"{english('Yes or no')}? Verstanden: {self.figures(value)}."
 
+    @override
     def did_you_say(self, what: str) -> str:
-        """A command that was not sure."""
         return f"Hast du gesagt: {english(what)}?"
 
+    @override
     def did_you_say_again(self, what: str) -> str:
-        """The same in another form."""
         return f"{english('Yes or no')}? Verstanden: {english(what)}."
 
+    @override
     def take_back(self, entry: str) -> str:
-        """A correction that was not sure: the entry that it would take back."""
         return f"Soll ich das zurücknehmen: {entry}?"
 
+    @override
     def take_back_again(self, entry: str) -> str:
-        """The same in another form."""
         return f"{english('Yes or no')}? Zurückgenommen würde {entry}."
 
     def _by(self, by: Decimal) -> str:
@@ -125,26 +127,26 @@ class GermanRepair(GermanNumbers, EnglishRepair):
         rounded = by.quantize(Decimal(1)) if by >= 10 else by.normalize()
         return f" um {self.number(rounded)}" if rounded else ""
 
+    @override
     def low(self, heard: str, by: Decimal, due: str, *, told: bool) -> str:
-        """Below the window; the figure to pull to comes last, with its unit. `heard`: the reading in words."""
         keep = f"Sag {english('keep')}, oder zieh nach auf" if told else "Noch einmal, auf"
         return f"Verstanden: {heard}, zu wenig{self._by(by)}. {keep} {due}."
 
+    @override
     def high(self, heard: str, by: Decimal, *, told: bool) -> str:
-        """Above the window: nothing is backed off without the lead (common practice, no source)."""
         keep = f"Neu ablesen, oder sag {english('keep')}." if told else f"Neu ablesen, oder {english('keep')}."
         return f"Verstanden: {heard}, zu viel{self._by(by)}. Nicht lösen. {keep}"
 
+    @override
     def that_is(self, said: str, converted: str) -> str:
-        """A figure in the unit that it was said in, and in the wrench's."""
         return f"{said}, das sind {converted}"
 
+    @override
     def last_pass_setting(self, due: str) -> str:
-        """The reading is the setting of the pass before."""
         return f"Das war die Stufe davor. Jetzt auf {due}."
 
+    @override
     def impossible(self, value: Decimal, reason: str, hint_unit: str, due: Decimal | None) -> str:
-        """Say what was heard and ask again."""
         heard = f"Verstanden: {self.number(value)}."
         if reason == "no-reading-due" or due is None:
             return f"{heard} Jetzt ist kein Wert gefragt."
@@ -154,114 +156,114 @@ class GermanRepair(GermanNumbers, EnglishRepair):
             return f"{heard} Das zeigt dieser Schlüssel nicht. Lies noch einmal ab."
         return f"{heard} Kann nicht stimmen. Lies noch einmal ab. Soll: {self.number(due)}."
 
+    @override
     def other_bolt(self, named: int, due: int | None) -> str:
-        """Another bolt was named."""
         if due is None:
             return "Jetzt ist keine Schraube dran."
         return f"Du sagtest Schraube {self.number(Decimal(named))}. Dran ist {self.number(Decimal(due))}."
 
+    @override
     def yes_or_no(self, *, again: bool) -> str:
-        """A yes that was not sure: the value or phrase itself is heard better than the short word."""
         if again:
             return f"{english('Yes or no')}? Oder sag es noch einmal."
         return f"Sag {english('yes')}, oder wiederhole es."
 
+    @override
     def say_again_please(self, count: int) -> str:
-        """Not understood; changes its words."""
         return ("Sag das noch einmal.", "Nicht verstanden. Bitte wiederholen.")[count % 2]
 
+    @override
     def whole_phrase(self, phrase: str) -> str:
-        """The agreed phrase is needed."""
         return f"Bitte den ganzen Satz: {english(phrase)}."
 
+    @override
     def yes_is_enough(self) -> str:
-        """A check that a plain yes passes."""
         return f"Sag einfach {english('yes')} oder {english('no')}."
 
+    @override
     def choose_answer(self, answers: tuple[str, ...]) -> str:
-        """A question whose answers are named: one of them is needed."""
         return f"Was davon: {', '.join(map(english, answers[:-1]))} oder {english(answers[-1])}?"
 
+    @override
     def again(self, said: str) -> str:
-        """What was just said has to be said anew: not word for word."""
         return f"Noch einmal. {said}"
 
+    @override
     def not_now(self, request: str) -> str:
-        """Said at a moment that it does not fit; `request` says what does."""
         return f"Noch nicht. {request}"
 
+    @override
     def once_more(self, phrase: str) -> str:
-        """The agreed phrase was heard, not surely enough."""
         return f"Noch einmal bitte: {english(phrase)}."
 
+    @override
     def wrong_answer(self, answer: str) -> str:
-        """A check was answered with what the plan does not rest on."""
         return f"{english(answer)}: darauf ist das Moment nicht ausgelegt. Halt an, hol den Vorarbeiter."
 
+    @override
     def wrong_tool(self, answer: str, planned: str) -> str:
-        """Another wrench, scale or multiplier than the plan's."""
         return f"{english(answer)}? Geplant ist {english(planned)}. Hol das, oder den Vorarbeiter."
 
+    @override
     def wrong_state(self, answer: str) -> str:
-        """A check or hold point was answered with what must not be."""
         return f"{english(answer)}. Dann hier anhalten, hol den Vorarbeiter."
 
+    @override
     def figures_please(self, bolt: int | None) -> str:
-        """Ask figure by figure."""
         if bolt is None:
             return "Sprich Ziffer für Ziffer."
         return f"Ziffer für Ziffer, Schraube {self.number(Decimal(bolt))}."
 
+    @override
     def choose(self, one: str, two: str) -> str:
-        """Two numbered choices."""
         return f"Sag {english('one')} für {one}. Sag {english('two')} für {two}."
 
+    @override
     def helper(self) -> str:
-        """The last resort."""
         return "Ich verstehe dich nicht. Jemand an die Tastatur, bitte."
 
+    @override
     def reason_please(self, purpose: str) -> str:
-        """Ask for a reason in free speech."""
         if purpose == "cut-short":
             return "Warum nicht abwarten? Nenne den Grund."
         if purpose == "keep":
             return "Bleibt außerhalb der Toleranz. Warum?"
         return "Warum diese Schraube auslassen?"
 
+    @override
     def note_please(self) -> str:
-        """Ask for the note."""
         return "Sprich, ich schreibe mit."
 
+    @override
     def paused(self) -> str:
-        """Pausing."""
         return f"Pause. Weiter mit {english('resume')}."
 
+    @override
     def stopped(self) -> str:
-        """Stop said; nothing else until resume."""
         return f"Angehalten. Weiter mit {english('resume')}."
 
+    @override
     def resumed(self) -> str:
-        """Going on."""
         return "Es geht weiter."
 
+    @override
     def hand_over(self, where: str) -> str:
-        """Spoken state for the next person."""
         return f"Übergabe. {where} Wer übernimmt, sagt: {english('resume')}."
 
+    @override
     def status(self, where: str, done: int, of: int) -> str:
-        """Where we are."""
         return f"{where} Fertig {self.number(Decimal(done))} von {self.number(Decimal(of))}."
 
+    @override
     def due(self, setting: str) -> str:
-        """What is due, with its unit."""
         return f"Ziehen auf {setting}."
 
+    @override
     def where_question(self, name: str) -> str:
-        """Name of the question that is due."""
         return f"Offen ist: {name}."
 
+    @override
     def where_pass(self, kind: str, pass_number: int, round_number: int, bolt: int | None) -> str:
-        """Name of the pass and bolt."""
         said = self.number(Decimal(round_number))
         names = {"snug": "Handfest", "circular": f"Kontrollrunde {said}", "seat": f"Klopfrunde {said}"}
         named = names.get(kind, f"Stufe {self.number(Decimal(pass_number))}")

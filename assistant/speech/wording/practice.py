@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing_extensions import override
+
 from assistant.speech.wording.german_numbers import english
 
 
@@ -120,44 +122,44 @@ class EnglishPractice:
 class GermanPractice(EnglishPractice):
     """The same in German."""
 
+    @override
     def opening(self) -> str:
-        """First words of a practice."""
         return "Übung: Ich spiele die Verbindung. Wenn etwas nicht stimmt, sag „stop“."
 
+    @override
     def reads(self, amount: str) -> str:
-        """What the wrench shows."""
         return f"Dein Schlüssel zeigt {amount}."
 
+    @override
     def clicks(self) -> str:
-        """A click wrench lets go."""
         return "Dein Schlüssel knackt."
 
+    @override
     def snug(self) -> str:
-        """The nut is against the face."""
         return "Sie ist handfest."
 
+    @override
     def nut(self, *, moved: bool) -> str:
-        """Whether the nut went on turning at full value."""
         return "Die Mutter hat sich noch gedreht." if moved else "Die Mutter steht."
 
+    @override
     def seen(self) -> str:
-        """All is as it is asked for."""
         return "Du prüfst: Es sieht richtig aus."
 
+    @override
     def sees(self, what: str) -> str:
-        """The state that is asked for."""
         return f"Du siehst: „{what}“."
 
+    @override
     def shows(self, amount: str) -> str:
-        """What the thermometer or gauge shows."""
         return f"Du misst {amount}."
 
+    @override
     def time_passes(self) -> str:
-        """A wait is skipped."""
         return "In der Übung ist die Zeit gleich vorbei."
 
+    @override
     def slip(self, name: str, *, other: str, unit: str) -> str:
-        """A situation in which something is wrong; `other` is a bolt that is not due, `unit` a wrong unit."""
         return {
             "wrong-unit": f"Das Blatt in deiner Hand gilt in {unit}.",
             "missed-bolt": f"Dein Schlüssel sitzt auf Schraube {other}.",
@@ -165,8 +167,8 @@ class GermanPractice(EnglishPractice):
             "calibration": "Das Schild am Schlüssel: Kalibrierung letzten Monat abgelaufen.",
         }[name]
 
+    @override
     def caught(self, name: str) -> str:
-        """It was noticed in time; how it is put right."""
         return {
             "wrong-unit": "Gut gemerkt: falsche Einheit. Du bekommst das richtige Blatt.",
             "missed-bolt": "Gut gemerkt: falsche Schraube. Du setzt auf die richtige um.",
@@ -174,12 +176,12 @@ class GermanPractice(EnglishPractice):
             "calibration": "Gut gemerkt: Kalibrierung abgelaufen. Du bekommst einen anderen Schlüssel.",
         }[name]
 
+    @override
     def nothing_wrong(self) -> str:
-        """Stopped where nothing was wrong."""
         return "Hier war nichts falsch. Lieber einmal zu oft, aber schau erst hin."
 
+    @override
     def slip_named(self, name: str) -> str:
-        """What was wrong, in a few words."""
         return {
             "wrong-unit": "die falsche Einheit",
             "missed-bolt": "die falsche Schraube",
@@ -187,25 +189,25 @@ class GermanPractice(EnglishPractice):
             "calibration": "die Kalibrierung",
         }[name]
 
+    @override
     def last_time(self, missed: tuple[str, ...]) -> str:
-        """What was missed at earlier joints and nobody has gone through yet."""
         return f"Letztes Mal übersehen: {', '.join(missed)}. Achte heute darauf."
 
     # ------------------------------------------------------------------------------------------- learning to talk to it
+    @override
     def lesson_opening(self) -> str:
-        """First words of the two minutes."""
         return "Sprich jedes Wort nach, so wie bei der Arbeit."
 
+    @override
     def say_back(self, word: str) -> str:
-        """A word to be said."""
         return f"Sag: {english(word)}."
 
+    @override
     def try_instead(self, form: str) -> str:
-        """The word was not heard surely: another form of it."""
         return f"Nicht sicher. Probier: {english(form)}."
 
+    @override
     def lesson_end(self, better: tuple[tuple[str, str], ...], hard: tuple[str, ...]) -> str:
-        """What to remember."""
         if not better and not hard:
             return "Alles verstanden. Du kannst anfangen."
         parts = [self.remember(better)] if better else []
@@ -213,12 +215,12 @@ class GermanPractice(EnglishPractice):
             parts.append(f"Schwer zu hören: {', '.join(map(english, hard))}. Sprich das langsam, nah am Mikrofon.")
         return " ".join(parts)
 
+    @override
     def remember(self, better: tuple[tuple[str, str], ...]) -> str:
-        """Which form is heard better."""
         return " ".join(f"Statt {english(word)} sag: {english(form)}." for word, form in better)
 
+    @override
     def debrief(self, caught: int, of: int, missed: tuple[str, ...], misread: int, stops: int) -> str:
-        """Last words of a practice."""
         parts = [f"Du hast {caught} von {of} gemerkt."]
         if missed:
             parts.append(f"Übersehen: {', '.join(self.slip_named(each) for each in missed)}.")
