@@ -269,16 +269,6 @@ def measured(state: State, answer: Answer, due: Measurement) -> tuple[Event, ...
     return (kept,)
 
 
-def in_asked_unit(state: State, heard: Alternative) -> Alternative:
-    """'Two eighty degrees' are degrees of the scale that was asked for; only 'Celsius' said makes them Celsius."""
-    due = state.measurement
-    if due is None or due.unit != "degF" or heard.unit != "degC":
-        return heard
-    if any(word in heard.text for word in ("celsius", "centigrade")):
-        return heard
-    return replace(heard, unit=due.unit)
-
-
 def doubt(answer: Answer) -> ReadingDoubted:
     """Read back as a question what is not sure."""
     return ReadingDoubted(bolt=answer.heard.bolt, heard=answer.heard, other=answer.other, utterance=answer.utterance)

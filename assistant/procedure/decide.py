@@ -131,7 +131,7 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
     if best is None or heard.decision == "reject":
         return missed(state, heard, best)
     denied = best.value in state.denied
-    best = answers.in_asked_unit(state, _not_denied(state, heard, best))
+    best = _in_asked_unit(state, _not_denied(state, heard, best))
     answer = Answer(
         heard=best,
         other=next((each for each in heard.alternatives if each is not best), None),
@@ -194,6 +194,16 @@ def _harmless_report(state: State, best: Alternative) -> bool:
     if due.kind == "snug":
         return best.command in ("snug", "done")
     return due.goes_round and best.command == "moved"
+
+
+def _in_asked_unit(state: State, heard: Alternative) -> Alternative:
+    """'Two eighty degrees' are degrees of the scale that was asked for; only 'Celsius' said makes them Celsius."""
+    due = state.measurement
+    if due is None or due.unit != "degF" or heard.unit != "degC":
+        return heard
+    if any(word in heard.text for word in ("celsius", "centigrade")):
+        return heard
+    return replace(heard, unit=due.unit)
 
 
 def _one_heard_movement(best: Alternative, heard: UtteranceHeard) -> bool:

@@ -11,12 +11,11 @@ from assistant.procedure.answers import PART_COMMANDS as COMMANDS
 from assistant.procedure.commands import LEAVE_OPEN
 from assistant.procedure.standing import is_finding, item_of
 from assistant.procedure.state import AtBolt, Recording
-from assistant.replay.course_words import AGREED_TO
 from assistant.replay.facts import DueBolt, Step
 from assistant.replay.outcomes import heard_words, outcome, question_words
 from assistant.replay.record_course import Named
 from assistant.replay.record_fields import JointRecord
-from assistant.replay.titles import figure, length_words
+from assistant.replay.titles import AGREED_TO, figure, length_words
 
 Reading = ev.ReadingAccepted | ev.ReadingKept
 

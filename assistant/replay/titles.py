@@ -1,4 +1,4 @@
-"""What stages, passes and readings are called on pages and in lists."""
+"""What stages, passes, readings, names and agreements are called on pages and in lists."""
 
 from __future__ import annotations
 
@@ -20,6 +20,20 @@ UNIT_SIGNS = {
     "degC": "deg C",
     "degF": "deg F",
 }
+PURPOSES = {
+    "witness": "released by",
+    "measured": "measured by",
+    "takes-over": "takes over",
+    "competent": "competent person who looked for the cause",
+}
+"""What a name was asked for, in words."""
+AGREED_TO = {
+    "skip": "to skip a bolt",
+    "keep": "to keep a reading outside its window",
+    "cut-short": "to cut a wait short",
+}
+"""What a supervisor agreed to, in words."""
+MISHEARD = "Names are written as they were heard and are often misheard: hear them."
 
 
 def figure(value: Measured) -> str:

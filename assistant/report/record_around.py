@@ -4,11 +4,10 @@ over, an apprentice's session.
 
 from __future__ import annotations
 
-from assistant.replay.course_words import AGREED_TO, MISHEARD, PURPOSES
 from assistant.replay.record_course import COUNTED, BackQuestion, MeasuredFigure, RecheckDone, Waited
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.record_recheck import limits_words
-from assistant.replay.titles import clock, figure_in, length_words
+from assistant.replay.titles import AGREED_TO, MISHEARD, PURPOSES, clock, figure_in, length_words
 from assistant.report.printable import printable
 from assistant.report.record_blocks import Block, cells
 

@@ -6,10 +6,9 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from assistant.events import Measured
-from assistant.replay.course_words import MISHEARD
 from assistant.replay.record_fields import JointRecord, Seal
 from assistant.replay.record_work import Asked, Happening, Torque
-from assistant.replay.titles import UNIT_SIGNS, clock, figure
+from assistant.replay.titles import MISHEARD, UNIT_SIGNS, clock, figure
 from assistant.replay.verdict import verdict
 from assistant.report.printable import printable
 from assistant.report.record_blocks import Block, cells

@@ -6,12 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from assistant.replay.course_words import AGREED_TO, PURPOSES
 from assistant.replay.record_course import COUNTED, Waited
 from assistant.replay.record_recheck import limits_words
 from assistant.replay.record_work import PassDone
 from assistant.replay.story import Story
-from assistant.replay.titles import figure_in, length_words
+from assistant.replay.titles import AGREED_TO, PURPOSES, figure_in, length_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

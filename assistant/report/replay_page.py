@@ -19,11 +19,10 @@ from markupsafe import Markup
 from assistant.bolting.joint_file.joint import Joint
 from assistant.journal.findings import Report
 from assistant.replay.attention import GRADES, HEADINGS, Item
-from assistant.replay.course_words import MISHEARD
 from assistant.replay.record_work import Asked, Bolt
 from assistant.replay.related import last_torques
 from assistant.replay.story import Story
-from assistant.replay.titles import UNIT_SIGNS, plain
+from assistant.replay.titles import MISHEARD, UNIT_SIGNS, plain
 from assistant.replay.verdict import verdict
 from assistant.report.bolt_map import Got, Shape, bolt_map, legend, marks_legend
 from assistant.report.look import tokens_css

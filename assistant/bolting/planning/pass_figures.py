@@ -28,7 +28,7 @@ class PassFigures:
         steps: bolts of each step in order; several bolts a step when several tools pull together.
         target, low, high: bolt torque and its accepted window, in the joint's unit.
         setting: of the wrench, with reasons and warnings.
-        scale: setting as a quantity in the wrench's own unit. reading_low, reading_high: window in the same unit.
+        reading_low, reading_high: the window on the wrench's own scale, in its unit.
     """
 
     number: int
@@ -39,9 +39,13 @@ class PassFigures:
     low: Quantity
     high: Quantity
     setting: tools.Setting
-    scale: Quantity
     reading_low: Quantity
     reading_high: Quantity
+
+    @property
+    def scale(self) -> Quantity:
+        """The setting in the unit of the wrench's scale."""
+        return of(float(self.setting.scale_value), self.setting.unit)
 
     @property
     def order(self) -> tuple[int, ...]:
@@ -97,7 +101,6 @@ def _one_pass(
         low=low,
         high=high,
         setting=setting,
-        scale=of(float(setting.scale_value), scale_unit),
         reading_low=in_unit(wrench_torque(low, figures.train), scale_unit),
         reading_high=in_unit(wrench_torque(high, figures.train), scale_unit),
     )
