@@ -28,21 +28,27 @@ from assistant.procedure.state import State
 
 TALK_S = 2.0
 """Speech of so long that was for nobody is talk; most answers take less (our own choice)."""
-LONGEST_S, LONGEST_WORD_S, SHORTEST_S = 0.8, 0.8, 0.12
-"""An utterance of n words takes LONGEST_S + n * LONGEST_WORD_S at most, and SHORTEST_S at least (our own choice)."""
+LONGEST_S, LONGEST_WORD_S, SHORTEST_WORD_S = 0.8, 0.8, 0.12
+"""n words take LONGEST_S + n * LONGEST_WORD_S at most, n * SHORTEST_WORD_S at least (our own choice)."""
 ANSWER_S = (0.2, 4.0)
 """How long an answer takes of which no words are sure (our own choice)."""
 CLEAR_SNR_DB = 15.0
 """Over the noise: so loud is somebody who speaks to us from near (our own choice)."""
 FAINTER_DB = 6.0
 """Who is no fainter than this, against the answers that were understood, may be the same person (our own choice)."""
+FAINT_DB = 10.0
+"""By how much fainter somebody else is, at least, who is heard across the room (our own choice)."""
 FIRST_SNR_DB = 8.0
 """The same before any answer was understood, for what follows a prompt soon. Answers at 10 dB were measured as 10.5 to
 15 dB over the noise (238 of a live run), far talk mostly below 8."""
+LEAST_SNR_DB = 3.0
+"""Fainter than this, before any answer was understood, not even what was understood was said to us (our own choice)."""
 SOON_S = 8
 """What begins so soon behind a prompt was probably meant for us (our own choice)."""
-LEAST_ALONE = 0.5
-"""Probability of what one listener alone made out and nobody waits for, to be answered (our own choice)."""
+REPEATED_S = 12
+"""Who is not answered says it again so soon (our own choice)."""
+LEAST_ALONE = LEAST_UNAWAITED = 0.5
+"""Probability from which what one listener alone made out, or what nobody waits for, is answered (our own choice)."""
 LONGEST_WORDS = 8
 """No answer has more words (our own choice; a value with its bolt and unit has as many)."""
 LEAST_NOTE = 0.85
@@ -64,9 +70,16 @@ def to_us(state: State, heard: UtteranceHeard, best: Alternative) -> bool:
         return False
     awaited = _awaited(state, best)
     now = state.dialogue not in SETTLING or soon(state, heard)
-    if heard.decision != "reject" and awaited and (not alone or (now and best.probability >= LEAST_ALONE)):
+    surely = not alone or (now and best.probability >= LEAST_ALONE and _loud_enough(state, heard))
+    if heard.decision != "reject" and awaited and surely:
         return True
-    return near(state, heard) and (not alone or awaited or best.probability >= LEAST_ALONE)
+    if not near(state, heard):
+        return False
+    clear = heard.snr_db is not None and heard.snr_db >= CLEAR_SNR_DB
+    fresh = clear or soon(state, heard) or said_again(state, heard)
+    if heard.decision == "reject":
+        return fresh
+    return awaited or (best.probability >= LEAST_UNAWAITED and (fresh or not alone))
 
 
 def may_explain(state: State, heard: UtteranceHeard) -> bool:
@@ -75,8 +88,7 @@ def may_explain(state: State, heard: UtteranceHeard) -> bool:
         return True
     if in_talk(state, heard) or not heard.alternatives or not _takes_as_long(heard, heard.alternatives[0]):
         return False
-    usual = FIRST_SNR_DB + FAINTER_DB if state.usual_snr_db is None else state.usual_snr_db
-    return heard.snr_db is None or heard.snr_db >= min(CLEAR_SNR_DB, usual - FAINTER_DB)
+    return _loud_enough(state, heard)
 
 
 def only_explains(events: Sequence[Event]) -> bool:
@@ -101,6 +113,12 @@ def soon(state: State, heard: UtteranceHeard) -> bool:
     return 0 <= heard.start_sample - state.prompt_end <= SOON_S * SAMPLE_RATE_HZ
 
 
+def said_again(state: State, heard: UtteranceHeard) -> bool:
+    """Whether it follows something that was not understood as a repetition does: after a pause, and not much later."""
+    since_s = (heard.start_sample - state.talk_to) / SAMPLE_RATE_HZ
+    return bool(state.talk_to) and RUNNING_ON_S < since_s <= REPEATED_S
+
+
 def near(state: State, heard: UtteranceHeard) -> bool:
     """Whether it is as loud over the noise as the answers that were understood; before there were any, clear speech, or
     what follows a prompt.
@@ -112,6 +130,26 @@ def near(state: State, heard: UtteranceHeard) -> bool:
     else:
         least = min(CLEAR_SNR_DB, state.usual_snr_db - FAINTER_DB)
     return not heard.clipped and heard.snr_db >= least
+
+
+def faint(state: State, heard: UtteranceHeard) -> bool:
+    """Whether it is so much fainter than the answers on record that somebody else may have said it: then even what
+    was surely understood is asked about.
+    """
+    if heard.typed or heard.while_speaking or heard.snr_db is None:
+        return False
+    if state.usual_snr_db is None:
+        return not _loud_enough(state, heard)
+    return heard.snr_db < min(CLEAR_SNR_DB, state.usual_snr_db - FAINT_DB)
+
+
+def _loud_enough(state: State, heard: UtteranceHeard) -> bool:
+    """Whether it can be who answered before; the bar for what was understood is lower than for what was not."""
+    if heard.snr_db is None:
+        return True
+    if state.usual_snr_db is None:
+        return heard.snr_db >= (LEAST_SNR_DB if soon(state, heard) else FIRST_SNR_DB)
+    return heard.snr_db >= min(CLEAR_SNR_DB, state.usual_snr_db - FAINTER_DB)
 
 
 def like_an_answer(heard: UtteranceHeard) -> bool:
@@ -127,7 +165,8 @@ def _takes_as_long(heard: UtteranceHeard, best: Alternative) -> bool:
     seconds = _seconds(heard)
     words = len(best.text.replace("-", " ").split()) if best.kind != "note" else len(heard.free_text.split())
     figures = sum(c.isdigit() for c in best.text)  # a listener may write '182' for four words or more
-    return not seconds or SHORTEST_S <= seconds <= LONGEST_S + LONGEST_WORD_S * (words + figures)
+    least_s = SHORTEST_WORD_S * (1 if best.kind == "note" else words)
+    return not seconds or least_s <= seconds <= LONGEST_S + LONGEST_WORD_S * (words + figures)
 
 
 def _awaited(state: State, best: Alternative) -> bool:

@@ -130,7 +130,7 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
         return apprentice(state, heard)
     if best is None or heard.decision == "reject":
         return missed(state, heard, best)
-    denied = best.value in state.denied
+    denied = best.value in state.denied or addressed.faint(state, heard)
     best = _in_asked_unit(state, _not_denied(state, heard, best))
     answer = Answer(
         heard=best,

@@ -92,7 +92,7 @@ REMIND_AFTER = 8 * SAMPLE_RATE_HZ
 SOONEST_ANSWER = 700 * PER_MS
 """Sooner than this after a prompt's first sound nobody answers it (common practice, no source)."""
 LONGEST_HALT = 1_200 * PER_MS
-"""A 'stop' that began under a prompt has been said by then."""
+"""Since its beginning: a 'stop' that began under a prompt has been said by then."""
 NO_SOUND = np.zeros(0, np.int16)
 _Doubtful = (
     ConfirmationDoubted
@@ -258,14 +258,13 @@ class Session:
         with ThreadPoolExecutor(max_workers=1, thread_name_prefix="prompt") as voice:
             speaking = voice.submit(self._speaker.say, text, self._now)
             try:
-                begun = len(self._meanwhile)
-                while not speaking.done() or self._still_said(begun):
-                    if not speaking.done():
-                        begun = len(self._meanwhile)
+                while not speaking.done() or self._still_said():
                     piece = self._microphone.read()
                     if piece is None:
                         break
                     self._meanwhile.append(piece)
+                    if isinstance(piece, Lost) and speaking.done():
+                        break
                     if isinstance(piece, Block) and self._overheard is not None and self._caught is None:
                         self._caught = self._overheard.take(piece, self._far)
                         if self._caught is not None:
@@ -275,12 +274,12 @@ class Session:
                 raise
             return speaking.result()
 
-    def _still_said(self, since: int) -> bool:
-        """Whether something that began under the prompt goes on after its end; since then so many pieces were there."""
-        if self._overheard is None or self._caught is not None or not self._overheard.in_speech:
-            return False
-        later = [piece for piece in list(self._meanwhile)[since:] if isinstance(piece, Block)]
-        return sum(len(piece.samples) for piece in later) < LONGEST_HALT
+    def _still_said(self) -> bool:
+        """Whether a word that began under the prompt may be going on after its end. What began longer ago is none that
+        halts; while the echo filter has learnt nothing yet it is the prompt itself.
+        """
+        overheard = self._overheard
+        return overheard is not None and self._caught is None and 0 < overheard.speaking_for < LONGEST_HALT
 
     def _endpoint(self, event: EndpointEvent) -> None:
         if isinstance(event, SpeechPaused):

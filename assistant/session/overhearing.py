@@ -56,9 +56,9 @@ class Overhearing:
         self._rest = np.zeros(0, np.int16), np.zeros(0, np.int16)  # near and far, less than a step of the canceller
 
     @property
-    def in_speech(self) -> bool:
-        """Whether something is being said."""
-        return self._endpointer.in_speech
+    def speaking_for(self) -> int:
+        """Samples since somebody began to speak; 0 while nobody does."""
+        return len(self._endpointer.under_way())
 
     def take(self, block: Block, far: Far | None) -> Caught | None:
         """The next sound under a prompt; what was caught, if somebody has just said it."""

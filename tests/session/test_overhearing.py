@@ -98,6 +98,23 @@ def test_a_stop_that_outlasts_the_prompt_is_done_as_well():
     assert made.state.dialogue == "stopped" and device.cuts == []
 
 
+def test_what_sounds_all_through_a_prompt_is_not_waited_for_at_its_end():
+    """The prompt itself, as long as the canceller has learnt nothing: the next sentence does not wait for it."""
+    device = Open(speech(4.0), quiet(3.0), prompt=2 * 16_000)
+    made = session(
+        device,
+        speaker=device,
+        hearing=Hearing([Hears(Command("done"))], sure),
+        manner=Manner(real_time=True),
+        overhearing=LoudIsSpeech(),
+        canceller=Nothing(),
+    )
+    taken: list[int] = []
+    made._watch = lambda entries: taken.extend(made._overheard._at for e in entries if e.event.kind == "prompt-spoken")
+    made.run((OPENED, work()))
+    assert taken[1] == pytest.approx(2 * 16_000, abs=3200)
+
+
 def test_under_an_open_loudspeaker_nothing_else_comes_of_what_is_said():
     store = MemoryStore()
     typed(PREPARED, recording=store)
