@@ -55,6 +55,8 @@ LEAST_NOTE = 0.85
 """The same of a note: all that one listener takes for its opening words would be kept (our own choice)."""
 SETTLING = ("asking", "choosing")
 """States in which a read-back is open: what one listener alone made out is its answer only while it is fresh."""
+AGAIN = frozenset({"say-resume", "not-sure"})
+"""What is told of a word that was likely heard and has to be sure."""
 _REFUSALS = NotUnderstood | OtherBoltNamed | QuestionRefused | ReadingImpossible
 _CONFIRMING = ("yes", "no", "correction", "go back")
 
@@ -97,8 +99,9 @@ def only_explains(events: Sequence[Event]) -> bool:
 
 
 def refuses(events: Sequence[Event]) -> bool:
-    """The same without answers to questions."""
-    return only_explains(events) and not any(isinstance(e, Told) and e.what in INFORMATION for e in events)
+    """The same without answers to questions, and without the word that is asked for once more."""
+    answered = (e.what in INFORMATION or e.what in AGAIN for e in events if isinstance(e, Told))
+    return only_explains(events) and not any(answered)
 
 
 def in_talk(state: State, heard: UtteranceHeard) -> bool:
