@@ -27,10 +27,11 @@ The lift says how much more often a reading lies in its window than a value draw
 window of 5 % to either side holds 1 to 3 % of that material, and people report what the wrench was set to in more than
 nine readings of ten, so the true figure is in the hundreds; 20 is as careful as if two readings in three lay outside.
 It is the same for everybody, and nothing that happens in a session changes it. There is no lift in a window wider than
-`WIDEST` to either side, for a teen or a ten whose twin lies in the window too (113 and 130), for what is asked however
-likely it is (a decimal without 'point', a value that the ear did not find, an utterance cut off at its edge:
-`accept_at` is 1 there), and for a value that was denied. Another figure of a window that holds such a pair is lifted:
-it is taken for neither of them. Outside the window nothing is lifted: there the thresholds alone decide.
+`WIDEST` to either side, for a teen or a ten whose twin lies in the window too (113 and 130; 'one three zero', said
+figure by figure, has no twin), for what is asked however likely it is (a decimal without 'point', a value that the ear
+did not find, an utterance cut off at its edge: `accept_at` is 1 there), and for a value that was denied. Another figure
+of a window that holds such a pair is lifted: it is taken for neither of them. Outside the window nothing is lifted:
+there the thresholds alone decide.
 """
 
 from __future__ import annotations
@@ -43,7 +44,7 @@ from decimal import Decimal
 from assistant.bolting import units
 from assistant.bolting.unit_kinds import TORQUE_UNITS
 from assistant.events import Alternative, Measured, Pass
-from assistant.speech.confusable import teen_ten_twins
+from assistant.speech.confusable import figure_by_figure, teen_ten_twins
 from assistant.speech.intent import UNITS_OF
 
 LIFT = 20.0
@@ -148,7 +149,8 @@ def lift(due: Pass, heard: Alternative | None = None) -> float:
 
     Args:
         due: the pass that is being worked on; it has a window.
-        heard: the likeliest reading inside the window; None for any that is no teen and no ten.
+        heard: the likeliest reading inside the window; None for any that is no teen and no ten. Said figure by figure
+            it is neither.
     """
     assert due.setting is not None and due.low is not None and due.high is not None
     unit = due.setting.unit
@@ -156,6 +158,8 @@ def lift(due: Pass, heard: Alternative | None = None) -> float:
     if setting <= 0 or max(high - setting, setting - low) > WIDEST * setting * (1 + TINY):
         return 1.0
     if heard is None or heard.value is None:
+        return LIFT
+    if figure_by_figure(heard.value, heard.text, by_figures=heard.by_figures):
         return LIFT
     twins = (Measured(Decimal(twin), heard.unit or unit) for twin in teen_ten_twins(int(heard.value)))
     return 1.0 if any(is_inside(in_unit(twin, unit), due) for twin in twins) else LIFT

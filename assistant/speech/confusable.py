@@ -7,6 +7,7 @@ a figure twice.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from decimal import Decimal
 
@@ -25,6 +26,19 @@ def spelled(value: Decimal) -> str:
 def teen_or_ten(value: Decimal) -> bool:
     """Whether the number has a part that is a teen/ten twin (13/30 ... 19/90): its read-back is spelled."""
     return any(True for _ in teen_ten_twins(int(value)))
+
+
+def figure_by_figure(value: Decimal, text: str, *, by_figures: bool) -> bool:
+    """Whether a number of three figures or more was said one by one: 'two one six' is not taken for 'two sixty'.
+
+    'One seven' may be a 'one seventy' that lost its end.
+
+    Args:
+        value: the number.
+        text: as it was heard; one with numerals does not tell how the number was said.
+        by_figures: so it was said, by its words.
+    """
+    return by_figures and value >= 100 and not re.search(r"\d", text)
 
 
 def confusable_with(value: Decimal) -> tuple[Decimal, ...]:

@@ -11,13 +11,12 @@ is judged without them, by what the other sources together say.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from assistant.speech.calibration import Calibration, Combiner
 from assistant.speech.commands import CHOICES, COMMANDS
-from assistant.speech.confusable import confusable, teen_or_ten
+from assistant.speech.confusable import confusable, figure_by_figure, teen_or_ten
 from assistant.speech.evidence import EAR, VOSK, Evidence, Figures, bare, sources, weigh
 from assistant.speech.heard import Heard, Ranked, Reading
 from assistant.speech.meaning import Command, Meaning, Note, Value
@@ -92,19 +91,11 @@ def kind(ranked: Sequence[Ranked]) -> str:
                 return "phrase"
             return "short command" if len(best.text.split()) <= 1 else "command"
         case Value(number=number):
-            if teen_or_ten(number) and not _figure_by_figure(best):
+            if teen_or_ten(number) and not figure_by_figure(number, best.text, by_figures=best.meaning.by_figures):
                 return "teen or ten"
             if any(r.probability >= NEAR and _easily_taken(r.meaning, best.meaning) for r in ranked[1:]):
                 return "confusable value"
             return "short value" if len(best.text.split()) <= 1 and number < 100 else "value"
-
-
-def _figure_by_figure(best: Ranked) -> bool:
-    """Three figures or more, said one by one: 'two one six' is not taken for 'two sixty'. 'One seven' may be a 'one
-    seventy' that lost its end.
-    """
-    value = best.meaning
-    return isinstance(value, Value) and value.by_figures and value.number >= 100 and not re.search(r"\d", best.text)
 
 
 def _easily_taken(rival: Meaning, best: Value) -> bool:

@@ -107,6 +107,21 @@ def test_a_teen_or_ten_whose_twin_lies_in_the_window_too_gets_no_lift(figure, ra
     assert lift(due(130, 124, 136), value("130", 0.9)) == LIFT  # 113 lies outside
 
 
+@pytest.mark.parametrize(
+    ("text", "by_figures", "raised"),
+    [
+        ("one three zero", True, LIFT),
+        ("one thirty", False, 1.0),
+        ("130", True, 1.0),  # numerals do not tell how it was said
+    ],
+)
+def test_a_number_said_figure_by_figure_has_no_twin(text, by_figures, raised):
+    window = due(121, 112, 131)
+    said = replace(value("130", 0.9), text=text, by_figures=by_figures)
+    assert lift(window, said) == raised
+    assert in_context((said,), due=window, bolt=1).taken == (raised > 1)
+
+
 def test_a_twin_is_looked_for_in_the_unit_that_was_said():
     said = replace(value("130", 0.9), unit="lbf*ft")  # 176.3 N*m; 113 lbf*ft is 153.2 N*m, by NIST SP 811
     assert lift(due(165, 152, 178), said) == 1.0

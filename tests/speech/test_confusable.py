@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.speech.confusable import confusable, confusable_with, spelled, teen_or_ten
+from assistant.speech.confusable import confusable, confusable_with, figure_by_figure, spelled, teen_or_ten
 from assistant.speech.numbers import value
 
 numbers = st.integers(0, 10_000).map(lambda n: Decimal(n) / 2)
@@ -92,3 +92,19 @@ def test_what_is_spelled_is_understood_again(number):
     """Except a single figure, whose spelling is its word: every value from ten on comes back from its read-back."""
     if number >= 10 or number < 1:
         assert value(spelled(number)) == number
+
+
+@pytest.mark.parametrize(
+    ("text", "by_figures", "apart"),
+    [
+        ("two one six", True, True),
+        ("two sixteen", False, False),
+        ("216", True, False),  # numerals do not tell how it was said
+    ],
+)
+def test_three_figures_said_one_by_one_have_no_twin(text, by_figures, apart):
+    assert figure_by_figure(Decimal(216), text, by_figures=by_figures) is apart
+
+
+def test_one_seven_may_be_a_seventy_that_lost_its_end():
+    assert not figure_by_figure(Decimal(17), "one seven", by_figures=True)
