@@ -84,7 +84,7 @@ def training(source: Source, grammar: Grammar, *, size: float = 1.0, split: str 
         "natural": spoken.further(source.further.get(split, ())),
     }
     for group, found in things.items():
-        for s in _some(found, int(wanted[group] * size), r):
+        for s in filter(spoken.trusted, _some(found, int(wanted[group] * size), r)):
             value = is_value(s, grammar)
             for i in range(2 if value and group != "synthetic" else 1):
                 snr = (
@@ -123,7 +123,7 @@ def judging(source: Source, grammar: Grammar, *, limit: int | None = None, split
         [mixer.mix(s, snr, seed="judge") for s in people for snr in SNRS_DB],
         [mixer.mix(s, snr, seed=f"judge {t}") for t in AGAIN for s in people for snr in SNRS_DB if snr < CLEAN],
         [mixer.mix(s, snr, seed="judge") for s in values for snr in SNRS_DB],
-        [mixer.mix(s, SNRS_DB[i % 5], seed="judge") for i, s in enumerate(others)],
+        [mixer.mix(s, SNRS_DB[i % 5], seed="judge") for i, s in enumerate(others) if spoken.trusted(s)],
         [mixer.mix(s, snr, seed=seed) for s in words for seed, snr in _of_word(s.text)],
         [mixer.mix(None, 0.0, seed=f"alone{i}", seconds=3.0, kind=KINDS[i % len(KINDS)]) for i in range(ALONE)],
     ]

@@ -11,7 +11,7 @@ import numpy as np
 
 from scripts.bench import phrases
 from scripts.bench.corpus import RATE_HZ, Clip, Corpus, Sound, active_level, load
-from scripts.bench.cutting import NUMBER_WORDS, cuts, single_digits
+from scripts.bench.cutting import DIGITS, NUMBER_WORDS, cuts, single_digits
 from scripts.bench.espeak import Wish, speak
 
 ESPEAK_VOICES = {
@@ -226,6 +226,13 @@ def recordings(corpus: Corpus, split: str, group: str) -> list[Spoken]:
             if 0.3 * RATE_HZ < len(x) < 12 * RATE_HZ:
                 made.append(said(f"{group}-{split}-{clip.path.stem}", clip.text, clip.speaker, group, x))
     return made
+
+
+def trusted(s: Spoken) -> bool:
+    """Whether the text is what was said. The strings of figures that children read for speechocean762 are not (see
+    `numbers`).
+    """
+    return not (s.group == "talk" and s.speaker.startswith("so762") and set(s.text.split()) <= DIGITS)
 
 
 def _sounds_alike(words: Sequence[str]) -> bool:
