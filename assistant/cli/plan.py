@@ -15,10 +15,13 @@ from assistant.cli.files import write
 from assistant.cli.joint_work import work_at
 from assistant.config.joint_file import joint_schema, read_plan
 from assistant.config.procedure_file import procedure_schema
+from assistant.config.settings import read_settings
 from assistant.errors import BadSettings
 from assistant.journal.clock import utc_now
 from assistant.report.plan_text import plan_text, print_plan
 from assistant.report.procedure_text import procedure_document, procedure_text
+from assistant.report.wording import words_in
+from assistant.speech.wording import LANGUAGES
 
 DESCRIPTION = "Check a joint file and print order, passes, targets, wrench settings and reasons."
 EPILOG = """\
@@ -51,6 +54,7 @@ def register(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--date", metavar="YYYY-MM-DD", type=_day, help="day of the job, for calibrations (left out: today)"
     )
+    parser.add_argument("--language", choices=LANGUAGES, help="of plan and procedure (left out: as in the settings)")
     parser.set_defaults(run=run)
 
 
@@ -67,24 +71,25 @@ def run(args: argparse.Namespace) -> int:
         raise BadSettings("plan: no joint file named", remedy="Name one: assistant plan JOINT, or use --schema.")
     today = args.date or utc_now().astimezone().date()
     made = read_plan(args.joint, today=today)
-    work = work_at(made, near=args.joint.parent)
+    language = args.language or read_settings().language
+    work, words = work_at(made, near=args.joint.parent, language=language), words_in(language)
     written = []
     if args.html is not None or args.pdf is not None:
         from assistant.report.plan_sheet import plan_html, plan_pdf  # paper costs more than a plan on the terminal
     if args.html is not None:
-        written.append(write(args.html, plan_html(made).encode("utf-8"), "--html"))
+        written.append(write(args.html, plan_html(made, words).encode("utf-8"), "--html"))
     if args.pdf is not None:
-        written.append(write(args.pdf, plan_pdf(made), "--pdf"))
+        written.append(write(args.pdf, plan_pdf(made, words), "--pdf"))
     if args.json:
         document = plan_document(made) | {"procedure": procedure_document(work)}
         print(json.dumps(document, indent=2, allow_nan=False))
     elif written:
         print("\n".join(f"written: {path}" for path in written))
     elif sys.stdout.isatty():
-        print_plan(made, Console(highlight=False))
+        print_plan(made, Console(highlight=False), words)
         print(procedure_text(work), end="")
     else:
-        print(plan_text(made) + procedure_text(work), end="")
+        print(plan_text(made, words) + procedure_text(work), end="")
     if made.open_stops and not args.json:
         named = "; ".join(each.name for each in made.open_stops)
         print(f"plan: to be released by the lead before the first bolt: {named}", file=sys.stderr)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from assistant.errors import BadBolting
 from assistant.report.bolt_layout import Layout, checked_states, checked_turns, layout
@@ -22,6 +22,7 @@ def text_picture(
     states: Mapping[int, str] | None = None,
     columns: int | None = None,
     rows: int | None = None,
+    say: Callable[[str], str] = str,
 ) -> str:
     """The bolt group as lines of ASCII text, at most 78 columns wide.
 
@@ -32,6 +33,7 @@ def text_picture(
         states: state of bolts, keys 1..bolts, values of `layout.STATES`; the rest is pending.
         columns: as for `pattern.order`.
         rows: as for `pattern.order`.
+        say: says a sentence of ours in the language of the sheet.
 
     Returns:
         Lines joined by newlines, no trailing blanks, no newline at the end: picture, caption, legend.
@@ -44,10 +46,13 @@ def text_picture(
     visited = checked_turns(order, bolts)
     marked = any(state != "pending" for state in known.values())
     numbers = [f"{MARKS[known[bolt]]}{bolt}" for bolt in range(1, bolts + 1)]
-    drawn = {"circle": _circle, "line": _line, "rectangle": _rectangle, "sides": _sides}[where.shape](
-        where, numbers, None if visited is None else [str(turn) for turn in visited]
-    )
-    return "\n".join([*drawn, "", *_wrapped(where.caption), *_legend(where, visited is not None, marked)])
+    turns = None if visited is None else [str(turn) for turn in visited]
+    if where.shape == "sides":
+        drawn = _sides(numbers, turns, say)
+    else:
+        drawn = {"circle": _circle, "line": _line, "rectangle": _rectangle}[where.shape](where, numbers, turns)
+    legend = [say(line) for line in _legend(where, visited is not None, marked)]
+    return "\n".join([*drawn, "", *_wrapped(say(where.caption)), *legend])
 
 
 class _Canvas:
@@ -125,15 +130,17 @@ def _rectangle(where: Layout, numbers: list[str], turns: list[str] | None) -> li
     return canvas.text()
 
 
-def _sides(_where: Layout, numbers: list[str], turns: list[str] | None) -> list[str]:
+def _sides(numbers: list[str], turns: list[str] | None, say: Callable[[str], str]) -> list[str]:
     side = len(numbers) // 2
     labels = numbers if turns is None else [f"{number}:{turn}" for number, turn in zip(numbers, turns, strict=True)]
     width = max(map(len, labels))
-    lines = [f"{'A':>{width + 2}}   far end   B"]
+    far, near = say("far end"), say("near end")
+    wide = max(len(far), len(near)) + 1
+    lines = [f"{'A':>{width + 2}}   {far:<{wide}}  B"]
     for row in range(side):
         left, right = labels[side - 1 - row], labels[side + row]
-        lines.append(f"{left:>{width + 2}}   |     |   {right}")
-    return [*lines, f"{'A':>{width + 2}}   near end  B"]
+        lines.append(f"{left:>{width + 2}}   |{'|':>{wide - 3}}   {right}")
+    return [*lines, f"{'A':>{width + 2}}   {near:<{wide}}  B"]
 
 
 def _wrapped(text: str) -> list[str]:

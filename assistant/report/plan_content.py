@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from assistant.bolting.joint_file.joint import BoltGroup, Joint
 from assistant.bolting.joint_file.joint_fields import as_written
 from assistant.bolting.planning.methods import MethodStep
 from assistant.bolting.planning.pass_figures import PassFigures
 from assistant.bolting.planning.plan import GroupPlan, Plan, window_text
-from assistant.bolting.reason import Reason
+from assistant.bolting.reason import Reason, Term
 from assistant.bolting.remark import Remark, Stop
 from assistant.bolting.threads_and_strength import threads
 from assistant.bolting.units import show
 from assistant.events import PHASES
+from assistant.report.wording import Words
 
 PASS_HEADINGS = ("Pass", "Kind", "Share", "Bolt target", "Accepted at bolt", "Set wrench", "Accept reading")
 _CHAIN = 60  # letters of an order that stand together on a line
@@ -70,6 +71,65 @@ def plan_content(plan: Plan) -> PlanContent:
         questions=_questions(joint),
         remarks=plan.remarks,
     )
+
+
+OWN_FACTS = frozenset({"Tag", "Place", "Instruction", "It says"})
+"""Facts that are people's own words, or names."""
+
+
+def said_in(content: PlanContent, words: Words) -> PlanContent:
+    """The sheet in another language; names and people's own words stay."""
+    say = words.say
+
+    def facts(pairs: tuple[tuple[str, str], ...]) -> tuple[tuple[str, str], ...]:
+        return tuple((say(name), text if name in OWN_FACTS else say(text)) for name, text in pairs)
+
+    groups = tuple(
+        replace(
+            each,
+            facts=facts(each.facts),
+            rows=tuple(tuple(map(say, row)) for row in each.rows),
+            orders=facts(each.orders),
+            remarks=_remarks_in(each.remarks, words),
+            reasons=tuple(reason_in(reason, words) for reason in each.reasons),
+        )
+        for each in content.groups
+    )
+    return replace(
+        content,
+        facts=facts(content.facts),
+        safety=tuple(map(say, content.safety)),
+        stops=facts(content.stops),
+        groups=groups,
+        questions=facts(content.questions),
+        remarks=_remarks_in(content.remarks, words),
+    )
+
+
+def reason_in(reason: Reason, words: Words) -> Reason:
+    """A figure of the calculation in another language; symbols stay."""
+    say = words.say
+
+    def figures(text: str) -> str:
+        return words.figure(text) if say(text) == text else say(text)
+
+    return Reason(
+        title=say(reason.title),
+        formula=figures(reason.formula),
+        terms=tuple(Term(t.symbol, say(t.meaning), figures(t.value), say(t.source)) for t in reason.terms),
+        result=figures(reason.result),
+        source=say(reason.source),
+    )
+
+
+def _remarks_in(found: tuple[Remark, ...], words: Words) -> tuple[Remark, ...]:
+    return tuple(replace(each, text=words.say(each.text), source=words.say(each.source)) for each in found)
+
+
+def grade_in(remark: Remark, words: Words) -> str:
+    """The grade of a remark in a word."""
+    mark = "remark: "
+    return words.say(f"{mark}{remark.grade}").removeprefix(mark)
 
 
 def _stop_text(stop: Stop) -> str:

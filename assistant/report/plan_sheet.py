@@ -16,7 +16,8 @@ from assistant.bolting.remark import Remark
 from assistant.report.bolt_svg import svg_picture
 from assistant.report.coupling_picture import coupling_svg
 from assistant.report.plan_budget import budget_svg
-from assistant.report.plan_content import PASS_HEADINGS, GroupContent, PlanContent, plan_content
+from assistant.report.plan_content import PASS_HEADINGS, GroupContent, PlanContent, grade_in, plan_content, said_in
+from assistant.report.wording import ENGLISH, Words
 
 SET_COLUMN = PASS_HEADINGS.index("Set wrench")
 _FONT = "helvetica"
@@ -25,77 +26,88 @@ _PICTURE_MM = 78.0
 _PASS_WIDTHS = (12, 22, 15, 26, 38, 27, 40)
 
 
-def plan_html(plan: Plan) -> str:
+def plan_html(plan: Plan, words: Words = ENGLISH) -> str:
     """The sheet as one HTML page: no scripts, no outside references, printable on A4."""
     pages = Environment(
         loader=PackageLoader("assistant.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
     )
     return pages.get_template("plan_sheet.html.j2").render(
-        sheet=plan_content(plan),
-        parts=_parts(plan),
-        pictures=[_picture(each) for each in plan.groups],
-        budgets=[_budget(each) for each in plan_content(plan).groups],
-        headings=PASS_HEADINGS,
+        sheet=said_in(plan_content(plan), words),
+        language=words.language,
+        say=words.say,
+        grade=lambda remark: grade_in(remark, words),
+        parts=_parts(plan, words),
+        pictures=[_picture(each, words) for each in plan.groups],
+        budgets=[_budget(each, words) for each in plan_content(plan).groups],
+        headings=tuple(map(words.say, PASS_HEADINGS)),
         set_column=SET_COLUMN,
     )
 
 
-def plan_pdf(plan: Plan) -> bytes:
+def plan_pdf(plan: Plan, words: Words = ENGLISH) -> bytes:
     """The sheet as PDF, A4. Letters outside Latin-1 are shown as '?': the built-in fonts have no others."""
-    sheet = plan_content(plan)
-    pdf = _Paper(f"Tightening plan: {sheet.title}", plan)
-    pdf.heading(f"Tightening plan: {sheet.title}", size=16)
+    sheet, say = said_in(plan_content(plan), words), words.say
+    title = say(f"Tightening plan: {sheet.title}")
+    pdf = _Paper(title, plan, words)
+    pdf.heading(title, size=16)
     pdf.facts(sheet.facts)
     pdf.boxed(sheet.safety)
     if sheet.stops:
-        pdf.heading("Stops before the first bolt")
+        pdf.heading(say("Stops before the first bolt"))
         pdf.facts(sheet.stops, names_mm=62)
-    if _parts(plan):
-        pdf.heading("Parts")
-        pdf.drawing(_parts(plan))
-    for group in sheet.groups:
-        _pdf_group(pdf, group)
-    pdf.heading("Asked by voice")
+    if _parts(plan, words):
+        pdf.heading(say("Parts"))
+        pdf.drawing(_parts(plan, words))
+    for group, plain in zip(sheet.groups, plan_content(plan).groups, strict=True):
+        _pdf_group(pdf, group, _budget(plain, words))
+    pdf.heading(say("Asked by voice"))
     pdf.facts(sheet.questions, names_mm=62)
     if sheet.remarks:
-        pdf.heading("Remarks on the joint")
+        pdf.heading(say("Remarks on the joint"))
         pdf.remarks(sheet.remarks)
     _pdf_calculation(pdf, sheet)
-    pdf.heading("Checked by a competent person")
-    pdf.grid([("Name", "Date", "Signature"), (" \n ", "", "")], bold_column=None)
+    pdf.heading(say("Checked by a competent person"))
+    pdf.grid([(say("Name"), say("Date"), say("Signature")), (" \n ", "", "")], bold_column=None)
     return bytes(pdf.output())
 
 
-def _parts(plan: Plan) -> str:
+def _parts(plan: Plan, words: Words) -> str:
     """The labelled parts of a kind of joint whose parts have names of our own; '' for the others."""
-    return coupling_svg() if plan.joint.kind == "split clamp coupling" else ""
+    return words.markup(coupling_svg()) if plan.joint.kind == "split clamp coupling" else ""
 
 
-def _picture(group: GroupPlan) -> str:
+def _picture(group: GroupPlan, words: Words) -> str:
     own = group.figures.tightening
     return svg_picture(
-        group.family, group.bolts, order=group.order, columns=own.columns, rows=own.rows, title=group.name
+        group.family,
+        group.bolts,
+        order=group.order,
+        columns=own.columns,
+        rows=own.rows,
+        title=group.name,
+        say=words.say,
     )
 
 
-def _budget(group: GroupContent) -> str:
-    return budget_svg(group.plan.budget, unit=group.force_unit, title=group.title)
+def _budget(group: GroupContent, words: Words) -> str:
+    return words.markup(budget_svg(group.plan.budget, unit=group.force_unit, title=group.title))
 
 
-def _pdf_group(pdf: _Paper, group: GroupContent) -> None:
-    pdf.heading(f"Bolt group: {group.title}")
+def _pdf_group(pdf: _Paper, group: GroupContent, budget: str) -> None:
+    say = pdf.said.say
+    pdf.heading(say(f"Bolt group: {group.title}"))
     pdf.facts(group.facts)
-    pdf.picture(_picture(group.plan))
-    pdf.grid([PASS_HEADINGS, *group.rows], bold_column=SET_COLUMN, widths=_PASS_WIDTHS)
+    pdf.picture(_picture(group.plan, pdf.said))
+    pdf.grid([tuple(map(say, PASS_HEADINGS)), *group.rows], bold_column=SET_COLUMN, widths=_PASS_WIDTHS)
     pdf.facts(group.orders)
-    pdf.heading(f"Load budget: {group.title}")
-    pdf.drawing(_budget(group))
+    pdf.heading(say(f"Load budget: {group.title}"))
+    pdf.drawing(budget)
     pdf.remarks(group.remarks)
 
 
 def _pdf_calculation(pdf: _Paper, sheet: PlanContent) -> None:
     for group in sheet.groups:
-        pdf.heading(f"Calculation sheet: {group.title}")
+        pdf.heading(pdf.said.say(f"Calculation sheet: {group.title}"))
         for number, reason in enumerate(group.reasons, start=1):
             pdf.reason(number, reason)
 
@@ -103,8 +115,10 @@ def _pdf_calculation(pdf: _Paper, sheet: PlanContent) -> None:
 class _Paper(FPDF):
     """An A4 document with the few shapes that a sheet needs."""
 
-    def __init__(self, title: str, plan: Plan) -> None:
+    def __init__(self, title: str, plan: Plan, words: Words) -> None:
         super().__init__(format="A4")
+        self.said = words
+        self.set_lang(words.language)
         self.set_title(_latin(title))
         self.set_creation_date(datetime(plan.day.year, plan.day.month, plan.day.day, tzinfo=timezone.utc))
         self.set_margin(15)
@@ -116,7 +130,7 @@ class _Paper(FPDF):
         """Title, day and page at the foot of each page."""
         self.set_y(-12)
         self.set_font(_FONT, size=7)
-        self.cell(0, 4, f"{self._foot} - page {self.page_no()}", align="R")
+        self.cell(0, 4, f"{self._foot} - {self.said.say('page')} {self.page_no()}", align="R")
 
     def words(self, text: str, *, size: float = 9, style: str = "", indent: float = 0.0) -> None:
         """A paragraph."""
@@ -175,21 +189,23 @@ class _Paper(FPDF):
         """The bolts of a group, in the middle."""
         if self.will_page_break(_PICTURE_MM + 40):
             self.add_page()
-        self.image(io.BytesIO(_latin(svg).encode("latin-1")), x=(self.w - _PICTURE_MM) / 2, w=_PICTURE_MM)
+        self.image(io.BytesIO(_latin(svg).encode("utf-8")), x=(self.w - _PICTURE_MM) / 2, w=_PICTURE_MM)
         self.ln(2)
 
     def drawing(self, svg: str) -> None:
         """A drawing as wide as the text."""
         if self.will_page_break(70):
             self.add_page()
-        self.image(io.BytesIO(_latin(svg).encode("latin-1")), w=self.epw)
+        self.image(io.BytesIO(_latin(svg).encode("utf-8")), w=self.epw)
         self.ln(2)
 
     def remarks(self, found: tuple[Remark, ...]) -> None:
         """Graded remarks, a stop in bold."""
         for each in found:
             source = f" [{each.source}]" if each.source else ""
-            self.words(f"{each.grade.upper()}: {each.text}{source}", style="B" if each.grade == "stop" else "")
+            self.words(
+                f"{grade_in(each, self.said).upper()}: {each.text}{source}", style="B" if each.grade == "stop" else ""
+            )
             self.ln(1)
 
     def reason(self, number: int, reason: Reason) -> None:
@@ -207,4 +223,5 @@ class _Paper(FPDF):
 
 
 def _latin(text: str) -> str:
+    text = text.replace("„", '"').replace("“", '"')
     return text.encode("latin-1", "replace").decode("latin-1")

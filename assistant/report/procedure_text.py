@@ -2,28 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from assistant.events import Item, Measurement, Pass, Question, Wait, WorkLaidOut
+from assistant.replay.titles import figure
 from assistant.report.printable import printable
+from assistant.report.wording import ENGLISH, words_in
 
+Say = Callable[[str], str]
 MANY = 10
 """So many refused answers are listed; more are the numbers of all the other tools."""
 KINDS = {"snug": "snug", "pattern": "pass", "circular": "all round until no nut moves", "seat": "tap until it holds"}
 
 
 def procedure_text(work: WorkLaidOut) -> str:
-    """All steps in their order under the names of their phases, as plain text that ends with a line break."""
-    lines = ["", "PROCEDURE"]
+    """All steps in their order under the names of their phases, in the language of the work.
+
+    Returns:
+        Plain text that ends with a line break.
+    """
+    say = words_in(work.language).say
+    lines = ["", say("Procedure").upper()]
     phase = ""
     for number, item in enumerate(work.items, start=1):
         if item.phase != phase:
             phase = item.phase
-            lines.append(f"  {phase}")
-        lines.append(f"  {number:>4}  {step_text(item)}")
+            lines.append(f"  {say(phase)}")
+        lines.append(f"  {number:>4}  {step_text(item, say)}")
         if item.lesson.caution:
-            lines.append(f"        caution: {item.lesson.caution}")
-        lines += [f"        of the plan, said once: {each}" for each in item.lesson.warned]
+            lines.append(f"        {say('caution')}: {item.lesson.caution}")
+        lines += [f"        {say('of the plan, said once')}: {each}" for each in item.lesson.warned]
     return "\n".join(printable(line) for line in lines) + "\n"
 
 
@@ -41,37 +50,38 @@ def procedure_document(work: WorkLaidOut) -> list[dict[str, Any]]:
     ]
 
 
-def step_text(item: Item) -> str:
+def step_text(item: Item, say: Say = ENGLISH.say) -> str:
     """One step in one line."""
     match item:
         case Question(hold=True):
-            who = f", released by the {item.role}" if item.role else ""
-            named = ", with a name" if item.witness else ""
-            return f"HOLD POINT {item.name}: {item.ask} -> '{item.phrase}'{who}{named}"
+            who = say(f", released by the {item.role}") if item.role else ""
+            named = f", {say('with a name')}" if item.witness else ""
+            return f"{say('hold point').upper()} {say(item.name)}: {item.ask} -> '{item.phrase}'{who}{named}"
         case Question():
-            others = "any other number" if len(item.refused) > MANY else ", ".join(item.refused)
-            stops = f" (stops at: {others})" if others else ""
-            return f"check {item.name}: {item.ask} -> '{item.phrase}'{stops}"
+            others = say("any other number") if len(item.refused) > MANY else ", ".join(item.refused)
+            stops = f" ({say('stops at')}: {others})" if others else ""
+            return f"{say('check')} {say(item.name)}: {item.ask} -> '{item.phrase}'{stops}"
         case Pass():
-            return _pass_text(item)
+            return _pass_text(item, say)
         case Wait():
-            return f"wait {item.name}: {duration(item.seconds)}"
+            return f"{say('wait')} {say(item.name)}: {duration(item.seconds)}"
         case Measurement():
-            named = ", with the name of who measured" if item.who else ""
-            return f"measure {item.name}: {item.ask} in {item.unit}{_limits(item)}{named}"
+            named = f", {say('with the name of who measured')}" if item.who else ""
+            return f"{say('measure')} {say(item.name)}: {item.ask} in {item.unit}{_limits(item, say)}{named}"
 
 
-def _pass_text(item: Pass) -> str:
+def _pass_text(item: Pass, say: Say) -> str:
     number = f" {item.number}" if item.kind == "pattern" and not item.method else ""
-    setting = "" if item.setting is None else f" at {item.setting.value.normalize():f} {item.setting.unit}"
-    tools = f", {item.tools} tools at once" if item.tools > 1 else ""
-    rounds = f", {item.last_round} rounds, then a competent person" if item.goes_round else ""
-    return f"{item.group}: {item.method or KINDS[item.kind]}{number}{setting}, {len(item.bolts)} bolts{tools}{rounds}"
+    setting = "" if item.setting is None else f" at {figure(item.setting)}"
+    tools = f", {say(f'{item.tools} tools at once')}" if item.tools > 1 else ""
+    rounds = f", {say(f'{item.last_round} rounds, then a competent person')}" if item.goes_round else ""
+    called = say(f"{item.method or KINDS[item.kind]}{number}{setting}")
+    return f"{item.group}: {called}, {say(f'{len(item.bolts)} bolts')}{tools}{rounds}"
 
 
-def _limits(item: Measurement) -> str:
-    parts = [f"at least {item.low}"] if item.low is not None else []
-    parts += [f"at most {item.high}"] if item.high is not None else []
+def _limits(item: Measurement, say: Say) -> str:
+    parts = [say(f"at least {item.low}")] if item.low is not None else []
+    parts += [say(f"at most {item.high}")] if item.high is not None else []
     return f" ({', '.join(parts)})" if parts else ""
 
 

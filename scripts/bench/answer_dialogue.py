@@ -65,6 +65,10 @@ def settled(asked: State, shown: Sequence[Presented], hearing: Hearing) -> Settl
     state, told = asked, list[str]()
     for said in shown[:MOST]:
         heard = hearing.listen(said.samples, grammar_for(expecting(state))).heard
+        if faults := hearing.faults():
+            raise SystemExit(
+                f"{faults[0].listener} was given up ({faults[0].reason}): these figures would be worth nothing"
+            )
         told.append(f"{heard.decision} {best(heard)}")
         utterance = Utterance(
             samples=said.samples,

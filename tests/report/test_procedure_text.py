@@ -17,7 +17,7 @@ def test_all_steps_stand_under_their_phases_in_order():
         "     1  HOLD POINT lock-out: Is the line locked out? -> 'locked out and tried', released by the technician"
         in text
     )
-    assert "flange bolts: all round until no nut moves at 180 N*m, 4 bolts, 2 rounds, then a competent person" in text
+    assert "flange bolts: all round until no nut moves at 180 N·m, 4 bolts, 2 rounds, then a competent person" in text
 
 
 def test_the_document_has_every_step_once():

@@ -9,6 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from assistant.bolting.planning.plan import plan
+from assistant.cli.joint_work import work_at
+from assistant.config.joint_file import read_joint
 from assistant.config.procedure_file import kinds, usual_procedure
 from assistant.journal.reading import read_session
 from assistant.replay.comparison import compare, recheck_beside
@@ -16,7 +19,17 @@ from assistant.replay.overview import ORDER, Due, Overview, row_of, unreadable
 from assistant.replay.record import joint_record
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.transcript import transcript
-from assistant.report import comparison_text, overview_text, record_pdf, record_text, replay_page, session_text
+from assistant.report import (
+    comparison_text,
+    overview_text,
+    plan_sheet,
+    plan_text,
+    procedure_text,
+    record_pdf,
+    record_text,
+    replay_page,
+    session_text,
+)
 from assistant.report.page_sound import Sounds
 from assistant.report.record_blocks import Block
 from assistant.report.replay_page import FOLDER, SCRIPTS
@@ -34,6 +47,7 @@ ENGLISH_WORDS = frozenset(
 )
 """Words that no German sentence of ours has; names of commands stand between backquotes."""
 
+DEMOS = Path(__file__).parents[2] / "demo_joints"
 COMMANDS = "not yet, go back, restart pass, close the joint, gasket disturbed, no"
 """What the small works' people say, and journals write with hyphens."""
 
@@ -199,6 +213,25 @@ def test_every_kind_of_event_is_told_in_german(unknown, monkeypatch):
             text_line(line, record_text.words_in("de"))
         replay_page.replay_page(told(sources.beginning.entries), Sounds())
         assert not left_english(unknown, repr(made.lines) + repr(sources.review) + COMMANDS)
+
+
+WORKS = ("Shigley, Mechanical Engineering Design", "Machinery's Handbook", "Pressure Vessel Design Manual")
+"""Titles of books, which stay as they are."""
+
+
+@pytest.mark.parametrize("path", sorted(DEMOS.glob("*.toml")), ids=lambda path: path.stem)
+def test_what_stays_english_of_a_plan_is_a_name_a_title_or_the_joint_file_s(path, monkeypatch):
+    found: list[str] = []
+    words = Words("de", GERMAN, steps=STEPS, scripts=german_page.SCRIPTS, unknown=found.append)
+    made = plan(read_joint(path, today=NOW.date()), today=NOW.date())
+    text, html = plan_text.plan_text(made, words), plan_sheet.plan_html(made, words)
+    plan_sheet.plan_pdf(made, words)
+    monkeypatch.setattr(procedure_text, "words_in", lambda _language: words)
+    steps = procedure_text.procedure_text(work_at(made, near=path.parent, language="de"))
+    assert "BERECHNUNG: " in text and "ABLAUF" in steps and "Anziehplan: " in html and '<html lang="de">' in html
+    data = path.read_text()
+    left = [each for each in left_english(found, data) if not any(title in each for title in WORKS)]
+    assert left == []
 
 
 def test_the_list_of_sessions_speaks_the_language_of_its_sessions_and_else_the_reader_s(tmp_path):

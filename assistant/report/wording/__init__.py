@@ -9,6 +9,7 @@ from assistant.report.wording.catalogue import Words
 from assistant.report.wording.german_findings import FINDINGS
 from assistant.report.wording.german_lists import LISTS
 from assistant.report.wording.german_page import PAGE, SCRIPTS
+from assistant.report.wording.german_plan import PLAN
 from assistant.report.wording.german_record import RECORD
 from assistant.report.wording.german_steps import STEPS
 from assistant.report.wording.german_work import WORK
@@ -17,7 +18,7 @@ __all__ = ["ENGLISH", "GERMAN", "Words", "words_in", "words_shared"]
 
 GERMAN = {
     english: german if "„" in german else german.replace("“", "„").replace("”", "“")
-    for english, german in {**LISTS, **WORK, **RECORD, **PAGE, **FINDINGS}.items()
+    for english, german in {**PLAN, **LISTS, **WORK, **RECORD, **PAGE, **FINDINGS}.items()
 }
 """English sentence -> German sentence, with German quotes; see `catalogue` for what the fields mean."""
 ENGLISH = Words("en", {})

@@ -7,8 +7,8 @@ templates' fields keep them, blocks name their columns, pages mark them with `tr
 
 Fields of a template, numbered from 0: `{0}` stands as it is, `{0:g}` too (a name: no quotes, no semicolon), `{0:u}` is
 a time in UTC, `{0:f}` a file, `{0:k}` the letters of a cell; `{0:n}` is figures, with or without a unit, and gets the
-decimal sign of the language; `{0:t}` is looked up itself; `{0:s}` is a step of a procedure. A field within quotes ends
-where the quotes end.
+decimal sign of the language, as does `{0:d}`, anything with figures in it; `{0:t}` is looked up itself; `{0:s}` is a
+step of a procedure. A field within quotes ends where the quotes end.
 """
 
 from __future__ import annotations
@@ -20,12 +20,13 @@ from html import escape, unescape
 
 from assistant.report.record_blocks import Block
 
-_FIELD = re.compile(r"\{(\d)(?::([nutgfsk]))?\}")
-_UNIT = r"(?:[ \xa0](?:deg ?[CF]|lbf[·*](?:ft|in)|kgf[·*]m|N[·*]m|N/mm²|kips?|[a-zA-Z%°µ²³]{1,3}))"
+_FIELD = re.compile(r"\{(\d)(?::([nutgfskd]))?\}")
+_UNIT = r"(?:[ \xa0](?:deg ?[CF]|lbf[·*](?:ft|in)|kgf[·*]m|N[·*]m|N/mm²|kN/mm|[mi][mn]2|kips?|[a-zA-Z%°µ²³]{1,3}))"
 _NUMBER = r"[-+−]?\d[\d.]*(?:e[-+]?\d+)?"
 _PATTERNS = {
     "": "(.*?)",
     "t": "(.+?)",
+    "d": "(.+?)",
     "g": "([^;:“”]+?)",
     "s": "(.+?)",
     "k": "([kcas]+)",
@@ -134,7 +135,7 @@ class Words:
     def _field(self, kind: str, part: str) -> str:
         if kind == "s":
             return self._steps.get(part) or self._steps.get(part[:1].lower() + part[1:]) or self.say(part)
-        return self.say(part) if kind == "t" else self.figure(part) if kind == "n" else part
+        return self.say(part) if kind == "t" else self.figure(part) if kind in ("n", "d") else part
 
     def _in_parts(self, text: str) -> str | None:
         """A text that the code has joined: lines, then what stands between semicolons, dots, commas, outside quotes."""
@@ -148,6 +149,8 @@ class Words:
 
     def figure(self, text: str) -> str:
         """Figures with the decimal sign of the language; units as the language writes them."""
+        if self.language == "en":
+            return text
         return _DECIMAL.sub(r"\1,\2", text).replace("deg ", "deg").replace("degC", "°C").replace("degF", "°F")
 
     def block(self, block: Block) -> Block:

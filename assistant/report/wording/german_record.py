@@ -95,7 +95,7 @@ _JOINT = {
     "girth flange": "Mantelflansch",
     "machine base": "Maschinenfuß",
     "plain pattern": "einfache Anziehfolge",
-    "split clamp coupling": "geteilte Schalenkupplung",
+    "split clamp coupling": "Rohrkupplung mit geteilten Klemmflanschen",
 }
 _TOOLS = {
     "Tools": "Werkzeuge",
