@@ -56,10 +56,18 @@ ROOMS = {
     ),
     "waits": Room(("assistant/session/waits.py",), ("tests/session/test_waits.py",)),
     "entries": Room(("assistant/journal/verify_entries.py",), ("tests/journal/test_entries.py",)),
-    "decide": Room(
-        ("assistant/procedure/decide.py",),
-        ("tests/procedure/test_dialogue.py", "tests/procedure/test_course.py", "tests/session/test_waits.py"),
+    "values": Room(
+        ("assistant/journal/values.py",),
+        ("tests/journal/test_values.py", "tests/journal/test_encoding.py"),
     ),
+    "writer": Room(("assistant/journal/writer.py",), ("tests/journal/test_store.py", "tests/journal/test_power.py")),
+    **{
+        name: Room(
+            (f"assistant/procedure/{name}.py",),
+            ("tests/procedure/test_dialogue.py", "tests/procedure/test_course.py", "tests/session/test_waits.py"),
+        )
+        for name in ("decide", "answers", "commands")
+    },
     "evolve": Room(
         ("assistant/procedure/evolve.py",),
         ("tests/procedure/test_dialogue.py", "tests/procedure/test_course.py", "tests/procedure/test_parts.py"),
