@@ -61,6 +61,16 @@ def test_clips_come_back_in_place_and_the_unused_stay_behind(material: Material,
     assert found.used.all() and len(found.used) == 3
 
 
+def test_the_quiet_around_a_voice_is_found_again(material: Material, tmp_path: Path):
+    """Figures of one person are put together without it, whether or not the clips travelled."""
+    voice = np.concatenate([np.zeros(4800, np.int16), tone(400.0, 8000), np.zeros(3200, np.int16)])
+    material.bank.speech = joined([voice] * 4)
+    write_material(tmp_path / "m", material)
+    bank, _ = read_bank(tmp_path / "m")
+    assert bank.quiet is not None
+    assert np.abs(bank.quiet - [4800, 3200]).max() <= 480  # Opus smears an onset by some 10 ms
+
+
 def test_all_clips_that_came_back_may_be_drawn(material: Material, tmp_path: Path):
     write_material(tmp_path / "m", material)
     bank = read_material(tmp_path / "m").bank

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import soundfile as sf
 
-from scripts.model.sound.bank import RATE, Bank, Clips, joined
+from scripts.model.sound.bank import RATE, Bank, Clips, joined, quiet_ends
 
 LOSS = {"people": 0.945, "voices": 0.965, "noise": 0.90}  # libsndfile's compression level: about 20, 13, 30 kbit/s
 VOICES = ("kokoro", "joe", "hibari", "espeak", "flite", "festival")
@@ -72,6 +72,7 @@ def read_bank(folder: Path, *, threads: int = 8) -> tuple[Bank, list[int]]:
     doubt = np.array(t["doubt"])
     bank = Bank(joined(speech), joined(noise), t["text"], np.array(t["use"]), t["source"], t["speaker"], doubt)
     bank.share = t["share"]
+    bank.quiet = np.array([quiet_ends(x) for x in speech], np.int64)
     for who in sorted(set(bank.speaker)):
         bank.friends[who] = np.array([i for i, w in enumerate(bank.speaker) if w == who])
     bank.sort_sources()

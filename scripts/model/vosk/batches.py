@@ -27,7 +27,7 @@ RECIPE = Recipe(low=-8.0, high=30.0, deep=0.0, clean=0.22, kinds=(0.40, 0.15, 0.
 POOL = 12  # batches out of which one is learnt from again
 AHEAD = 4  # batches that may wait to be learnt from
 OWN_TRACT = 0.5  # share of rows whose frequencies are not warped
-LENGTHS = (2.0, 2.75, 3.75, 5.0, 7.0)  # s, of rows on a GPU
+LENGTHS = (2.0, 2.75, 3.75, 5.0, 7.0, banks.LONGEST)  # s, of rows on a GPU; ten figures fit into the longest
 NODES_S, WAYS = 36, 5  # nodes of a graph for a second of a row, and predecessors of one, for which there is always room
 
 
