@@ -57,12 +57,18 @@ const playSign = () => make("svg", { viewBox: "0 0 16 16", "aria-hidden": "true"
 
 // Times: this computer's own, or UTC as in the record on request.
 let ownZone = true;
-const dayOf = (milliseconds) => clock(milliseconds, true).slice(0, 6);
-const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"].map((name) => say(name));
-function clock(milliseconds, withDay = false) {
+const DATES = ["{0} Jan", "{0} Feb", "{0} Mar", "{0} Apr", "{0} May", "{0} Jun", "{0} Jul", "{0} Aug", "{0} Sep", "{0} Oct", "{0} Nov", "{0} Dec"];
+function isoOf(milliseconds) {
   const shift = ownZone ? -new Date(milliseconds).getTimezoneOffset() * 60000 : 0;
-  const iso = new Date(milliseconds + shift).toISOString();
-  const day = `${iso.slice(8, 10)} ${MONTHS[Number(iso.slice(5, 7)) - 1]}`;
+  return new Date(milliseconds + shift).toISOString();
+}
+function dayOf(milliseconds) {
+  const iso = isoOf(milliseconds);
+  return say(DATES[Number(iso.slice(5, 7)) - 1], iso.slice(8, 10));
+}
+function clock(milliseconds, withDay = false) {
+  const iso = isoOf(milliseconds);
+  const day = dayOf(milliseconds);
   return (withDay === "year" ? `${day} ${iso.slice(0, 4)} ` : withDay ? `${day} ` : "") + iso.slice(11, 19);
 }
 function zoneName() {

@@ -5,7 +5,7 @@ from __future__ import annotations
 _MONTHS = dict(
     zip(
         ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
-        ("Jan", "Feb", "Mär", "Apr", "Mai", "Jun", "Jul", "Aug", "Sep", "Okt", "Nov", "Dez"),
+        ("Jan.", "Feb.", "März", "Apr.", "Mai", "Juni", "Juli", "Aug.", "Sept.", "Okt.", "Nov.", "Dez."),
         strict=True,
     )
 )
@@ -118,7 +118,7 @@ _FRAME = {
     "Place in what is played": "Stelle in der Wiedergabe",
     "Speed": "Tempo",
     "with prompts": "mit Ansagen",
-    **{f"{{0:n}} {english} {{1}}": f"{{0:n}} {german} {{1}}" for english, german in _MONTHS.items()},
+    **{f"{{0:n}} {english} {{1}}": f"{{0:n}}. {german} {{1}}" for english, german in _MONTHS.items()},
 }
 _CHIPS = {
     "recorded": "eingetragen",
@@ -250,7 +250,7 @@ _PICTURES = {
 PAGE = {**_FRAME, **_CHIPS, **_COUNTS, **_PICTURES}
 """English -> German."""
 SCRIPTS = {
-    **{english: german for english, german in _MONTHS.items() if english != german},
+    **{f"{{0}} {english}": f"{{0}}. {german}" for english, german in _MONTHS.items()},
     "UTC, as in the record": "UTC, wie aufgezeichnet",
     "local": "Ortszeit",
     "heard": "gehört",
