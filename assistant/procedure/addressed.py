@@ -78,10 +78,10 @@ def to_us(state: State, heard: UtteranceHeard, best: Alternative) -> bool:
     if not near(state, heard):
         return False
     clear = heard.snr_db is not None and heard.snr_db >= CLEAR_SNR_DB
-    fresh = clear or soon(state, heard) or said_again(state, heard)
+    likely = clear or soon(state, heard) or said_again(state, heard)
     if heard.decision == "reject":
-        return fresh
-    return awaited or (best.probability >= LEAST_UNAWAITED and (fresh or not alone))
+        return likely
+    return awaited or (best.probability >= LEAST_UNAWAITED and (likely or not alone))
 
 
 def may_explain(state: State, heard: UtteranceHeard) -> bool:

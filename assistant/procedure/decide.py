@@ -147,13 +147,17 @@ def _decide(state: State, heard: UtteranceHeard) -> tuple[Event, ...]:
 
 
 def _to_be_answered(state: State, heard: UtteranceHeard, best: Alternative) -> bool:
-    """Whether it may be asked about, where nobody is sure of it: not what was hardly meant for us.
+    """Whether anything may come of it: not of what was hardly meant for us.
 
     'Stop' and calls for help are asked about wherever they come from; in free words nothing is too long.
     """
-    if heard.decision != "ask" or state.dialogue in FREE:
+    if heard.decision == "reject" or state.dialogue in FREE:
         return True
     if best.command in ("stop", "pause", "hand over") or answers.is_trouble(state, best.command or ""):
+        return True
+    if state.current_pass is None and addressed.faint(state, heard) and not addressed.soon(state, heard):
+        return False  # a question waits for an answer for minutes, and somebody else says yes or no meanwhile
+    if heard.decision == "accept":
         return True
     return addressed.to_us(state, heard, best)
 

@@ -97,7 +97,11 @@ def test_a_reading_from_across_the_room_is_asked_about_however_surely_it_is_unde
     assert hear(talk, 2.0, 0.8, value("181"), decision="accept", snr_db=12.0, **BOTH)[0] == "reading-accepted"
     check = Talk.begun()
     far = {"decision": "accept", "snr_db": 1.8, **BOTH}
-    assert hear(check, 300.0, 0.4, command("no"), **far) == ["reading-doubted"]
+    assert hear(check, 2.0, 0.4, command("no"), **far) == ["reading-doubted"]
+    assert hear(check, 300.0, 0.4, command("no"), **far) == [], (
+        "nobody answers a question after five minutes, and so faintly"
+    )
+    assert hear(check, 300.0, 0.4, command("stop"), **far) == ["stopped"]
 
 
 def test_a_sound_shorter_than_its_words_was_not_them():
