@@ -22,6 +22,25 @@ class Tool(Part):
     """Bolt groups it is for."""
 
 
+class Input(Part):
+    """An input of a figure: symbol (may be empty), meaning, value with its unit, and source."""
+
+    symbol: str
+    meaning: str
+    value: str
+    source: str
+
+
+class Calculated(Part):
+    """A figure of the plan with its formula and inputs."""
+
+    title: str
+    formula: str
+    terms: tuple[Input, ...]
+    result: str
+    source: str
+
+
 class Group(Part):
     """A bolt group and the basis of its tightening, from the joint file and the plan."""
 
@@ -53,6 +72,8 @@ class Group(Part):
     tools_at_once: int = 1
     reasons: tuple[str, ...] = ()
     """The calculation behind the figures, line by line."""
+    calculation: tuple[Calculated, ...] = ()
+    """The same part by part; empty where the plan was made by a version that had it as lines only."""
 
 
 class Joint(Part):

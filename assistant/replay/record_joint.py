@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from pydantic import ValidationError
+
 from assistant.bolting.joint_file import joint as joint_file
 from assistant.bolting.joint_file.joint_fields import as_written
 from assistant.bolting.joint_file.joint_people import Recheck as AskedRecheck
@@ -100,6 +102,7 @@ def _group(joint: joint_file.Joint, group: joint_file.BoltGroup, plan: Mapping[s
         method="" if group.method is None else group.method.kind,
         tools_at_once=group.tools_at_once,
         reasons=_reasons(group.name, plan),
+        calculation=_calculation(group.name, plan),
     )
 
 
@@ -133,6 +136,14 @@ def _in_plan(name: str, plan: Mapping[str, Any]) -> Mapping[str, Any]:
 def _reasons(name: str, plan: Mapping[str, Any]) -> tuple[str, ...]:
     found = _in_plan(name, plan).get("reasons")
     return tuple(str(line) for line in found) if isinstance(found, list) else ()
+
+
+def _calculation(name: str, plan: Mapping[str, Any]) -> tuple[basis.Calculated, ...]:
+    found = _in_plan(name, plan).get("calculation")
+    try:
+        return tuple(map(basis.Calculated.model_validate, found)) if isinstance(found, list) else ()
+    except ValidationError:  # a plan that somebody wrote by hand: its lines are shown as they are
+        return ()
 
 
 def _sequence(name: str, plan: Mapping[str, Any], facts: Facts) -> tuple[int, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import io
 import logging
+import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timezone
 from html import escape
@@ -210,10 +211,18 @@ class Paper(FPDF):
                     yield line
                 line = word
                 while len(line) > 1 and self.get_string_width(line) > width:
-                    fits = self._longest(line, width)
-                    yield line[:fits]
-                    line = line[fits:]
+                    first, line = self._broken(line, width)
+                    yield first
             yield line
+
+    def _broken(self, word: str, width: float) -> tuple[str, str]:
+        """A word that is too long in two: between syllables where the language is German, else where it must be."""
+        if self.texts.language == "de":
+            for at in reversed(syllable_breaks(word)):
+                if self.get_string_width(f"{word[:at]}-") <= width:
+                    return f"{word[:at]}-", word[at:]
+        fits = self._longest(word, width)
+        return word[:fits], word[fits:]
 
     def _longest(self, word: str, width: float) -> int:
         """How many signs of a word fit; at least one."""
@@ -222,6 +231,33 @@ class Paper(FPDF):
             middle = (low + high + 1) // 2
             low, high = (middle, high) if self.get_string_width(word[:middle]) <= width else (low, middle - 1)
         return low
+
+
+_ONSETS = (
+    "sch schl schm schn schr schw ch ck ph th qu st sp str spr pf pfl pfr bl br dr fl fr gl gr kl kr kn pl pr tr zw"
+)
+_SYLLABLE = re.compile(
+    rf"(?<=[aeiouyäöü])[^\W\d_aeiouyäöü]*?(?=(?:{'|'.join(sorted(_ONSETS.split(), key=len, reverse=True))}"
+    r"|[bcdfghjklmnpqrstvwxzß])[aeiouyäöü])"
+)
+"""What stands between a vowel and the longest beginning of a syllable before the next one."""
+
+
+def syllable_breaks(word: str) -> list[int]:
+    """Places at which a German word may be broken: before the longest beginning that a syllable may have.
+
+    Two letters stay on either side. Within a compound it may be off by a letter (Abstüt-zarm), which can be read.
+
+    Returns:
+        How many letters stand before each break, ascending; none within what is no plain word (a file, a figure).
+    """
+    letters = word.rstrip(".,:;!?)”“").lstrip("(„")
+    if not letters.replace("-", "").isalpha():
+        return []
+    ends: dict[int, int] = {}
+    for found in _SYLLABLE.finditer(word.lower()):
+        ends.setdefault(found.start(), found.end())  # of a group of consonants the first place
+    return [at for at in ends.values() if 2 <= at <= len(word) - 2 and word[at - 1] != "-"]
 
 
 _SPLIT_FROM = 12

@@ -7,11 +7,14 @@ from __future__ import annotations
 
 from datetime import datetime, timezone
 
+from assistant.bolting.reason import Reason, Term
+from assistant.replay.record_basis import Calculated
 from assistant.replay.record_fields import JointRecord
 from assistant.replay.verdict import COLOURS
 from assistant.report import record_around, record_groups, record_tables
 from assistant.report.look import VERDICT_COLOURS, rgb
 from assistant.report.paper import Paper
+from assistant.report.plan_content import reason_in
 from assistant.report.record_blocks import Block
 from assistant.report.record_csv import record_csv
 from assistant.report.record_plot import bolt_picture, plot_words, torque_plot
@@ -120,9 +123,15 @@ def _calculation(paper: Paper, record: JointRecord, name: str) -> None:
     basis = next((each for each in record.groups if each.name == name), None)
     if basis is not None and basis.reasons:
         paper.heading(paper.say(f"Calculation: {name}"))
-        for number, reason in enumerate(basis.reasons, start=1):
+        told = [reason_in(_reason(each), paper.texts).line for each in basis.calculation] or basis.reasons
+        for number, reason in enumerate(told, start=1):
             paper.words(f"{number}. {record_tables.neat(reason)}", size=7.5)
             paper.ln(0.6)
+
+
+def _reason(each: Calculated) -> Reason:
+    terms = tuple(Term(t.symbol, t.meaning, t.value, t.source) for t in each.terms)
+    return Reason(title=each.title, formula=each.formula, terms=terms, result=each.result, source=each.source)
 
 
 def _signatures(paper: Paper, record: JointRecord) -> None:

@@ -12,7 +12,7 @@ from typing import Any, get_args
 from assistant.journal.reading import Entry as Line
 from assistant.replay.facts import read_facts
 from assistant.replay.outcomes import outcome_of
-from assistant.replay.record_basis import Group, Joint, Person, Tool, Wait
+from assistant.replay.record_basis import Calculated, Group, Input, Joint, Person, Tool, Wait
 from assistant.replay.record_course import (
     Agreed,
     BackQuestion,
@@ -136,6 +136,8 @@ ELSEWHERE: dict[type[Part], str] = {
     Joint: "joint file",
     Person: "joint file",
     Group: "joint file and plan",
+    Calculated: "plan",
+    Input: "plan",
     Tool: "joint file",
     Wait: "joint file",
     Recheck: "joint file",

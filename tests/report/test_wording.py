@@ -42,7 +42,7 @@ from tests.report.sessions_made import apprentice_session, finished_session, unf
 
 ENGLISH_WORDS = frozenset(
     "the was were is are of and with not by bolt bolts pass kept asked heard read wrench to from on no nothing nobody "
-    "finished said done gasket torque window setting taken back lines than then there this that which "
+    "circular round finished said done gasket torque window setting taken back lines than then there this that which "
     "who where when".split()
 )
 """Words that no German sentence of ours has; names of commands stand between backquotes."""

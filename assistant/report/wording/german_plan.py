@@ -361,7 +361,6 @@ _CALCULATED = {
     "first thermal cycle": "erster Temperaturwechsel",
     "elastic interaction": "gegenseitige Entlastung",
     "heat, {0:n}": "Wärme, {0:n}",
-    "{0:d} to {1:n}": "{0} bis {1:n}",
     "target bolt stress on As": "Zielspannung im Querschnitt As",
     "tension of each bolt": "Kraft jeder Schraube",
     "share of the proof load": "Anteil der Prüflast",
