@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
+from assistant.journal.keyring import THIS_MACHINE
 from assistant.replay.overview import Overview, Row, counted, due_words, standing
 from assistant.report.printable import printable
 from assistant.report.wording import Words, words_in, words_shared
@@ -53,7 +54,12 @@ def _cells(row: Row, now: datetime) -> tuple[str, ...]:
     tagged = f"{name} [{row.tag}]" if row.tag else name
     due = "; ".join(own.say(due_words(each, now)) for each in row.due) or "-"
     decisions = str(len(row.decisions)) if row.decisions else "-"
-    return tagged, own.say(row.verdict), due, decisions, row.signer or own.say("nobody"), Path(row.folder).name
+    return tagged, own.say(row.verdict), due, decisions, _signer(row), Path(row.folder).name
+
+
+def _signer(row: Row) -> str:
+    ours = row.signer in ("", THIS_MACHINE)  # all else is the name that a person gave a key
+    return words_in(row.language).say(row.signer or "nobody") if ours else row.signer
 
 
 def _table(rows: list[tuple[str, ...]], words: Words) -> Iterator[str]:
@@ -167,7 +173,7 @@ def _html_table(rows: tuple[Row, ...], now: datetime, words: Words) -> Iterator[
             f'<td data-key="{at:06}">{dues or "-"}</td>',
             f'<td data-key="{len(row.decisions)}">{len(row.decisions) or "-"}{decisions}',
             f"{further}</td>",
-            f"<td>{_esc(row.signer or own.say('nobody'))}</td><td><code>{_esc(Path(row.folder).name)}</code></td>",
+            f"<td>{_esc(_signer(row))}</td><td><code>{_esc(Path(row.folder).name)}</code></td>",
         )
         yield f"<tr{spoken}>{''.join(cells)}</tr>"
     yield "</tbody></table></div>"

@@ -10,6 +10,7 @@ _SESSIONS = {
     "signed by": "signiert von",
     "session": "Sitzung",
     "nobody": "niemand",
+    "this machine": "dieser Rechner",
     "(not readable)": "(nicht lesbar)",
     "complete": "fertig",
     "to-decide": "entscheiden",
