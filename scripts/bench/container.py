@@ -118,6 +118,7 @@ def connect(root: Path) -> None:
     wanted += [path for path in apt.glob("apt.conf.d/*") if "Acquire::" in path.read_text("utf-8", "replace")]
     wanted += [Path("/etc", name) for name in ("resolv.conf", "hosts", "pip.conf", "ssl/certs/ca-certificates.crt")]
     wanted += [Path(value) for name, value in os.environ.items() if ASKED.match(name) and value.startswith("/")]
+    (root / "etc/apt/sources.list").unlink(missing_ok=True)  # debootstrap's own would name a source twice
     for path in wanted:
         if path.is_file():
             to = root / path.relative_to("/")
