@@ -14,6 +14,7 @@ from pathlib import Path
 
 from distributed import LocalCluster
 
+from assistant.archive import relistening
 from assistant.archive.relistening import Heard, relisten
 from assistant.archive.store import Archive
 from assistant.cli.archive import Terms, taken
@@ -44,7 +45,11 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--sessions", type=int, default=8, metavar="N")
     parser.add_argument("--utterances", type=int, default=25, metavar="N", help="of each session")
+    parser.add_argument(
+        "--chunk", type=float, default=relistening.CHUNK_S, metavar="S", help="seconds of sound of a part"
+    )
     args = parser.parse_args()
+    relistening.CHUNK_S = args.chunk
     with tempfile.TemporaryDirectory() as name:
         place = Path(name)
         terms = Terms(basis=NOTHING_KNOWN, now=utc_now())
