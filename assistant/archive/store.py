@@ -423,7 +423,7 @@ class Archive:
         engine = self._duckdb.connect()
         try:
             engine.execute("SET TimeZone = 'UTC'")
-            for table, columns in TABLES.items():
+            for table in TABLES:
                 names = catalog.files.get(table, [])
                 if names:
                     paths = ", ".join(f"'{_quoted(self.folder / name)}'" for name in names)
@@ -431,19 +431,25 @@ class Archive:
                     source = f"read_parquet([{paths}], hive_partitioning=true, {kinds})"
                     engine.execute(f"CREATE VIEW raw_{table} AS SELECT * FROM {source}")
                 else:
-                    shape = (*columns.items(), _STAMP, ("site", "VARCHAR"), ("month", "VARCHAR"))
-                    engine.execute(f"CREATE TABLE raw_{table} ({', '.join(f'{n} {k}' for n, k in shape)})")
-            engine.execute(
-                "CREATE TABLE every_session AS SELECT * FROM raw_sessions "
-                "QUALIFY row_number() OVER (PARTITION BY session ORDER BY batch DESC) = 1"
-            )
+                    engine.execute(_empty(f"raw_{table}", table))
             ((rows, kept, played),) = engine.execute(
-                "SELECT (SELECT count(*) FROM raw_sessions), count(*), count(*) FILTER (WHERE how <> '') "
-                "FROM every_session"
+                "SELECT count(*), count(DISTINCT session), count(*) FILTER (WHERE how <> '') FROM raw_sessions"
             ).fetchall()
+            # A question reads few of the many columns: a view leaves the others on disk.
+            query = "SELECT s.* FROM raw_sessions s"
+            if rows != kept:
+                engine.execute(
+                    "CREATE TABLE latest AS SELECT session, max(batch) AS batch FROM raw_sessions GROUP BY session"
+                )
+                query += " SEMI JOIN latest l ON s.session = l.session AND s.batch = l.batch"
+            engine.execute(f"CREATE VIEW every_session AS {query}")
             # Where nothing was replaced and nothing is a rehearsal, every row counts; else each is looked for.
             everything = rows == kept and not played
             for prefix, which in (("", "how = ''"), ("played_", "how <> ''")):
+                if prefix and not played:  # a view over many files takes its time
+                    for table in TABLES:
+                        engine.execute(_empty(f"{prefix}{table}", table))
+                    continue
                 engine.execute(f"CREATE VIEW {prefix}sessions AS SELECT * FROM every_session WHERE {which}")
                 for table in TABLES:
                     if table == "sessions":
@@ -461,6 +467,12 @@ class Archive:
             yield engine
         finally:
             engine.close()
+
+
+def _empty(name: str, table: str) -> str:
+    """The statement that makes a table of the same columns without rows."""
+    shape = (*TABLES[table].items(), _STAMP, ("site", "VARCHAR"), ("month", "VARCHAR"))
+    return f"CREATE TABLE {name} ({', '.join(f'{column} {kind}' for column, kind in shape)})"
 
 
 def _engine() -> Any:
