@@ -99,6 +99,14 @@ def test_two_bolts_by_hand():
     assert list(predict(plan, 2, joint=JointGive(1.0, 1e-9), closed=False).history[-1]) == pytest.approx([50, 100])
 
 
+def test_a_ring_too_stiff_to_bend_presses_the_gasket_evenly_and_takes_no_longer():
+    """Each bolt closes the whole ring alike, by kb / (n kg) = 2 give / (n decay): here 1, as by hand above."""
+    plan = passes("circular", 2, percents=(100,), final_circular=False)
+    for decay in (1e-6, 1e-18):
+        found = predict(plan, 2, joint=JointGive(decay, decay))
+        assert list(found.history[-1]) == pytest.approx([50, 100])
+
+
 def test_a_rigid_joint_keeps_what_it_is_given():
     plan = passes("cross", 12, percents=(30, 60, 100), final_circular=True)
     found = predict(plan, 12, joint=JointGive(0.0, 1.0))
