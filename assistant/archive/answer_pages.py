@@ -158,7 +158,7 @@ def _control(name: str, control: Control) -> Iterator[str]:
         yield f'<line x1="{edge:.1f}" x2="{edge:.1f}" y1="{TOP}" y2="{floor}" stroke="#9aa5ad"/>'
     for at, anchor in ((0, "start"), (len(values) - 1, "end")):
         spot = f'x="{x(at):.1f}" y="{floor + 16}" text-anchor="{anchor}"'
-        yield f'<text {spot} font-size="12">{_esc(control.times[at][:10])}</text>'
+        yield f'<text {spot} font-size="12">{control.times[at]:%Y-%m-%d}</text>'
     yield (
         f'<text x="{(LEFT + WIDTH) / 2}" y="{HEIGHT - 8}" text-anchor="middle" font-size="12">dots: sessions; squares: '
         "out of limits; line: EWMA; dashes: limits; judged right of the grey upright line</text>"

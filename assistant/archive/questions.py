@@ -24,13 +24,13 @@ class Control:
     """A control chart and its data, for a picture.
 
     Args:
-        times: of the points, as text.
+        times: of the points, UTC.
         values: of the points, in percent.
         chart: centre, limits and what lies outside.
         marks: (place, words): what happened to the wrench before the point at that place.
     """
 
-    times: tuple[str, ...]
+    times: tuple[datetime, ...]
     values: tuple[float, ...]
     chart: Chart
     marks: tuple[tuple[int, str], ...] = ()
@@ -192,7 +192,7 @@ def drift(found: Connection, now: datetime) -> Answer:
         stands, since = f"fewer than {FEWEST} sessions" if made is None else "in control", None
         if made is not None:
             charts[wrench] = Control(
-                times=tuple(str(each[1]) for each in mine), values=values, chart=made, marks=_marks(mine, periods)
+                times=tuple(each[1] for each in mine), values=values, chart=made, marks=_marks(mine, periods)
             )
             earlier = [at for at in made.out if at >= BASE]
             if len(values) <= BASE:

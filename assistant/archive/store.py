@@ -32,8 +32,8 @@ if TYPE_CHECKING:
     import duckdb
 
 CATALOG = "archive.json"
-MOST_FILES = 12
-"""Small files of one table, site and month; more are made into one."""
+MOST_FILES = 4
+"""Small files of one table, site and month; more are made into one. Each file costs every question that reads it."""
 _STAMP = ("batch", "INTEGER")
 _PLAIN = "hive_partitioning=false"
 _OWN = {
