@@ -80,7 +80,7 @@ def _by_passes(passes: list[PassDone]) -> Block:
         title="Bolts by passes",
         head=("Bolt", *(_heading(each) for each in columns)),
         rows=rows,
-        widths=(12, *(20 for _ in columns)),
+        widths=(16, *(20 for _ in columns)),
         lines=(LETTERS,),
     )
 
@@ -141,7 +141,7 @@ def _entries(each: PassDone) -> Block:
         title=printable(f"{name_of(each)[0].upper()}{name_of(each)[1:]}{window}{target}"),
         head=head,
         rows=rows,
-        widths=(11, 10, 26, 28, 30, 17, 12, 12, 11, 38),
+        widths=(12, 14, 25, 28, 29, 17, 12, 12, 13, 33),
     )
 
 

@@ -94,6 +94,7 @@ def test_the_page_s_scripts_say_what_the_table_holds_and_nothing_else():
         ("172 held ka", "172 hielt ka"),
         ("flange bolts, circular pass, round 2 at 170 N·m", "flange bolts, Kontrollrunde, Runde 2 auf 170 N·m"),
         ("48.59 N·m", "48,59 N·m"),
+        ("Pass 1\n52 N·m\n48.59 to 53.71", "Stufe 1\n52 N·m\n48,59 bis 53,71"),
         ("2.1.0", "2.1.0"),
         ("Paused: hand-over.", "Pause: Übergabe."),
         ("a sentence that nobody wrote", "a sentence that nobody wrote"),

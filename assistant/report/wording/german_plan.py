@@ -59,17 +59,17 @@ _SHEET = {
     "Loosening": "Lösen",
     "{0:n} x {1:g}, {2:g}, length {3:n}": "{0} x {1}, {2}, Länge {3:n}",
     "length {0:n}, {1}": "Länge {0:n}, {1}",
-    "Bolts {0:d}": "Schrauben {0}",
-    "Bolts {0:d} to {1:d}": "Schrauben {0} bis {1}",
+    "Bolts {0:n}": "Schrauben {0}",
+    "Bolts {0:n} to {1:n}": "Schrauben {0} bis {1}",
     "{0:g} ({1:t}, serial {2}), {3:t} in steps of {4:n}, calibration holds until {5}": "{0} ({1}, Nummer {2}), {3} in "
     "Schritten von {4:n}, kalibriert bis {5}",
     "{0:g} (serial {1})": "{0} (Nummer {1})",
     "{0}, sealing ring {1:n} x {2:n}, design pressure {3:n}": "{0}, Dichtring {1:n} x {2:n}, Auslegungsdruck {3:n}",
     "{0}: {1:n} x {2:g} on {3:n} ({4:t})": "{0}: {1} x {2} auf {3:n} ({4})",
     "read in an open-source data table of {0} flanges": "gelesen in einer offenen Datentafel der Flansche {0}",
-    "Pass {0:d}": "Stufe {0}",
-    "Passes {0:d}": "Stufen {0}",
-    "Passes {0:d} to {1:d}": "Stufen {0} bis {1}",
+    "Pass {0:n}": "Stufe {0}",
+    "Passes {0:n}": "Stufen {0}",
+    "Passes {0:n} to {1:n}": "Stufen {0} bis {1}",
     "{0:d}, until no nut moves, {1:n} rounds at most": "{0}, bis keine Mutter mehr weitergeht, höchstens {1} Runden",
     "Only when the line is proved empty and locked out. Same order: every bolt to about {0:n} first, then free; nuts "
     "stay "
