@@ -292,6 +292,10 @@ def _last_setting(state: State) -> Measured | None:
 NEAR_NO = 0.005
 """So likely a 'no' beside it makes a 'yes' doubtful (our own choice). Four strangers' 'no' that noise had turned into
 'yes' had one of 0.02 to 0.37 beside it (scripts/bench/answers)."""
+NEAR_NOISE_DB = 9.5
+"""In noise as near as this a 'yes' is doubtful however sure it sounds (our own choice). One stranger's 'no' at 5 dB and
+at 0 dB was taken for 'yes' by both listeners, at 0.99 and more, with no 'no' beside it; at 10 dB it was not. What is
+said at 10 dB over a steady noise is estimated at 10.7 dB and more."""
 
 
 def may_be_no(heard: UtteranceHeard) -> bool:
@@ -301,6 +305,8 @@ def may_be_no(heard: UtteranceHeard) -> bool:
     best, *others = heard.alternatives or (None,)
     if best is None or best.command != "yes":
         return False
+    if heard.snr_db is not None and heard.snr_db < NEAR_NOISE_DB:
+        return True
     return any(each.command == "no" and each.probability >= NEAR_NO for each in others)
 
 

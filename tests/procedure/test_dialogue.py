@@ -748,3 +748,13 @@ def test_a_plain_yes_still_needs_no_second_one():
     talk = Talk.at_pass(1)
     talk.hear(value("88", 0.7), decision="ask")
     assert "reading-accepted" in talk.kinds(talk.hear(command("yes", 0.99), command("no", 0.001)))
+
+
+@pytest.mark.parametrize(("snr_db", "first"), [(7.0, "confirmation-doubted"), (10.7, "reading-accepted")])
+def test_a_yes_in_noise_nearly_as_loud_confirms_nothing_until_it_is_said_twice(snr_db: float, first: str):
+    talk = Talk.at_pass(1)
+    talk.hear(value("88", 0.7), decision="ask")
+    said = talk.kinds(talk.hear(command("yes", 0.998), snr_db=snr_db))
+    assert first in said
+    if first == "confirmation-doubted":
+        assert "reading-accepted" in talk.kinds(talk.hear(command("yes", 0.998), snr_db=snr_db))
