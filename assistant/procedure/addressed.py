@@ -178,7 +178,7 @@ def _awaited(state: State, best: Alternative) -> bool:
         return False
     if state.dialogue in SETTLING:
         return _settles(state, best)
-    if state.dialogue != "guiding":
+    if state.dialogue != "guiding" or best.command == "correction":  # which is in place whatever is due
         return True
     if best.value is not None:
         return answers.possible(state, best)
