@@ -7,6 +7,7 @@ into HTML, every warning an error; afterwards every link and anchor of the HTML 
 
 from __future__ import annotations
 
+import argparse
 import html.parser
 import os
 import re
@@ -247,7 +248,13 @@ def main() -> int:
     from sphinx.cmd.build import build_main
 
     began = time.monotonic()
-    site = Path(sys.argv[1]).resolve()
+    p = argparse.ArgumentParser(
+        prog="scripts/site", description="Build the documentation as a site, and check its links."
+    )
+    p.add_argument("site", metavar="FOLDER", type=Path, help="made anew; one that holds anything else is refused")
+    site = p.parse_args().site.resolve()
+    if site.exists() and not (site / "objects.inv").is_file() and any(site.iterdir()):
+        p.error(f"{site} holds something else than a site: it would be deleted; name a new or empty folder")
     with tempfile.TemporaryDirectory() as name:
         source = Path(name) / "source"
         copied(source)
