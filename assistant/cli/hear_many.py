@@ -10,9 +10,6 @@ import time
 from collections.abc import Callable
 from typing import Any
 
-from assistant.config import paths
-from assistant.config.program import digest_of
-from assistant.config.settings import read_settings
 from assistant.errors import BadSettings
 from assistant.report.printable import printable
 
@@ -52,12 +49,6 @@ def register(acts: argparse._SubParsersAction[argparse.ArgumentParser], run: Cal
     again.set_defaults(run=run)
 
 
-def models_in_use() -> str:
-    """Digest of the models that this machine listens with."""
-    folder = paths.models_folder(read_settings().models)
-    return digest_of(folder, (path for path in folder.rglob("*") if path.is_file() and path.suffix != ".md"))
-
-
 def hear_archive(args: argparse.Namespace, store: Any) -> int:
     """Hear what the models have not heard yet, and say what is doubted.
 
@@ -65,7 +56,7 @@ def hear_archive(args: argparse.Namespace, store: Any) -> int:
         0, or 1 where an entry is surely heard as something else, or a session could not be heard.
     """
     from assistant.archive.relistening import relisten
-    from assistant.cli.hear_worker import hear
+    from assistant.cli.hear_worker import hear, models_in_use
 
     workers = args.workers if args.workers is not None else os.cpu_count() or 1
     if workers < 1:

@@ -9,7 +9,8 @@ from typing import Any
 
 from assistant.archive.relistening import Again, Job
 from assistant.cli import house
-from assistant.cli.hear_many import models_in_use
+from assistant.config import paths
+from assistant.config.program import digest_of
 from assistant.config.settings import read_settings
 from assistant.errors import AssistantError
 from assistant.journal.beginning import honest_beginning
@@ -45,6 +46,12 @@ class _Worker:
 
 _worker: list[_Worker] = []
 """The listeners of a process: loaded with its first chunk, kept for the others."""
+
+
+def models_in_use() -> str:
+    """Digest of the models that this machine listens with."""
+    folder = paths.models_folder(read_settings().models)
+    return digest_of(folder, (path for path in folder.rglob("*") if path.is_file() and path.suffix != ".md"))
 
 
 def hear(chunk: list[Job]) -> list[Again]:

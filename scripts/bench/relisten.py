@@ -18,8 +18,7 @@ from assistant.archive import relistening
 from assistant.archive.relistening import Heard, relisten
 from assistant.archive.store import Archive
 from assistant.cli.archive import Terms, taken
-from assistant.cli.hear_many import models_in_use
-from assistant.cli.hear_worker import hear
+from assistant.cli.hear_worker import hear, models_in_use
 from assistant.journal.clock import utc_now
 from assistant.journal.keyring import NOTHING_KNOWN
 from assistant.replay.overview_cache import look
