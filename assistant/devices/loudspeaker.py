@@ -169,8 +169,9 @@ class LoudSpeaker(Speaker):
         limit_s = len(fitted) / self.device.rate_hz + buffer_s + self._patience_s
         own: Any = None
         try:
+            playing.at_once = self._shared
+            self._playing = playing  # before it sounds: a 'stop' may come at once
             own = self._begin(playing)
-            self._playing = playing
             if not playing.started.wait(self._patience_s):
                 return None
             start = max(at_sample, playing.first_at) + round(playing.begins_s * RATE_HZ)
@@ -202,7 +203,6 @@ class LoudSpeaker(Speaker):
             begun.append(stream)
             stream.start()
 
-        playing.at_once = True
         if _in_time(begin):
             return begun[0]
         playing.at_once = False  # its place at the server is gone, say: the server has moved the running one
