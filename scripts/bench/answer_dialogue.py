@@ -27,8 +27,16 @@ MOST = 4
 LIKELY = 0.7
 """Probability of what the assistant asks about: middling, as where it has to ask."""
 QUIET_DB = 40.0
-ASKED_AGAIN = {"utterance-heard", "confirmation-doubted", "not-understood", "reading-doubted", "told"}
-ASKED_AGAIN |= {"helper-asked", "figures-asked"}
+ASKED_AGAIN = {
+    "utterance-heard",
+    "confirmation-doubted",
+    "not-understood",
+    "reading-doubted",
+    "told",
+    "helper-asked",
+    "figures-asked",
+}
+"""Kinds of events after which the question is still open."""
 
 
 def questions() -> dict[str, State]:
@@ -98,16 +106,7 @@ def _outcome(events: Sequence[Event]) -> str:
         return "taken"
     if kinds & {"reading-taken-back", "name-asked"}:
         return "denied"
-    again = {
-        "utterance-heard",
-        "confirmation-doubted",
-        "not-understood",
-        "reading-doubted",
-        "told",
-        "helper-asked",
-        "figures-asked",
-    }
-    return "" if kinds <= again else "other"
+    return "" if kinds <= ASKED_AGAIN else "other"
 
 
 def rows(found: dict[str, list[Settled]]) -> Iterator[str]:
